@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An instant -> day, night, or the changeover after a switch.  The only file
+ * that knows local time of day for judging.
+ *
+ * Daylight saving: "08:00" is a reading of the wall clock.  The switch falls
+ * on the first instant at which the local clock shows it, found by mktime()
+ * with tm_isdst = -1; so on the night the clocks change the night is one hour
+ * shorter or longer, and a time that is skipped switches one hour later.
+ * A time that comes twice switches at whichever of the two mktime() names,
+ * once only.  The changeover is elapsed time, not wall-clock time.
+ */
+#ifndef WARMSIDE_CONF_DAYPART_H
+#define WARMSIDE_CONF_DAYPART_H
+
+#include "conf/model.h"
+
+enum daypart { DAY, NIGHT, CHANGEOVER };
+
+struct daypart_span {
+	enum daypart part;
+	double from, until;     /* the span [from, until) in which nothing changes */
+};
+
+/* The span that holds the instant.  A day with from == to is day for ever
+ * (until is then +infinity). */
+struct daypart_span daypart_at(const struct day *day, double instant);
+
+#endif

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A list of mistakes found in a configuration, each with its file and line
+ * and one clear sentence: what is wrong, and what would be right.
+ * Collects; never prints.
+ */
+#ifndef WARMSIDE_CONF_FAULT_H
+#define WARMSIDE_CONF_FAULT_H
+
+#include <stddef.h>
+
+struct fault {
+	char *file;
+	int line;       /* from 1; 0 when the fault has no line of its own */
+	char *text;
+};
+
+struct faults {
+	struct fault *list;
+	size_t count;
+};
+
+/* Appends one fault; copies file and the formatted text. */
+void fault_add(struct faults *faults, const char *file, int line, const char *format, ...)
+	__attribute__((format(printf, 4, 5)));
+
+/* Puts the faults in order of file (as first met) and line. */
+void faults_sort(struct faults *faults);
+
+/* Frees the list's contents; the list is then empty and usable again. */
+void faults_clear(struct faults *faults);
+
+#endif

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Files and archive layout; see layout.h.
+ */
+#include "conf/layout.h"
+
+#include <stdio.h>
+
+#include "conf/memory.h"
+#include "conf/words.h"
+
+const int row_sizes[ROW_SIZES] = { ROW_MINUTE, ROW_TEN_MINUTES, ROW_HOUR };
+
+size_t enclosure_series(const struct conf *conf, const struct enclosure *enclosure,
+			struct series out[MAX_SERIES])
+{
+	size_t count = 0;
+
+	for (int place = 0; place < PLACES; place++)
+		for (int quantity = 0; quantity < QUANTITIES; quantity++)
+			if (has_series(conf, enclosure, (enum place)place, (enum quantity)quantity))
+				out[count++] = (struct series){ (enum place)place,
+								(enum quantity)quantity };
+	return count;
+}
+
+char *ds_name(struct series series, enum column column, char buf[DS_NAME])
+{
+	static const char *const suffixes[COLUMNS] = {
+		[COLUMN_VALUE] = "", [COLUMN_LOW] = "_lo", [COLUMN_HIGH] = "_hi",
+		[COLUMN_OK] = "_ok", [COLUMN_OUT] = "_out",
+	};
+
+	snprintf(buf, DS_NAME, "%s_%c%s", place_short(series.place),
+		 series.quantity == TEMPERATURE ? 't' : 'h', suffixes[column]);
+	return buf;
+}
+
+size_t row_count(const struct archive_rows *rows, int row_size)
+{
+	double span = row_size == ROW_MINUTE	  ? rows->minutes
+		      : row_size == ROW_TEN_MINUTES ? rows->ten_minutes
+						    : rows->hours;
+
+	return (size_t)(span / row_size + 0.5);
+}
+
+char *state_path(const char *state, const char *name)
+{
+	return must_print("%s/%s", state, name);
+}
+
+char *archive_path(const char *state, const char *enclosure)
+{
+	return must_print("%s/" ARCHIVE_FOLDER "/%s.rrd", state, enclosure);
+}

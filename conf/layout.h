@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Where the files lie below the state folder, and how an archive is laid
+ * out: names and numbers that writer and reader must agree on, as plain
+ * strings and numbers; no librrd here.
+ */
+#ifndef WARMSIDE_CONF_LAYOUT_H
+#define WARMSIDE_CONF_LAYOUT_H
+
+#include <stddef.h>
+
+#include "conf/model.h"
+
+enum {
+	ARCHIVE_STEP = 60,      /* s: one row of the finest size */
+	ROW_MINUTE = 60,
+	ROW_TEN_MINUTES = 600,
+	ROW_HOUR = 3600,
+	ROW_SIZES = 3,
+	DS_NAME = 20,           /* bytes, the terminator included: librrd's bound */
+};
+
+/* What is kept of each minute of a series, in the order of its columns. */
+enum column { COLUMN_VALUE, COLUMN_LOW, COLUMN_HIGH, COLUMN_OK, COLUMN_OUT, COLUMNS };
+
+/* One (place, quantity) of an enclosure that has a probe. */
+struct series {
+	enum place place;
+	enum quantity quantity;
+};
+
+enum { MAX_SERIES = PLACES * QUANTITIES };
+
+/* The series an enclosure has, in the fixed order of the enums; returns how many. */
+size_t enclosure_series(const struct conf *conf, const struct enclosure *enclosure,
+			struct series out[MAX_SERIES]);
+
+/* "cool_h", "cool_h_lo", "cool_h_hi", "cool_h_ok", "cool_h_out". */
+char *ds_name(struct series series, enum column column, char buf[DS_NAME]);
+
+/* Row sizes in s (60, 600, 3600) and how many rows of each the configuration keeps. */
+extern const int row_sizes[ROW_SIZES];
+size_t row_count(const struct archive_rows *rows, int row_size);
+
+/* Paths below the state folder; each is malloc'ed, the caller frees.
+ * Never NULL (out of memory ends the program). */
+char *archive_path(const char *state, const char *enclosure);      /* archive/<name>.rrd */
+char *state_path(const char *state, const char *name);             /* <state>/<name> */
+
+/* Names below the state folder, for state_path(). */
+#define ARCHIVE_FOLDER "archive"
+#define OUTBOX_FOLDER "outbox"
+#define REQUESTS_FOLDER "requests"
+#define ALERTS_FILE "alerts.jsonl"
+#define STANDING_FILE "standing.json"
+#define NOW_FILE "now.json"
+#define BANDS_FILE "bands.jsonl"
+#define LOCK_FILE "lock"
+
+#endif

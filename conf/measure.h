@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Text <-> temperatures, humidities, ranges, durations, times of day and
+ * instants.  Pure, always in the C locale; units for people are °C or °F,
+ * inside everything is °C, %, s.
+ */
+#ifndef WARMSIDE_CONF_MEASURE_H
+#define WARMSIDE_CONF_MEASURE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "conf/model.h"
+
+/* Readers return true and fill *out, or return false and leave it alone.
+ * Leading and trailing blanks are allowed, anything else left over is not;
+ * nan and inf never pass. */
+
+/* "26..30 C", "79..86 F", "45..60 %"; the unit must fit the quantity. low <= high. */
+bool parse_range(const char *text, enum quantity quantity, struct range *out);
+
+/* "-0.4 C", "1 F" (x 5/9), "3 %": a difference. */
+bool parse_difference(const char *text, enum quantity quantity, double *out);
+
+/* "90s", "45min", "6h", "2d", also "1h 30min"; > 0. In s. */
+bool parse_duration(const char *text, double *out);
+
+/* "08:00" -> s after midnight. */
+bool parse_time_of_day(const char *text, int *out);
+
+/* ISO 8601 ("2026-01-05T08:00:00Z", "+01:00", fractions of a second, a blank
+ * for the T, date alone; no zone means local time) or epoch seconds. */
+bool parse_instant(const char *text, double *out);
+
+/* A finite decimal number, nothing else. */
+bool parse_number(const char *text, double *out);
+
+double fahrenheit_from_celsius(double celsius);
+double celsius_from_fahrenheit(double fahrenheit);
+
+/* Writers fill buf (always terminated) and return buf.  MEASURE_TEXT bytes do. */
+enum { MEASURE_TEXT = 40 };
+
+/* "27.4 °C", "81.3 °F", "38 %": for people. */
+char *show_value(double value, enum quantity quantity, enum units units, char buf[MEASURE_TEXT]);
+
+/* "27..31 °C", "45..60 %" */
+char *show_range(struct range range, enum quantity quantity, enum units units,
+		 char buf[MEASURE_TEXT]);
+
+/* A difference: "1.2 °C", "2.2 °F", "7 %". */
+char *show_difference(double value, enum quantity quantity, enum units units,
+		      char buf[MEASURE_TEXT]);
+
+/* "2 h 10 min", "45 min", "30 s", "3 d 4 h": two units at most. */
+char *show_duration(double seconds, char buf[MEASURE_TEXT]);
+
+/* "2026-01-05T08:00:00Z" */
+char *show_instant_utc(double instant, char buf[MEASURE_TEXT]);
+
+/* "2026-01-05 08:00", local time: for people. */
+char *show_instant_local(double instant, char buf[MEASURE_TEXT]);
+
+#endif

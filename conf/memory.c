@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Memory that is always there; see memory.h.
+ */
+#include "conf/memory.h"
+
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void *or_die(void *memory)
+{
+	if (!memory) {
+		fputs("out of memory\n", stderr);
+		abort();
+	}
+	return memory;
+}
+
+void *must_calloc(size_t count, size_t size)
+{
+	return or_die(calloc(count ? count : 1, size));
+}
+
+void *must_resize(void *array, size_t count, size_t size)
+{
+	if (size && count > SIZE_MAX / size)
+		return or_die(NULL);
+	return or_die(realloc(array, count && size ? count * size : 1));
+}
+
+char *must_copy(const char *text)
+{
+	return or_die(strdup(text));
+}
+
+char *must_print(const char *format, ...)
+{
+	va_list arguments;
+	char *text = NULL;
+
+	va_start(arguments, format);
+	if (vasprintf(&text, format, arguments) < 0)
+		text = NULL;
+	va_end(arguments);
+	return or_die(text);
+}

@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The configured things: everything warmside.conf can say, and nothing else.
+ * Filled once by load.c, then never changed; live things (latest readings,
+ * what strays, what stands) have types of their own in daemon/.
+ *
+ * Units everywhere: temperatures in degrees Celsius, humidities in percent
+ * relative humidity, times in seconds, instants in seconds since the epoch.
+ */
+#ifndef WARMSIDE_CONF_MODEL_H
+#define WARMSIDE_CONF_MODEL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum quantity { TEMPERATURE, HUMIDITY, QUANTITIES };
+
+/* ROOM_AIR is the one place of the room; the others are an enclosure's. */
+enum place { HOT_SPOT, WARM_SIDE, COOL_SIDE, HUMID_HIDE, EGGS, ROOM_AIR, PLACES };
+
+enum build { TUB, GLASS, SCREEN, PVC, MELAMINE, TABLE, INCUBATOR, BUILDS };
+
+/* Lowest and highest value still inside. */
+struct range {
+	double low, high;
+};
+
+/* What is wanted of one quantity at one place.  A flag says whether a value
+ * is there at all: absence is never a number.  Built-in defaults (patience,
+ * limits_patience, deadband, off_delay) are filled in by the loader, so
+ * whoever reads a rule needs no fallback of its own. */
+struct rule {
+	bool has_band;          /* day and night are valid */
+	bool has_limits;        /* limits is valid */
+	struct range day, night;
+	struct range limits;
+	double patience;        /* s outside the band before somebody is told */
+	double limits_patience; /* s outside the limits, humidity only */
+	double deadband;        /* °C or %: how far inside counts as back */
+	double off_delay;       /* s inside by the deadband before it is over */
+	char *source;           /* where the band comes from; NULL if unsaid */
+};
+
+/* A linear correction: corrected = offset + slope * read. */
+struct correction {
+	double offset, slope;   /* 0 and 1 when none is configured */
+};
+
+enum speaks { SPEAKS_MODBUS, SPEAKS_LINES };
+enum parity { PARITY_NONE, PARITY_EVEN, PARITY_ODD };
+
+struct bus {
+	char *name;
+	char *port;             /* a path, or "usb:VID:PID[:SERIAL]" */
+	enum speaks speaks;
+	int baud;               /* bit/s: 1200..115200 */
+	enum parity parity;
+	int stop_bits;          /* 1 or 2 */
+	double every;           /* s between two askings of one probe, or the interval expected */
+	char *line;             /* lines: template of one line, else NULL */
+	char *ask;              /* lines: what to send before each answer; NULL when pushed */
+};
+
+/* One register of a Modbus probe, read as signed 16 bit / divisor. */
+struct register_at {
+	bool present;
+	int function;           /* 3 holding, 4 input */
+	int address;            /* on the wire, from 0 */
+	double divisor;
+};
+
+struct probe {
+	char *name;
+	size_t bus;             /* index into conf.buses */
+	int address;            /* modbus: 1..247 */
+	char *token;            /* lines: the name the board prints */
+	struct register_at registers[QUANTITIES]; /* modbus only */
+	bool gives[QUANTITIES]; /* which quantities this probe can deliver at all */
+	struct correction correction[QUANTITIES];
+};
+
+struct place_conf {
+	bool watched;           /* a probe sits here */
+	size_t probe;           /* index into conf.probes, when watched */
+	struct rule rules[QUANTITIES];
+};
+
+struct species {
+	char *name;
+	char *latin;            /* NULL if unsaid */
+	struct rule rules[PLACES][QUANTITIES];
+};
+
+/* The room is one of these too, named "room", last in the list. */
+struct enclosure {
+	char *name;
+	char *label;            /* shown to people; equals name if unsaid */
+	const struct species *species; /* NULL if unsaid */
+	enum build build;
+	bool has_build;
+	bool is_room;
+	struct place_conf places[PLACES]; /* rules: species overridden by the enclosure, key by key */
+};
+
+enum body { BODY_JSON, BODY_TEXT };
+
+struct webhook {
+	char *name;
+	char *endpoint;         /* http or https URL: a secret, never printed */
+	char *secret;           /* "whsec_..." for signing; NULL when unsigned */
+	enum body body;
+};
+
+/* Local wall-clock time of day and the time allowed for a change. */
+struct day {
+	int from, to;           /* s after local midnight, 0..86399 */
+	double changeover;      /* s */
+};
+
+/* How long each row size is kept, in s. */
+struct archive_rows {
+	double minutes, ten_minutes, hours;
+};
+
+enum units { CELSIUS, FAHRENHEIT };
+
+struct conf {
+	enum units units;
+	char *state;            /* folder; NULL if unsaid */
+	struct day day;
+	struct archive_rows archive;
+	struct bus *buses;
+	size_t bus_count;
+	struct probe *probes;
+	size_t probe_count;
+	struct species *species;
+	size_t species_count;
+	struct enclosure *enclosures;
+	size_t enclosure_count; /* the room included, when there is one */
+	struct webhook *webhooks;
+	size_t webhook_count;
+};
+
+#endif

@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a probe said, and what may go wrong on the way to a value.  Presence
+ * is a state: where has[] is false there is no value, not even a wrong one.
+ */
+#ifndef WARMSIDE_DAEMON_READING_H
+#define WARMSIDE_DAEMON_READING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "conf/model.h"
+
+/* One answer of one probe, as it came off the wire: before the plausible
+ * range, correction, spike and frozen checks. */
+struct reading {
+	size_t probe;           /* index into conf.probes */
+	double time;            /* wall clock, s since the epoch */
+	bool has[QUANTITIES];
+	double value[QUANTITIES]; /* °C, % */
+};
+
+/* Why an asking, an answer or a value came to nothing. */
+enum cause {
+	NO_ANSWER,              /* nothing came within the time-out */
+	GARBLED,                /* checksum, length, template, over-long, binary */
+	WRONG_ADDRESS,          /* a good frame or line of somebody not asked / unknown */
+	REFUSED,                /* a Modbus exception */
+	IMPLAUSIBLE,            /* outside -40..85 °C, 0..100 % */
+	SPIKE,                  /* one reading far from both its neighbours */
+	CAUSES
+};
+
+/* "no_answer", "garbled", ...: as now.json writes it. */
+const char *cause_word(enum cause cause);
+
+/* Kept for each probe. */
+struct counters {
+	unsigned long asked, read, failed[CAUSES];
+};
+
+/* One closed minute of one series; ok == 0 means nothing is known of it. */
+struct minute_cell {
+	double value;           /* mean of the known part; meaningless when ok is 0 */
+	double low, high;       /* share 0..1 of the minute below / above the band */
+	double ok;              /* share that is known */
+	double out;             /* mean distance outside the band x share known */
+};
+
+#endif
