@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "tests/cm.h"
+
+#include "conf/fault.h"
+
+static void keeps_copies(void **state)
+{
+	(void)state;
+	struct faults faults = { 0 };
+	char file[] = "a.conf";
+
+	fault_add(&faults, file, 3, "baud %d is none of %s", 9601, "them");
+	file[0] = 'b';
+	assert_int_equal(faults.count, 1);
+	assert_string_equal(faults.list[0].file, "a.conf");
+	assert_int_equal(faults.list[0].line, 3);
+	assert_string_equal(faults.list[0].text, "baud 9601 is none of them");
+	faults_clear(&faults);
+}
+
+static void sorts_by_file_as_met_then_line_then_order(void **state)
+{
+	(void)state;
+	struct faults faults = { 0 };
+	const char *expected[] = { "z1a", "z9b", "z9c", "a2d", "a5e" };
+
+	fault_add(&faults, "z", 9, "z9b");
+	fault_add(&faults, "a", 5, "a5e");
+	fault_add(&faults, "z", 9, "z9c");
+	fault_add(&faults, "a", 2, "a2d");
+	fault_add(&faults, "z", 1, "z1a");
+	faults_sort(&faults);
+	for (size_t i = 0; i < 5; i++)
+		assert_string_equal(faults.list[i].text, expected[i]);
+	faults_clear(&faults);
+}
+
+static void is_usable_after_clear(void **state)
+{
+	(void)state;
+	struct faults faults = { 0 };
+
+	faults_sort(&faults);
+	faults_clear(&faults);
+	fault_add(&faults, "a", 1, "x");
+	assert_int_equal(faults.count, 1);
+	faults_clear(&faults);
+	assert_int_equal(faults.count, 0);
+	assert_null(faults.list);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(keeps_copies),
+		cmocka_unit_test(sorts_by_file_as_met_then_line_then_order),
+		cmocka_unit_test(is_usable_after_clear),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
