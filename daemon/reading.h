@@ -8,8 +8,12 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "conf/model.h"
+
+/* In place of a probe when a failure belongs to none that is known. */
+#define NO_PROBE SIZE_MAX
 
 /* One answer of one probe, as it came off the wire: before the plausible
  * range, correction, spike and frozen checks. */

@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a raw value must pass before it counts, one quantity of one probe:
+ * plausible range, correction, spike check; and the watch for a probe that
+ * repeats itself.  Pure: framing and address were the bus's matter.
+ */
+#ifndef WARMSIDE_DAEMON_GATE_H
+#define WARMSIDE_DAEMON_GATE_H
+
+#include "conf/model.h"
+#include "daemon/reading.h"
+
+/* A value that counts. */
+struct sample {
+	double time;            /* s since the epoch */
+	double value;           /* °C or %, corrected */
+};
+
+/* Live state of one quantity of one probe; zero-initialised. */
+struct gate {
+	bool has_last, has_held;
+	struct sample last;     /* the newest that counted */
+	struct sample held;     /* far from the last; the next one decides */
+};
+
+/* What came through: none, one, or a held one and its confirmation, in
+ * order of time. */
+struct passed {
+	size_t count;
+	struct sample samples[2];
+	bool failed;            /* something was dropped, for this cause: */
+	enum cause cause;
+};
+
+/* A raw value, corrected.  A humidity stays within 0..100 %. */
+double gate_correct(enum quantity quantity, const struct correction *correction, double raw);
+
+/* Takes one raw value.  `every` is the interval of the probe's bus in s.
+ *
+ * A spike is a value more than 10 °C or 40 % from the one before while the
+ * one after is within that of the one before, all within 3 x every: dropped.
+ * A jump that the next value confirms is real, and both count. */
+struct passed gate_take(struct gate *gate, enum quantity quantity,
+			const struct correction *correction, double every, struct sample raw);
+
+/* Lets a held value go that nothing followed within 3 x every of the one
+ * before it: a jump then, not a spike. */
+struct passed gate_release(struct gate *gate, double every, double now);
+
+/* A probe's watch for repeating itself; zero-initialised. */
+struct repeat {
+	bool begun;
+	double since;           /* the values have been the very same since then */
+	bool has[QUANTITIES];
+	double value[QUANTITIES];
+};
+
+enum { FROZEN_AFTER = 24 * 3600 }; /* s */
+
+/* Takes a raw reading.  True when all its values have been the very same
+ * for FROZEN_AFTER. */
+bool repeat_take(struct repeat *repeat, const struct reading *reading);
+
+#endif
