@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The alert log on disk: append-only, one record a line, synced.
+ */
+#ifndef WARMSIDE_DAEMON_ALERTFILE_H
+#define WARMSIDE_DAEMON_ALERTFILE_H
+
+#include <stdbool.h>
+
+#include "conf/alertlog.h"
+
+/* Opens (and makes) the file.  A last line torn by a power cut is closed with
+ * a newline, so that nothing is lost and the next record stands alone.
+ * Returns a descriptor, or -1 with errno. */
+int alertfile_open(const char *path);
+
+/* Appends one record and syncs it.  On failure the file is put back to
+ * whole lines and errno says why. */
+bool alertfile_append(int fd, const struct alert_record *record);
+
+#endif

@@ -1,0 +1,123 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Small files, whole or not there; see files.h.
+ */
+#include "daemon/files.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "conf/memory.h"
+
+static bool write_all(int fd, const char *bytes, size_t size)
+{
+	while (size > 0) {
+		ssize_t done = write(fd, bytes, size);
+
+		if (done < 0 && errno == EINTR)
+			continue;
+		if (done <= 0)
+			return false;
+		bytes += done;
+		size -= (size_t)done;
+	}
+	return true;
+}
+
+void folder_sync(const char *path)
+{
+	int fd = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+
+	if (fd < 0)
+		return;
+	fsync(fd); /* best effort: the content itself is synced already */
+	close(fd);
+}
+
+static void sync_folder_of(const char *path)
+{
+	char *folder = must_copy(path);
+	char *slash = strrchr(folder, '/');
+
+	if (slash)
+		*slash = '\0';
+	folder_sync(slash ? folder : ".");
+	free(folder);
+}
+
+bool file_replace(const char *path, const char *bytes, size_t size, bool synced)
+{
+	char *beside = must_print("%s.new", path);
+	int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0640);
+	bool good = fd >= 0 && write_all(fd, bytes, size) && (!synced || fsync(fd) == 0);
+	int error = errno;
+
+	if (fd >= 0 && close(fd) != 0 && good) {
+		good = false;
+		error = errno;
+	}
+	if (good && rename(beside, path) != 0) {
+		good = false;
+		error = errno;
+	}
+	if (good && synced)
+		sync_folder_of(path);
+	if (!good && fd >= 0)
+		unlink(beside);
+	free(beside);
+	errno = error;
+	return good;
+}
+
+char *file_read(const char *path, size_t ceiling, size_t *size)
+{
+	int fd = open(path, O_RDONLY | O_CLOEXEC);
+	struct stat status;
+	char *bytes = NULL;
+
+	if (fd < 0)
+		return NULL;
+	if (fstat(fd, &status) != 0) {
+		goto done;
+	} else if (!S_ISREG(status.st_mode) || (size_t)status.st_size > ceiling) {
+		errno = S_ISREG(status.st_mode) ? EFBIG : EINVAL;
+		goto done;
+	}
+	bytes = must_calloc((size_t)status.st_size + 1, 1);
+	*size = 0;
+	while (*size < (size_t)status.st_size) {
+		ssize_t got = read(fd, bytes + *size, (size_t)status.st_size - *size);
+
+		if (got < 0 && errno == EINTR)
+			continue;
+		if (got < 0) {
+			free(bytes);
+			bytes = NULL;
+		}
+		if (got <= 0)
+			break;
+		*size += (size_t)got;
+	}
+done:
+	close(fd);
+	return bytes;
+}
+
+bool folder_make(const char *path)
+{
+	struct stat status;
+
+	if (mkdir(path, 0750) == 0)
+		return true;
+	if (errno != EEXIST)
+		return false;
+	if (stat(path, &status) != 0)
+		return false;
+	errno = ENOTDIR;
+	return S_ISDIR(status.st_mode);
+}

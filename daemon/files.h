@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Small files that are whole or not there: written beside their place,
+ * synced when it matters, renamed into it.
+ */
+#ifndef WARMSIDE_DAEMON_FILES_H
+#define WARMSIDE_DAEMON_FILES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Replaces the file at path by these bytes.  With `synced` a power cut leaves
+ * the old or the new content; without it only a crash of the program does.
+ * False with errno when it could not; nothing is left behind then. */
+bool file_replace(const char *path, const char *bytes, size_t size, bool synced);
+
+/* The whole file, terminated by an extra 0 byte; malloc'ed.  NULL with errno
+ * when it cannot be read or holds more than `ceiling` bytes (EFBIG). */
+char *file_read(const char *path, size_t ceiling, size_t *size);
+
+/* Makes a folder; true when it is there afterwards. */
+bool folder_make(const char *path);
+
+/* Syncs a folder's entries after a file in it was added or removed. */
+void folder_sync(const char *path);
+
+#endif

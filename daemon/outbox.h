@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The outbox: a folder with one file a message and webhook, written whole,
+ * synced and renamed in.  The watcher adds, the courier lists, reads and
+ * removes after a 2xx.  Names sort by time.
+ */
+#ifndef WARMSIDE_DAEMON_OUTBOX_H
+#define WARMSIDE_DAEMON_OUTBOX_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "conf/alertlog.h"
+
+/* A message on its way to one webhook. */
+struct outgoing {
+	char id[ALERT_ID];              /* webhook-id: the same at every try */
+	char alert[ALERT_ID];           /* the alert it tells of */
+	char webhook[NAME_SIZE];        /* the name in the configuration */
+	double created;                 /* s since the epoch */
+	char *content_type;
+	char *body;
+};
+
+/* Frees the strings of a message, not the struct itself. */
+void outgoing_clear(struct outgoing *outgoing);
+
+/* Writes the message into the folder; false with errno when it could not. */
+bool outbox_add(const char *folder, const struct outgoing *outgoing);
+
+/* The names of the messages in the folder, oldest first; malloc'ed strings in
+ * a malloc'ed array of *count.  Half-written files are not listed. */
+char **outbox_list(const char *folder, size_t *count);
+void outbox_list_free(char **names, size_t count);
+
+/* The webhook a message of that name is for; points into the name and ends
+ * where its ending begins: *length bytes.  NULL when the name is none of ours. */
+const char *outbox_webhook(const char *name, size_t *length);
+
+/* Reads one.  False when it is gone or no message (errno 0 then). */
+bool outbox_read(const char *folder, const char *name, struct outgoing *out);
+
+/* Takes a delivered message out. */
+void outbox_remove(const char *folder, const char *name);
+
+#endif
