@@ -1,0 +1,180 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Posts through libcurl's multi interface; see delivery.h.
+ *
+ * CURLOPT_QUICK_EXIT keeps a name server that never answers from holding
+ * the process beyond its time-out (libcurl 7.87 or newer).
+ */
+#include "daemon/delivery.h"
+
+#include <curl/curl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "daemon/sign.h"
+
+enum {
+	CONNECT_SECONDS = 10,
+	WHOLE_SECONDS = 30,
+	REPLY_CEILING = 64 * 1024, /* bytes of an answer nobody reads */
+};
+
+struct delivery {
+	CURLM *multi;
+};
+
+struct transfer {
+	void *token;
+	struct curl_slist *headers;
+	char *body;
+	size_t received;
+};
+
+struct delivery *delivery_new(void)
+{
+	if (curl_global_init(CURL_GLOBAL_DEFAULT) != CURLE_OK)
+		return NULL;
+	struct delivery *delivery = must_calloc(1, sizeof *delivery);
+
+	delivery->multi = curl_multi_init();
+	if (!delivery->multi) {
+		free(delivery);
+		return NULL;
+	}
+	return delivery;
+}
+
+void delivery_free(struct delivery *delivery)
+{
+	curl_multi_cleanup(delivery->multi);
+	curl_global_cleanup();
+	free(delivery);
+}
+
+static size_t swallow(char *bytes, size_t size, size_t count, void *context)
+{
+	struct transfer *transfer = context;
+
+	(void)bytes;
+	transfer->received += size * count;
+	return transfer->received > REPLY_CEILING ? 0 : size * count;
+}
+
+static void add_header(struct transfer *transfer, char *line)
+{
+	struct curl_slist *longer = curl_slist_append(transfer->headers, line);
+
+	if (longer)
+		transfer->headers = longer;
+	free(line);
+}
+
+static struct transfer *transfer_new(const struct post *post, void *token)
+{
+	struct transfer *transfer = must_calloc(1, sizeof *transfer);
+	char signature[SIGNATURE_SIZE];
+
+	transfer->token = token;
+	transfer->body = must_copy(post->body);
+	add_header(transfer, must_print("Content-Type: %s", post->content_type));
+	add_header(transfer, must_print("webhook-id: %s", post->id));
+	add_header(transfer, must_print("webhook-timestamp: %lld", post->timestamp));
+	if (post->secret && sign(post->secret, post->id, post->timestamp, post->body, signature))
+		add_header(transfer, must_print("webhook-signature: %s", signature));
+	add_header(transfer, must_copy("Expect:")); /* no waiting for a 100 */
+	return transfer;
+}
+
+static void transfer_free(struct transfer *transfer)
+{
+	curl_slist_free_all(transfer->headers);
+	free(transfer->body);
+	free(transfer);
+}
+
+bool delivery_post(struct delivery *delivery, const struct post *post, void *token)
+{
+	CURL *easy = curl_easy_init();
+
+	if (!easy)
+		return false;
+	struct transfer *transfer = transfer_new(post, token);
+
+	curl_easy_setopt(easy, CURLOPT_URL, post->endpoint);
+	curl_easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "http,https");
+	curl_easy_setopt(easy, CURLOPT_POSTFIELDSIZE_LARGE, (curl_off_t)strlen(transfer->body));
+	curl_easy_setopt(easy, CURLOPT_POSTFIELDS, transfer->body);
+	curl_easy_setopt(easy, CURLOPT_HTTPHEADER, transfer->headers);
+	curl_easy_setopt(easy, CURLOPT_USERAGENT, PACKAGE_NAME "/" PACKAGE_VERSION);
+	curl_easy_setopt(easy, CURLOPT_WRITEFUNCTION, swallow);
+	curl_easy_setopt(easy, CURLOPT_WRITEDATA, transfer);
+	curl_easy_setopt(easy, CURLOPT_PRIVATE, transfer);
+	curl_easy_setopt(easy, CURLOPT_PROXY, "");
+	curl_easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
+	curl_easy_setopt(easy, CURLOPT_QUICK_EXIT, 1L);
+	curl_easy_setopt(easy, CURLOPT_FRESH_CONNECT, 1L);
+	curl_easy_setopt(easy, CURLOPT_FORBID_REUSE, 1L);
+	curl_easy_setopt(easy, CURLOPT_CONNECTTIMEOUT, (long)CONNECT_SECONDS);
+	curl_easy_setopt(easy, CURLOPT_TIMEOUT, (long)WHOLE_SECONDS);
+	if (curl_multi_add_handle(delivery->multi, easy) != CURLM_OK) {
+		curl_easy_cleanup(easy);
+		transfer_free(transfer);
+		return false;
+	}
+	return true;
+}
+
+void delivery_wait(struct delivery *delivery, int fd, double seconds)
+{
+	struct curl_waitfd extra = { .fd = fd, .events = CURL_WAIT_POLLIN };
+	int running;
+
+	curl_multi_perform(delivery->multi, &running);
+	curl_multi_poll(delivery->multi, &extra, 1, (int)(seconds * 1000) + 1, NULL);
+	curl_multi_perform(delivery->multi, &running);
+}
+
+/* An answer that a later try may well change: too early, too many, a busy or
+ * broken server.  Everything else below 500 is final. */
+static enum outcome outcome_of(CURLcode code, long status)
+{
+	if (code != CURLE_OK && code != CURLE_WRITE_ERROR)
+		return TRY_AGAIN;
+	if (status >= 200 && status < 300)
+		return DELIVERED_IT;
+	if (status == 408 || status == 425 || status == 429 || status >= 500 || status == 0)
+		return TRY_AGAIN;
+	return REFUSED_IT;
+}
+
+bool delivery_take(struct delivery *delivery, struct delivered *out)
+{
+	CURLMsg *message;
+	int left;
+
+	do {
+		message = curl_multi_info_read(delivery->multi, &left);
+		if (!message)
+			return false;
+	} while (message->msg != CURLMSG_DONE);
+	CURL *easy = message->easy_handle;
+	CURLcode code = message->data.result;
+	char *private;
+
+	curl_easy_getinfo(easy, CURLINFO_PRIVATE, &private);
+	curl_easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &out->status);
+	struct transfer *transfer = (void *)private;
+
+	out->token = transfer->token;
+	out->outcome = outcome_of(code, out->status);
+	if (out->status)
+		snprintf(out->why, sizeof out->why, "HTTP status %ld", out->status);
+	else
+		snprintf(out->why, sizeof out->why, "%s", curl_easy_strerror(code));
+	curl_multi_remove_handle(delivery->multi, easy);
+	curl_easy_cleanup(easy);
+	transfer_free(transfer);
+	return true;
+}

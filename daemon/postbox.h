@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The watcher's end of the courier: starts it, starts it again when it dies,
+ * wakes it, hears what was delivered.  Never waits.
+ */
+#ifndef WARMSIDE_DAEMON_POSTBOX_H
+#define WARMSIDE_DAEMON_POSTBOX_H
+
+#include <stdbool.h>
+#include <sys/types.h>
+
+#include "daemon/courier.h"
+
+struct postbox;
+
+/* folder: the outbox.  Both arguments are borrowed. */
+struct postbox *postbox_new(const struct conf *conf, const char *folder);
+
+/* Ends the courier and waits for its end; what is not delivered stays on disk. */
+void postbox_free(struct postbox *postbox);
+
+/* Starts the courier when one is due; returns when to be called again
+ * (monotonic s, INFINITY when nothing is due). */
+double postbox_step(struct postbox *postbox, double now);
+
+/* The folder holds something new. */
+void postbox_wake(struct postbox *postbox);
+
+/* The courier's pid, -1 when there is none; its result descriptor, or -1. */
+pid_t postbox_pid(const struct postbox *postbox);
+int postbox_fd(const struct postbox *postbox);
+
+/* Takes one result; false when there is none now. */
+bool postbox_take(struct postbox *postbox, struct courier_result *result);
+
+/* The courier died (waitpid said so). */
+void postbox_child_died(struct postbox *postbox, double now);
+
+/* Goes on under a new configuration: the courier is started anew. */
+void postbox_reload(struct postbox *postbox, const struct conf *conf, double now);
+
+#endif
