@@ -1,0 +1,211 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The whole way of a reading; see flow.h.  From top to bottom: a reading's
+ * life, what passing time does, how things stand.
+ */
+#include "daemon/flow.h"
+
+#include <math.h>
+
+#include "daemon/flow_tell.h"
+
+enum {
+	SILENT_AFTER = 600,     /* s without a valid reading, or ... */
+	SILENT_POLLS = 3,       /* ... this many polls, when that is longer */
+};
+
+double silent_after(double every)
+{
+	return fmax(SILENT_AFTER, SILENT_POLLS * every);
+}
+
+bool flow_band(struct flow *flow, const struct live_series *series, double time,
+	       struct range *band)
+{
+	if (!series->rule->has_band)
+		return false;
+	*band = band_in(series->rule, cached_daypart(&flow->cache, &flow->conf->day, time).part);
+	return true;
+}
+
+/* ---- a reading's life --------------------------------------------------- */
+
+/* A value that counts, at one place that it concerns. */
+static void series_take(struct flow *flow, struct live_enclosure *enclosure, size_t index,
+			struct sample sample)
+{
+	struct live_series *series = &enclosure->series[index];
+
+	minutes_take(enclosure->minutes, index, sample.time, sample.value);
+	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,
+		      &flow->cache, series->every, sample);
+	tell_series(flow, enclosure, series);
+}
+
+/* A value of a probe reaches every place the probe sits at. */
+static void spread(struct flow *flow, size_t probe, enum quantity quantity,
+		   const struct passed *passed, double heard)
+{
+	const struct live_probe *live = &flow->probes[probe];
+
+	for (size_t u = 0; u < live->user_count; u++) {
+		const struct live_user *user = &flow->users[live->first_user + u];
+		struct live_enclosure *enclosure = &flow->enclosures[user->enclosure];
+		struct live_series *series = &enclosure->series[user->series];
+
+		if (series->key.quantity != quantity)
+			continue;
+		series->heard = fmax(series->heard, heard);
+		for (size_t i = 0; i < passed->count; i++)
+			series_take(flow, enclosure, user->series, passed->samples[i]);
+	}
+}
+
+void flow_reading(struct flow *flow, const struct reading *reading)
+{
+	const struct probe *probe = &flow->conf->probes[reading->probe];
+	struct live_probe *live = &flow->probes[reading->probe];
+	double every = flow->conf->buses[probe->bus].every;
+
+	flow->now = fmax(flow->now, reading->time);
+	live->counters.read++;
+	live->last = *reading;
+	live->has_last = true;
+	live->frozen = repeat_take(&live->repeat, reading);
+	for (int q = 0; q < QUANTITIES; q++) {
+		if (!reading->has[q])
+			continue;
+		struct passed passed =
+			gate_take(&live->gates[q], (enum quantity)q, &probe->correction[q], every,
+				  (struct sample){ reading->time, reading->value[q] });
+
+		if (passed.failed)
+			live->counters.failed[passed.cause]++;
+		if (!passed.failed || passed.cause != IMPLAUSIBLE)
+			spread(flow, reading->probe, (enum quantity)q, &passed, reading->time);
+	}
+}
+
+void flow_asked(struct flow *flow, size_t probe)
+{
+	flow->probes[probe].counters.asked++;
+}
+
+void flow_failed(struct flow *flow, size_t bus, size_t probe, enum cause cause)
+{
+	struct counters *counters = probe == NO_PROBE ? &flow->buses[bus]
+						      : &flow->probes[probe].counters;
+
+	counters->failed[cause]++;
+}
+
+/* ---- what passing time does --------------------------------------------- */
+
+void flow_release(struct flow *flow)
+{
+	for (size_t p = 0; p < flow->conf->probe_count; p++)
+		for (int q = 0; q < QUANTITIES; q++) {
+			double every = flow->conf->buses[flow->conf->probes[p].bus].every;
+			struct passed passed =
+				gate_release(&flow->probes[p].gates[q], every, flow->now);
+
+			if (passed.count)
+				spread(flow, p, (enum quantity)q, &passed, -INFINITY);
+		}
+}
+
+static bool is_silent(const struct flow *flow, const struct live_series *series)
+{
+	return flow->now - series->heard >= silent_after(series->every);
+}
+
+/* What is silent at a place: since when, and which quantity when it is one
+ * of two.  Returns how many of its series are silent. */
+static size_t silent_at(const struct flow *flow, const struct live_enclosure *enclosure,
+			enum place place, double *since, const enum quantity **only)
+{
+	size_t silent = 0, series_here = 0;
+
+	*since = INFINITY;
+	*only = NULL;
+	for (size_t s = 0; s < enclosure->count; s++) {
+		const struct live_series *series = &enclosure->series[s];
+
+		if (series->key.place != place)
+			continue;
+		series_here++;
+		if (is_silent(flow, series)) {
+			silent++;
+			*since = fmin(*since, series->heard);
+			*only = &series->key.quantity;
+		}
+	}
+	if (silent == series_here)
+		*only = NULL;
+	return silent;
+}
+
+static void listen(struct flow *flow, struct live_enclosure *enclosure)
+{
+	size_t silent = 0;
+
+	for (size_t s = 0; s < enclosure->count; s++)
+		silent += is_silent(flow, &enclosure->series[s]);
+	bool whole = enclosure->count > 0 && silent == enclosure->count;
+
+	for (int p = 0; p < PLACES; p++) {
+		struct live_place *at = &enclosure->places[p];
+		const enum quantity *only;
+		double since;
+
+		if (silent == 0 && !at->silence.stands)
+			continue;
+		bool here = silent_at(flow, enclosure, (enum place)p, &since, &only) > 0;
+
+		if (!here && at->silence.stands)
+			at->spoke = flow->now;
+		struct wanted wanted = wanted_of_silence(here, whole, since, at->spoke);
+
+		tell_silence(flow, enclosure, (enum place)p, &wanted, whole, only);
+	}
+}
+
+void hand_minute(void *context, const struct closed_minute *minute)
+{
+	struct minute_for *to = context;
+
+	to->flow->sink.minute(to->flow->sink.context, to->enclosure, minute);
+}
+
+void flow_tick(struct flow *flow, double now)
+{
+	flow->now = fmax(flow->now, now);
+	flow_release(flow);
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		struct minute_for to = { flow, e };
+
+		listen(flow, &flow->enclosures[e]);
+		minutes_close(flow->enclosures[e].minutes, flow->now, hand_minute, &to);
+	}
+}
+
+/* ---- how things stand ---------------------------------------------------- */
+
+const char *flow_state(struct flow *flow, const struct live_series *series)
+{
+	static const char *const words[] = {
+		[UNJUDGED] = NULL, [IN_BAND] = "in band", [STRAYING] = "straying",
+		[UNSAFE] = "unsafe",
+	};
+
+	if (is_silent(flow, series))
+		return "silent";
+	if (!series->judged.has_last)
+		return NULL;
+	enum standing standing = judge_value(series->rule, &flow->conf->day, &flow->cache,
+					     series->judged.last);
+
+	if (flow->probes[series->probe].frozen && standing != UNSAFE && standing != STRAYING)
+		return "frozen";
+	return words[standing];
+}

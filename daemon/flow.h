@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The whole way of a reading: gate, correction, enclosure; from there into
+ * minutes for the archive and through the judge into alerts.  The one file
+ * that knows all stages; no I/O, and the time is an argument.
+ */
+#ifndef WARMSIDE_DAEMON_FLOW_H
+#define WARMSIDE_DAEMON_FLOW_H
+
+#include "conf/alertlog.h"
+#include "daemon/live.h"
+#include "daemon/message.h"
+
+/* Where the chain's results go. */
+struct flow_sink {
+	void *context;
+	/* A closed minute of conf->enclosures[enclosure], in order of time. */
+	void (*minute)(void *context, size_t enclosure, const struct closed_minute *minute);
+	/* An event for the alert log; record->message is left to the receiver. */
+	void (*event)(void *context, struct alert_record *record,
+		      const struct message_context *message);
+};
+
+struct flow {
+	const struct conf *conf;
+	struct flow_sink sink;
+	struct band_cache cache;
+	double now;             /* the latest time it was told */
+	struct counters *buses;            /* as conf->buses: what no probe did */
+	struct live_probe *probes;         /* as conf->probes */
+	struct live_enclosure *enclosures; /* as conf->enclosures */
+	struct live_user *users;           /* who reads a probe, probe by probe */
+	struct alert clock, archive;       /* the tool's own trouble */
+};
+
+/* A chain that begins at `now`; the caller frees it with flow_free.  conf and
+ * what sink.context points to must outlive it. */
+struct flow *flow_new(const struct conf *conf, const struct flow_sink *sink, double now);
+void flow_free(struct flow *flow);
+
+/* One answer of a probe: into everything that depends on it. */
+void flow_reading(struct flow *flow, const struct reading *reading);
+
+/* An asking, or a failure, of a probe: counted.  A failure of NO_PROBE is
+ * the bus's own. */
+void flow_asked(struct flow *flow, size_t probe);
+void flow_failed(struct flow *flow, size_t bus, size_t probe, enum cause cause);
+
+/* Time has passed: lets held values go, finds who is silent, closes minutes. */
+void flow_tick(struct flow *flow, double now);
+
+/* An orderly end: closes what minutes are open, partial ones too. */
+void flow_finish(struct flow *flow);
+
+/* Goes on under a new configuration: what stands, strays and is counted is
+ * carried over by name; what the new one no longer knows is cleared. */
+void flow_reload(struct flow *flow, const struct conf *conf);
+
+/* The tool's own trouble (CLOCK or ARCHIVE) lasts, or is over. */
+void flow_trouble(struct flow *flow, enum condition condition, bool on, double since);
+
+/* An archive was set aside: told once, nothing stands. */
+void flow_archive_damaged(struct flow *flow, size_t enclosure);
+
+/* Silence after which a series is silent, s. */
+double silent_after(double every);
+
+/* The band in force for a series at an instant; false when it has none. */
+bool flow_band(struct flow *flow, const struct live_series *series, double time,
+	       struct range *band);
+
+/* How a series stands now, as people read it: "in band", "straying",
+ * "unsafe", "silent", "frozen"; NULL when there is nothing to judge it by. */
+const char *flow_state(struct flow *flow, const struct live_series *series);
+
+#endif

@@ -1,0 +1,184 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Birth, reload and end of the flow; see flow.h.
+ */
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "conf/words.h"
+#include "daemon/flow_tell.h"
+
+static void enclosure_begin(struct flow *flow, size_t index)
+{
+	const struct conf *conf = flow->conf;
+	struct live_enclosure *live = &flow->enclosures[index];
+	struct series keys[MAX_SERIES];
+
+	live->conf = &conf->enclosures[index];
+	live->count = enclosure_series(conf, live->conf, keys);
+	for (size_t s = 0; s < live->count; s++) {
+		const struct place_conf *place = &live->conf->places[keys[s].place];
+
+		live->series[s] = (struct live_series){
+			.key = keys[s],
+			.rule = &place->rules[keys[s].quantity],
+			.probe = place->probe,
+			.every = conf->buses[conf->probes[place->probe].bus].every,
+			.heard = flow->now,
+		};
+	}
+	live->minutes = minutes_new(conf, live->conf);
+}
+
+/* Lists, probe by probe, the series that read it. */
+static void index_users(struct flow *flow)
+{
+	size_t total = 0, used = 0;
+
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		total += flow->enclosures[e].count;
+	flow->users = must_calloc(total, sizeof *flow->users);
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		for (size_t s = 0; s < flow->enclosures[e].count; s++)
+			flow->probes[flow->enclosures[e].series[s].probe].user_count++;
+	for (size_t p = 0; p < flow->conf->probe_count; p++) {
+		flow->probes[p].first_user = used;
+		used += flow->probes[p].user_count;
+		flow->probes[p].user_count = 0;
+	}
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		for (size_t s = 0; s < flow->enclosures[e].count; s++) {
+			struct live_probe *probe =
+				&flow->probes[flow->enclosures[e].series[s].probe];
+
+			flow->users[probe->first_user + probe->user_count++] =
+				(struct live_user){ e, s };
+		}
+}
+
+static void begin(struct flow *flow, const struct conf *conf)
+{
+	flow->conf = conf;
+	flow->cache = (struct band_cache){ 0 };
+	flow->buses = must_calloc(conf->bus_count, sizeof *flow->buses);
+	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
+	flow->enclosures = must_calloc(conf->enclosure_count, sizeof *flow->enclosures);
+	for (size_t e = 0; e < conf->enclosure_count; e++)
+		enclosure_begin(flow, e);
+	index_users(flow);
+}
+
+struct flow *flow_new(const struct conf *conf, const struct flow_sink *sink, double now)
+{
+	struct flow *flow = must_calloc(1, sizeof *flow);
+
+	flow->sink = *sink;
+	flow->now = now;
+	begin(flow, conf);
+	return flow;
+}
+
+static void drop(struct flow *flow)
+{
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		minutes_free(flow->enclosures[e].minutes);
+	free(flow->enclosures);
+	free(flow->probes);
+	free(flow->buses);
+	free(flow->users);
+}
+
+void flow_free(struct flow *flow)
+{
+	if (!flow)
+		return;
+	drop(flow);
+	free(flow);
+}
+
+static void finish_enclosure(struct flow *flow, size_t index)
+{
+	struct minute_for to = { flow, index };
+
+	minutes_finish(flow->enclosures[index].minutes, hand_minute, &to);
+}
+
+void flow_finish(struct flow *flow)
+{
+	flow_release(flow);
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		finish_enclosure(flow, e);
+}
+
+/* What an enclosure that goes on under a new configuration brings along;
+ * what is taken over no longer stands in the old one. */
+static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *from)
+{
+	memcpy(to->places, from->places, sizeof to->places);
+	memset(from->places, 0, sizeof from->places);
+	for (size_t s = 0; s < to->count; s++)
+		for (size_t o = 0; o < from->count; o++) {
+			struct live_series *new = &to->series[s], *old = &from->series[o];
+
+			if (new->key.place != old->key.place ||
+			    new->key.quantity != old->key.quantity)
+				continue;
+			new->heard = old->heard;
+			new->judged = old->judged;
+			new->alert = old->alert;
+			old->alert.stands = false;
+		}
+}
+
+static void carry_probes(struct flow *to, const struct flow *from)
+{
+	for (size_t p = 0; p < to->conf->probe_count; p++)
+		for (size_t o = 0; o < from->conf->probe_count; o++) {
+			struct live_probe *new = &to->probes[p];
+			const size_t first = new->first_user, count = new->user_count;
+
+			if (strcmp(to->conf->probes[p].name, from->conf->probes[o].name) != 0)
+				continue;
+			*new = from->probes[o];
+			new->first_user = first;
+			new->user_count = count;
+		}
+}
+
+/* The minutes under way go on where the series are the same; else they are
+ * handed out, still under the old numbering. */
+static void carry_minutes(struct flow *old, size_t index, const struct conf *conf,
+			  struct live_enclosure *to)
+{
+	struct live_enclosure *from = &old->enclosures[index];
+
+	if (to && minutes_reload(from->minutes, conf, to->conf)) {
+		struct minutes *fresh = to->minutes;
+
+		to->minutes = from->minutes;
+		from->minutes = fresh;
+	} else {
+		finish_enclosure(old, index);
+	}
+}
+
+void flow_reload(struct flow *flow, const struct conf *conf)
+{
+	struct flow old = *flow;
+
+	begin(flow, conf);
+	carry_probes(flow, &old);
+	for (size_t o = 0; o < old.conf->enclosure_count; o++) {
+		struct live_enclosure *from = &old.enclosures[o], *to = NULL;
+
+		for (size_t e = 0; e < conf->enclosure_count; e++)
+			if (strcmp(conf->enclosures[e].name, from->conf->name) == 0)
+				to = &flow->enclosures[e];
+		carry_minutes(&old, o, conf, to);
+		if (to)
+			carry_enclosure(to, from);
+		tell_all_over(&old, from);
+	}
+	drop(&old);
+}

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The live counterparts of what the configuration names: latest readings,
+ * what strays, what stands.  Types only; flow.c moves them along, standing.c
+ * keeps them over a restart, nowfile.c shows them.
+ */
+#ifndef WARMSIDE_DAEMON_LIVE_H
+#define WARMSIDE_DAEMON_LIVE_H
+
+#include "conf/layout.h"
+#include "conf/model.h"
+#include "daemon/alert.h"
+#include "daemon/gate.h"
+#include "daemon/judge.h"
+#include "daemon/minutes.h"
+#include "daemon/reading.h"
+
+struct live_probe {
+	struct gate gates[QUANTITIES];
+	struct repeat repeat;
+	bool frozen;
+	struct counters counters;
+	bool has_last;
+	struct reading last;    /* raw, as it came */
+	size_t first_user, user_count; /* in flow.users */
+};
+
+/* A series that takes its values from a probe. */
+struct live_user {
+	size_t enclosure, series;
+};
+
+struct live_series {
+	struct series key;
+	const struct rule *rule;
+	size_t probe;
+	double every;           /* s */
+	double heard;           /* the last valid reading, or since when it is waited for */
+	struct judged judged;
+	struct alert alert;
+};
+
+struct live_place {
+	struct alert silence;
+	double spoke;           /* when it was heard again */
+};
+
+struct live_enclosure {
+	const struct enclosure *conf;
+	size_t count;
+	struct live_series series[MAX_SERIES];
+	struct live_place places[PLACES];
+	struct minutes *minutes;
+};
+
+#endif

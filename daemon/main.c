@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * warmsided: options, configuration, and what is to be done with it.
+ */
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "conf/load.h"
+#include "conf/memory.h"
+#include "daemon/readout.h"
+#include "daemon/replay.h"
+#include "daemon/watcher.h"
+
+enum { EXIT_USAGE = 2 };
+
+enum task { WATCH, CHECK, PORTS, READ, REPLAY };
+
+struct options {
+	const char *conf;
+	enum task task;
+	const char *recording;
+	const char *into;
+	bool post;
+};
+
+static const char help[] =
+	"Usage: warmsided [-c FILE]                  watch, in the foreground, log to standard error\n"
+	"       warmsided [-c FILE] --check          print every fault of the configuration\n"
+	"       warmsided --ports                    the serial ports here, with their USB identity\n"
+	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
+	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
+	"                                            a recording through the whole chain\n"
+	"\n"
+	"  -c, --config FILE  the configuration (default " DEFAULT_CONF ")\n"
+	"      --into DIR     replay into this state folder instead of the configured one\n"
+	"      --post         replay: post the messages instead of printing them\n"
+	"      --help         this text\n"
+	"      --version      the version\n"
+	"\n"
+	"Warmside watches; it switches nothing. Heaters need their own thermostat and an\n"
+	"independent cut-off.\n";
+
+/* False when somebody must be told how to call us. */
+static bool take_option(struct options *options, int option)
+{
+	switch (option) {
+	case 'c':
+		options->conf = optarg;
+		return true;
+	case 'k':
+	case 'p':
+	case 'r':
+		if (options->task != WATCH)
+			return false;
+		options->task = option == 'k' ? CHECK : option == 'p' ? PORTS : READ;
+		return true;
+	case 'y':
+		if (options->task != WATCH)
+			return false;
+		options->task = REPLAY;
+		options->recording = optarg;
+		return true;
+	case 'i':
+		options->into = optarg;
+		return true;
+	case 'o':
+		options->post = true;
+		return true;
+	case 'h':
+		fputs(help, stdout);
+		exit(EXIT_SUCCESS);
+	case 'v':
+		puts("warmsided " PACKAGE_VERSION);
+		exit(EXIT_SUCCESS);
+	default:
+		return false;
+	}
+}
+
+static bool read_options(int argc, char *argv[], struct options *options)
+{
+	static const struct option known[] = {
+		{ "config", required_argument, NULL, 'c' }, { "check", no_argument, NULL, 'k' },
+		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
+		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
+		{ "post", no_argument, NULL, 'o' },	    { "help", no_argument, NULL, 'h' },
+		{ "version", no_argument, NULL, 'v' },	    { 0 },
+	};
+	int option;
+
+	while ((option = getopt_long(argc, argv, "c:", known, NULL)) != -1)
+		if (!take_option(options, option))
+			return false;
+	if (optind < argc) {
+		fprintf(stderr, "warmsided: \"%s\" is no option\n", argv[optind]);
+		return false;
+	}
+	if ((options->into || options->post) && options->task != REPLAY) {
+		fputs("warmsided: --into and --post go with --replay\n", stderr);
+		return false;
+	}
+	return true;
+}
+
+/* The configuration, or NULL with every fault printed to out. */
+static struct conf *load(const char *path, FILE *out)
+{
+	struct faults faults = { 0 };
+	struct conf *conf = conf_load(path, &faults);
+
+	for (size_t i = 0; i < faults.count; i++) {
+		const struct fault *fault = &faults.list[i];
+
+		if (fault->line > 0)
+			fprintf(out, "%s:%d: %s\n", fault->file, fault->line, fault->text);
+		else
+			fprintf(out, "%s: %s\n", fault->file, fault->text);
+	}
+	faults_clear(&faults);
+	return conf;
+}
+
+static int replay(struct conf *conf, const struct options *options)
+{
+	if (options->into) {
+		free(conf->state);
+		conf->state = must_copy(options->into);
+	}
+	int status = replay_run(conf, options->recording, options->post);
+
+	conf_free(conf);
+	return status;
+}
+
+int main(int argc, char *argv[])
+{
+	struct options options = { .conf = DEFAULT_CONF };
+
+	if (!read_options(argc, argv, &options)) {
+		fputs("Try 'warmsided --help'.\n", stderr);
+		return EXIT_USAGE;
+	}
+	tzset();
+	if (options.task == PORTS)
+		return readout_ports();
+	/* Faults are what --check is asked for; elsewhere they are in the way. */
+	struct conf *conf = load(options.conf, options.task == CHECK ? stdout : stderr);
+	int status = EXIT_SUCCESS;
+
+	if (!conf)
+		return EXIT_FAILURE;
+	switch (options.task) {
+	case WATCH:
+		return watcher_run(conf, options.conf);
+	case REPLAY:
+		return replay(conf, &options);
+	case READ:
+		status = readout_probes(conf);
+		break;
+	case CHECK:
+		printf("%s is in order: %zu enclosures, %zu probes on %zu buses\n", options.conf,
+		       conf->enclosure_count, conf->probe_count, conf->bus_count);
+		break;
+	case PORTS:
+		break;
+	}
+	conf_free(conf);
+	return status;
+}

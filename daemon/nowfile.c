@@ -1,0 +1,110 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * now.json; see nowfile.h.  The part under "enclosures" is what `warmside
+ * now` prints; "probes" and "buses" are for finding faults.
+ */
+#include "daemon/nowfile.h"
+
+#include <string.h>
+#include <unistd.h>
+
+#include "conf/words.h"
+
+static json_t *text_or_null(const char *text)
+{
+	return text ? json_string(text) : json_null();
+}
+
+static json_t *range_or_null(bool present, struct range range)
+{
+	return present ? json_pack("[f,f]", range.low, range.high) : json_null();
+}
+
+static json_t *from_series(struct flow *flow, const struct live_series *series)
+{
+	const struct sample *last = &series->judged.last;
+	struct range band;
+	bool known = series->judged.has_last, banded = flow_band(flow, series, flow->now, &band);
+
+	return json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:o}", "place", place_word(series->key.place),
+			 "quantity", quantity_word(series->key.quantity), "value",
+			 known ? json_real(last->value) : json_null(), "time",
+			 known ? json_real(last->time) : json_null(), "state",
+			 text_or_null(flow_state(flow, series)), "band",
+			 range_or_null(banded, banded ? band : (struct range){ 0 }), "limits",
+			 range_or_null(series->rule->has_limits, series->rule->limits));
+}
+
+/* The gravest of its series' states speaks for an enclosure. */
+static const char *worse(const char *a, const char *b)
+{
+	static const char *const order[] = { "unsafe", "straying", "silent", "frozen", "in band" };
+
+	for (size_t i = 0; i < sizeof order / sizeof *order; i++)
+		if ((a && strcmp(a, order[i]) == 0) || (b && strcmp(b, order[i]) == 0))
+			return order[i];
+	return NULL;
+}
+
+static json_t *from_enclosure(struct flow *flow, const struct live_enclosure *enclosure)
+{
+	json_t *places = json_array();
+	const char *state = NULL;
+
+	for (size_t s = 0; s < enclosure->count; s++) {
+		json_array_append_new(places, from_series(flow, &enclosure->series[s]));
+		state = worse(state, flow_state(flow, &enclosure->series[s]));
+	}
+	return json_pack("{s:s,s:o,s:o}", "name", enclosure->conf->name, "state",
+			 text_or_null(state), "places", places);
+}
+
+static json_t *from_failures(const struct counters *counters)
+{
+	json_t *failed = json_object();
+
+	for (int cause = 0; cause < CAUSES; cause++)
+		json_object_set_new(failed, cause_word((enum cause)cause),
+				    json_integer((json_int_t)counters->failed[cause]));
+	return failed;
+}
+
+static json_t *from_probe(const struct flow *flow, size_t index)
+{
+	const struct probe *probe = &flow->conf->probes[index];
+	const struct live_probe *live = &flow->probes[index];
+	json_t *raw = json_object();
+
+	for (int q = 0; q < QUANTITIES; q++)
+		if (live->has_last && live->last.has[q])
+			json_object_set_new(raw, quantity_word((enum quantity)q),
+					    json_real(live->last.value[q]));
+	return json_pack("{s:s,s:s,s:I,s:I,s:o,s:o,s:o}", "name", probe->name, "bus",
+			 flow->conf->buses[probe->bus].name, "asked",
+			 (json_int_t)live->counters.asked, "read", (json_int_t)live->counters.read,
+			 "failed", from_failures(&live->counters), "raw", raw, "time",
+			 live->has_last ? json_real(live->last.time) : json_null());
+}
+
+char *now_text(struct flow *flow, const struct now_extra *extra)
+{
+	json_t *enclosures = json_array(), *probes = json_array(), *buses = json_array();
+
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		json_array_append_new(enclosures, from_enclosure(flow, &flow->enclosures[e]));
+	for (size_t p = 0; p < flow->conf->probe_count; p++)
+		json_array_append_new(probes, from_probe(flow, p));
+	for (size_t b = 0; b < extra->bus_count; b++)
+		json_array_append_new(buses, json_pack("{s:s,s:b,s:o}", "name",
+						       flow->conf->buses[b].name, "open",
+						       extra->bus_open[b], "failed",
+						       from_failures(&flow->buses[b])));
+	json_t *whole = json_pack("{s:f,s:o,s:o,s:o,s:o,s:I}", "time", flow->now, "pid",
+				  extra->running ? json_integer(getpid()) : json_null(),
+				  "enclosures", enclosures, "probes", probes, "buses", buses,
+				  "archive_backlog", (json_int_t)extra->archive_backlog);
+	char *text = json_dumps(whole, JSON_COMPACT | JSON_REAL_PRECISION(13));
+
+	json_decref(whole);
+	return text;
+}

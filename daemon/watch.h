@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The watch itself, live or replayed: the flow with everything its results
+ * go to, and the files below the state folder that keep it.  No loop here
+ * and no ports: whoever drives it brings the time.
+ */
+#ifndef WARMSIDE_DAEMON_WATCH_H
+#define WARMSIDE_DAEMON_WATCH_H
+
+#include "daemon/feed.h"
+#include "daemon/flow.h"
+#include "daemon/nowfile.h"
+#include "daemon/postbox.h"
+#include "daemon/tell.h"
+
+struct watch {
+	const struct conf *conf;
+	int lock;               /* held while the state folder is ours */
+	struct flow *flow;      /* NULL until watch_begin */
+	struct teller teller;
+	struct feed *feed;
+	struct postbox *postbox; /* NULL when nothing is posted */
+	char *kept;             /* what standing.json holds now */
+	double failing_since;   /* archive, flow time; 0 when it works */
+};
+
+/* True when a daemon (or a replay) holds this state folder. */
+bool watch_is_held(const char *state);
+
+/* Makes the state folder's parts, takes the lock, opens log and outbox, and
+ * readies the archivist and, when posting, the courier.  False, with a line
+ * logged, when the state folder cannot be used or another daemon holds it. */
+bool watch_open(struct watch *watch, const struct conf *conf, bool post);
+
+/* The watch begins at `now`: what stood before is known again. */
+void watch_begin(struct watch *watch, double now);
+
+/* Passing time: the flow's own, then the archive's health. */
+void watch_tick(struct watch *watch, double now);
+
+/* Renews standing.json when it would change.  Events sync it at once; called
+ * now and then for the counts in between. */
+void watch_keep(struct watch *watch);
+
+/* Renews now.json. */
+void watch_show(struct watch *watch, const struct now_extra *extra);
+
+/* Goes on under a new configuration; the old one may be freed after. */
+void watch_reload(struct watch *watch, const struct conf *conf, double mono);
+
+/* The orderly end: closes the minutes, keeps what stands and sends the rest to
+ * the archivist.  The loop goes on until feed_closed; then watch_close. */
+void watch_finish(struct watch *watch);
+void watch_close(struct watch *watch);
+
+#endif

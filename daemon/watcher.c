@@ -1,0 +1,274 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The live watch; see watcher.h.
+ */
+#include "daemon/watcher.h"
+
+#include <ev.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/load.h"
+#include "conf/memory.h"
+#include "daemon/clock.h"
+#include "daemon/log.h"
+#include "daemon/loop.h"
+#include "daemon/loop_bus.h"
+#include "daemon/service.h"
+#include "daemon/watch.h"
+
+enum {
+	SHOW_EVERY = 5,         /* s between two now.json */
+	KEEP_EVERY = 60,        /* s between two standing.json without an event */
+	DRAIN_SECONDS = 20,     /* for the archivist, at the end */
+};
+
+struct watcher;
+
+struct live_bus {
+	struct watcher *watcher;
+	size_t index;
+	struct loop_bus on;
+};
+
+struct watcher {
+	struct conf *conf;
+	const char *path;
+	struct watch watch;
+	struct loop *loop;
+	struct clock clock;
+	struct clock_now now;
+	struct log_state clock_state;
+	struct live_bus *buses; /* as conf->buses */
+	bool *bus_open;
+	ev_timer second;
+	ev_signal term, interrupt, hangup;
+	unsigned long ticks;
+};
+
+/* ---- what the buses tell -------------------------------------------------- */
+
+static double trusted_wall(void *context)
+{
+	struct live_bus *bus = context;
+	struct watcher *watcher = bus->watcher;
+
+	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	return watcher->now.time;
+}
+
+static void bus_asked(void *context, size_t probe)
+{
+	struct live_bus *bus = context;
+
+	flow_asked(bus->watcher->watch.flow, probe);
+}
+
+static void bus_reading(void *context, const struct reading *reading)
+{
+	struct live_bus *bus = context;
+
+	if (bus->watcher->now.usable)
+		flow_reading(bus->watcher->watch.flow, reading);
+}
+
+static void bus_failed(void *context, size_t probe, enum cause cause)
+{
+	struct live_bus *bus = context;
+
+	flow_failed(bus->watcher->watch.flow, bus->index, probe, cause);
+}
+
+static void bus_port_state(void *context, bool open, const char *why)
+{
+	struct live_bus *bus = context;
+	const char *name = bus->watcher->conf->buses[bus->index].name;
+
+	bus->watcher->bus_open[bus->index] = open;
+	if (open)
+		log_info("bus \"%s\": %s is open", name, why);
+	else
+		log_warn("bus \"%s\": %s", name, why);
+}
+
+static void start_buses(struct watcher *watcher)
+{
+	const struct conf *conf = watcher->conf;
+
+	watcher->buses = must_calloc(conf->bus_count, sizeof *watcher->buses);
+	watcher->bus_open = must_calloc(conf->bus_count, sizeof *watcher->bus_open);
+	for (size_t i = 0; i < conf->bus_count; i++) {
+		struct live_bus *bus = &watcher->buses[i];
+		const struct bus_sink sink = { bus, bus_asked, bus_reading, bus_failed,
+					       bus_port_state };
+
+		bus->watcher = watcher;
+		bus->index = i;
+		loop_bus_start(&bus->on, loop_ev(watcher->loop), conf, i, &sink, trusted_wall);
+	}
+}
+
+static void stop_buses(struct watcher *watcher)
+{
+	for (size_t i = 0; i < watcher->conf->bus_count; i++)
+		loop_bus_stop(&watcher->buses[i].on, loop_ev(watcher->loop));
+	free(watcher->buses);
+	free(watcher->bus_open);
+}
+
+/* ---- every second ---------------------------------------------------------- */
+
+static void show(struct watcher *watcher)
+{
+	const struct now_extra extra = {
+		.running = true,
+		.bus_count = watcher->conf->bus_count,
+		.bus_open = watcher->bus_open,
+		.archive_backlog = feed_backlog(watcher->watch.feed),
+	};
+
+	watch_show(&watcher->watch, &extra);
+}
+
+static void mind_clock(struct watcher *watcher)
+{
+	const struct clock *clock = &watcher->clock;
+	double behind = clock->behind ? loop_monotonic() - clock->behind_since : 0;
+
+	if (log_changed(&watcher->clock_state, clock->behind))
+		log_warn("%s", clock->behind ? "the clock went back; readings are dropped until it "
+					       "has caught up"
+					     : "the clock has caught up");
+	flow_trouble(watcher->watch.flow, CLOCK, clock->behind && behind >= CLOCK_TELL,
+		     watcher->now.time);
+}
+
+static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
+{
+	struct watcher *watcher = timer->data;
+
+	(void)ev;
+	(void)events;
+	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	mind_clock(watcher);
+	watch_tick(&watcher->watch, watcher->now.time);
+	if (watcher->ticks % SHOW_EVERY == 0)
+		show(watcher);
+	if (watcher->ticks % KEEP_EVERY == 0)
+		watch_keep(&watcher->watch);
+	watcher->ticks++;
+}
+
+/* ---- signals --------------------------------------------------------------- */
+
+static void on_end(struct ev_loop *ev, ev_signal *signal, int events)
+{
+	(void)signal;
+	(void)events;
+	ev_break(ev, EVBREAK_ALL);
+}
+
+/* The new configuration, or NULL with every fault logged. */
+static struct conf *load_again(const struct watcher *watcher)
+{
+	struct faults faults = { 0 };
+	struct conf *conf = conf_load(watcher->path, &faults);
+
+	for (size_t i = 0; i < faults.count; i++)
+		log_warn("%s:%d: %s", faults.list[i].file, faults.list[i].line,
+			 faults.list[i].text);
+	faults_clear(&faults);
+	if (!conf) {
+		log_warn("the configuration has faults; the old one stays in force");
+	} else if (!conf->state || strcmp(conf->state, watcher->conf->state) != 0) {
+		log_warn("the state folder cannot change while the daemon runs; "
+			 "the old configuration stays in force");
+		conf_free(conf);
+		conf = NULL;
+	}
+	return conf;
+}
+
+static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
+{
+	struct watcher *watcher = signal->data;
+
+	(void)ev;
+	(void)events;
+	service_reloading();
+	struct conf *conf = load_again(watcher);
+
+	if (conf) {
+		struct conf *old = watcher->conf;
+
+		stop_buses(watcher);
+		watch_reload(&watcher->watch, conf, loop_monotonic());
+		watcher->conf = conf;
+		conf_free(old);
+		start_buses(watcher);
+		log_info("the new configuration is in force");
+	}
+	service_ready();
+}
+
+static void start_signal(struct watcher *watcher, ev_signal *on, int number,
+			 void (*call)(struct ev_loop *, ev_signal *, int))
+{
+	ev_signal_init(on, call, number);
+	on->data = watcher;
+	ev_signal_start(loop_ev(watcher->loop), on);
+}
+
+/* ---- begin, run, end ------------------------------------------------------- */
+
+static bool begin(struct watcher *watcher)
+{
+	if (!watch_open(&watcher->watch, watcher->conf, true))
+		return false;
+	watcher->loop = loop_new(&watcher->watch);
+	if (!watcher->loop)
+		return false;
+	signal(SIGPIPE, SIG_IGN);
+	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	watch_begin(&watcher->watch, watcher->now.time);
+	start_signal(watcher, &watcher->term, SIGTERM, on_end);
+	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
+	start_signal(watcher, &watcher->hangup, SIGHUP, on_reload);
+	ev_timer_init(&watcher->second, on_second, 0, 1);
+	watcher->second.data = watcher;
+	ev_timer_start(loop_ev(watcher->loop), &watcher->second);
+	start_buses(watcher);
+	return true;
+}
+
+static void end(struct watcher *watcher)
+{
+	double until = loop_monotonic() + DRAIN_SECONDS;
+
+	service_stopping();
+	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
+	show(watcher);
+	stop_buses(watcher);
+	watch_finish(&watcher->watch);
+	while (!feed_closed(watcher->watch.feed) && loop_monotonic() < until)
+		loop_once(watcher->loop, 1);
+}
+
+int watcher_run(struct conf *conf, const char *path)
+{
+	struct watcher watcher = { .conf = conf, .path = path };
+	bool begun = begin(&watcher);
+
+	if (begun) {
+		log_info("watching %zu enclosures on %zu buses", conf->enclosure_count,
+			 conf->bus_count);
+		service_ready();
+		ev_run(loop_ev(watcher.loop), 0);
+		end(&watcher);
+	}
+	watch_close(&watcher.watch);
+	loop_free(watcher.loop);
+	conf_free(watcher.conf);
+	return begun ? EXIT_SUCCESS : EXIT_FAILURE;
+}
