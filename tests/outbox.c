@@ -1,0 +1,140 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "tests/cm.h"
+
+#include <fcntl.h>
+#include <stdio.h>
+#include <unistd.h>
+
+#include "daemon/alertfile.h"
+#include "daemon/courier.h"
+#include "daemon/outbox.h"
+
+static char folder[] = "outbox-test.XXXXXX";
+
+static void add(double created, const char *id, const char *webhook, const char *body)
+{
+	char type[] = "text/plain", text[64];
+	struct outgoing message = { .created = created, .content_type = type, .body = text };
+
+	snprintf(message.id, sizeof message.id, "%s", id);
+	snprintf(message.alert, sizeof message.alert, "alert_1");
+	snprintf(message.webhook, sizeof message.webhook, "%s", webhook);
+	snprintf(text, sizeof text, "%s", body);
+	assert_true(outbox_add(folder, &message));
+}
+
+static void oldest_first_and_whole(void **state)
+{
+	(void)state;
+	size_t count, length;
+
+	add(1767225601, "msg_b", "phone of mine-2", "later");
+	add(1767225600.25, "msg_a", "phone", "zuerst ä");
+	char **names = outbox_list(folder, &count);
+	struct outgoing message;
+
+	assert_int_equal(count, 2);
+	assert_true(outbox_read(folder, names[0], &message));
+	assert_string_equal(message.id, "msg_a");
+	assert_string_equal(message.webhook, "phone");
+	assert_string_equal(message.body, "zuerst ä");
+	assert_near(message.created, 1767225600.25, 0);
+	outgoing_clear(&message);
+	const char *webhook = outbox_webhook(names[1], &length);
+
+	assert_int_equal(length, strlen("phone of mine-2"));
+	assert_memory_equal(webhook, "phone of mine-2", length);
+	for (size_t i = 0; i < count; i++)
+		outbox_remove(folder, names[i]);
+	outbox_list_free(names, count);
+	outbox_list_free(outbox_list(folder, &count), count);
+	assert_int_equal(count, 0);
+}
+
+static void write_file(const char *name, const char *text)
+{
+	char path[128];
+
+	snprintf(path, sizeof path, "%s/%s", folder, name);
+	int fd = open(path, O_WRONLY | O_CREAT | O_TRUNC, 0600);
+
+	assert_int_equal(write(fd, text, strlen(text)), (ssize_t)strlen(text));
+	close(fd);
+}
+
+static void half_written_and_foreign_files(void **state)
+{
+	(void)state;
+	size_t count, length;
+	struct outgoing message;
+
+	write_file("0001767225600-msg_a-phone.json.new", "{\"id\":\"ms");
+	write_file("0001767225600-msg_c-phone.json", "{\"id\":\"ms");
+	char **names = outbox_list(folder, &count);
+
+	assert_int_equal(count, 1); /* what is not renamed in is not there */
+	assert_false(outbox_read(folder, names[0], &message));
+	outbox_list_free(names, count);
+	assert_null(outbox_webhook("readme.json", &length));
+	assert_null(outbox_webhook("1-2-.json", &length));
+	outbox_remove(folder, "0001767225600-msg_a-phone.json.new");
+	outbox_remove(folder, "0001767225600-msg_c-phone.json");
+}
+
+static void rests_grow_and_stop_growing(void **state)
+{
+	(void)state;
+	const double expected[] = { 0, 2, 4, 8, 16, 32, 64, 128, 256, 300, 300 };
+
+	for (unsigned i = 0; i < sizeof expected / sizeof *expected; i++)
+		assert_near(courier_rest(i), expected[i], 0);
+	assert_near(courier_rest(4000000000u), 300, 0);
+}
+
+/* A power cut tore the last line: it stays, and the next record is whole. */
+static void a_torn_log_line_is_closed(void **state)
+{
+	(void)state;
+	char path[64], text[512] = { 0 };
+	struct alert_record record = { .time = 1767225600, .event = TESTED }, back;
+
+	snprintf(path, sizeof path, "%s/alerts.jsonl", folder);
+	write_file("alerts.jsonl", "{\"time\":17672");
+	int fd = alertfile_open(path);
+
+	assert_true(fd >= 0);
+	assert_true(alertfile_append(fd, &record));
+	assert_true(pread(fd, text, sizeof text - 1, 0) > 0);
+	close(fd);
+	char *second = strchr(text, '\n') + 1;
+
+	assert_memory_equal(text, "{\"time\":17672\n", 14);
+	*strchr(second, '\n') = '\0';
+	assert_true(alert_from_line(second, &back));
+	assert_int_equal(back.event, TESTED);
+	unlink(path);
+}
+
+static int make_folder(void **state)
+{
+	(void)state;
+	return mkdtemp(folder) ? 0 : -1;
+}
+
+static int remove_folder(void **state)
+{
+	(void)state;
+	return rmdir(folder);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(oldest_first_and_whole),
+		cmocka_unit_test(half_written_and_foreign_files),
+		cmocka_unit_test(rests_grow_and_stop_growing),
+		cmocka_unit_test(a_torn_log_line_is_closed),
+	};
+
+	return cmocka_run_group_tests(tests, make_folder, remove_folder);
+}
