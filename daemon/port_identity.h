@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Which of the serial ports here a USB identity means.  Pure; daemon/port
+ * makes the list.
+ */
+#ifndef WARMSIDE_DAEMON_PORT_IDENTITY_H
+#define WARMSIDE_DAEMON_PORT_IDENTITY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { PORT_WHY = 320 };        /* bytes of a sentence that says what is wrong */
+
+/* A serial port of this machine. */
+struct port_found {
+	char *name;             /* "/dev/ttyUSB0" */
+	bool is_usb;            /* vid and pid are valid */
+	int vid, pid;
+	char *serial;           /* NULL when it has none */
+};
+
+struct port_list {
+	struct port_found *list;
+	size_t count;
+};
+
+/* Frees what the list holds; it is empty afterwards. */
+void port_list_free(struct port_list *ports);
+
+/* The port of the list that "usb:VID:PID[:SERIAL]" means (one to four
+ * hexadecimal digits in either case; the serial number is everything behind
+ * the third colon, as the adapter tells it).  NULL with a sentence in why when
+ * the text is no such identity, no port has it, or more than one has. */
+const struct port_found *port_resolve(const struct port_list *ports, const char *identity,
+				      char why[PORT_WHY]);
+
+#endif
