@@ -1,0 +1,140 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# Everything that must hold before a change goes in: installs what is needed,
+# builds twice (plain, and with sanitizers), runs the suite in both, the unit
+# programs under valgrind, and the distribution's own check.  Its last line is
+# "N passed, N failed, N skipped"; it fails when anything failed.
+#
+#     sh contrib/check.sh
+#
+# Logs stay in build-check/, those of single tests in build-check/results/.
+set -u
+cd "$(dirname "$0")/.." || exit 99
+source=$(pwd)
+out=$source/build-check
+jobs=$(getconf _NPROCESSORS_ONLN)
+passed=0 failed=0 skipped=0
+
+# Unit programs that would take minutes under valgrind.
+long_under_valgrind=""
+
+say()
+{
+    echo "== $*"
+}
+
+# bad SENTENCE [LOG]: counts as one failure.
+bad()
+{
+    failed=$((failed + 1))
+    echo "FAILED: $1"
+    if [ -n "${2:-}" ]; then
+        tail -n 40 "$2"
+    fi
+}
+
+# The value of a variable of the makefile in FOLDER.
+make_variable()
+{
+    printf 'show-it:\n\t@echo $(%s)\n' "$2" | make -s -C "$1" -f Makefile -f - show-it
+}
+
+# count STAGE FOLDER TESTS: adds up the .trs files of the tests; one that left
+# none, or whose result is no pass and no skip, is a failure.
+count()
+{
+    for test in $3; do
+        trs=$2/${test%.sh}
+        [ -f "$trs.trs" ] || trs=$2/$test
+        result=$(sed -n 's/^:global-test-result: //p' "$trs.trs" 2> /dev/null)
+        case $result in
+        PASS | XFAIL) passed=$((passed + 1)) ;;
+        SKIP)
+            skipped=$((skipped + 1))
+            echo "skipped: $1: $test: $(sed -n 's/^SKIP: //p' "$trs.log" | head -n 1)"
+            ;;
+        *) bad "$1: $test (${result:-did not run})" "$trs.log" ;;
+        esac
+        mv "$trs.log" "$out/results/$1-$(basename "$trs").log" 2> /dev/null
+        rm -f "$trs.trs"
+    done
+}
+
+# build STAGE FLAGS...: configures and builds in a folder of its own.
+build()
+{
+    stage=$1
+    shift
+    mkdir -p "$out/$stage"
+    say "building: $stage"
+    (cd "$out/$stage" && "$source/configure" "$@" && make -j "$jobs") \
+        > "$out/$stage.build.log" 2>&1 && return 0
+    bad "$stage does not build" "$out/$stage.build.log"
+    return 1
+}
+
+# suite STAGE: the whole suite of a built stage.
+suite()
+{
+    say "make check: $1"
+    make -C "$out/$1" -k -j "$jobs" check > "$out/$1.check.log" 2>&1
+    tests=$(make_variable "$out/$1" TESTS)
+    [ -n "$tests" ] || bad "$1 has no tests"
+    count "$1" "$out/$1" "$tests"
+}
+
+# The unit programs of the plain stage under valgrind.
+memory_check()
+{
+    units=
+    for unit in $(make_variable "$out/plain" check_PROGRAMS); do
+        case " $long_under_valgrind " in
+        *" $unit "*) ;;
+        *) units="$units $unit" ;;
+        esac
+    done
+    say "valgrind:$units"
+    make -C "$out/plain" -k -j "$jobs" check TESTS="$units" \
+        LOG_COMPILER="valgrind -q --error-exitcode=1 --leak-check=full --child-silent-after-fork=yes" \
+        > "$out/valgrind.log" 2>&1
+    count valgrind "$out/plain" "$units"
+}
+
+# A tarball that builds, tests and uninstalls cleanly, far from this tree.
+# Its tests are the unit programs and tree.sh: the others have just run.
+distribution()
+{
+    say "make distcheck"
+    tests="$(make_variable "$out/plain" check_PROGRAMS) tests/tree.sh"
+    if make -C "$out/plain" -j "$jobs" distcheck TESTS="$tests" > "$out/distcheck.log" 2>&1; then
+        passed=$((passed + 1))
+    else
+        bad "make distcheck" "$out/distcheck.log"
+    fi
+}
+
+run()
+{
+    sh contrib/setup.sh || {
+        bad "the packages needed are not there"
+        return
+    }
+    [ ! -d "$out" ] || chmod -R u+w "$out"
+    rm -rf "$out"
+    mkdir -p "$out/results"
+    autoreconf -fi > "$out/autoreconf.log" 2>&1 || {
+        bad "autoreconf" "$out/autoreconf.log"
+        return
+    }
+    if build plain --enable-developer; then
+        suite plain
+        memory_check
+        distribution
+    fi
+    build sanitize --enable-developer --enable-sanitize && suite sanitize
+}
+
+run
+echo "$passed passed, $failed failed, $skipped skipped"
+[ $failed -eq 0 ]

@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The reptile room of the school at Wendlemarsh, an invented town; see
+ * furnish.h.  The bands are what its thermostats and mistings can hold, in
+ * the neighbourhood of common practice: no source, and no advice.
+ */
+#include "contrib/roomsim/furnish.h"
+
+enum { CORN, KING, ROYAL, SKINK, BOA, DRAGON, LEOPARD, CRESTED, CHAMELEON, CLUTCH };
+
+#define AT(place) (1u << (place))
+#define TWO_SIDES (AT(WARM_SIDE) | AT(COOL_SIDE))
+
+/* A tub in a heated rack: tight, a mat below the warm end. */
+#define TUB_SHELL                                                                             \
+	.loss_warm = 1.0, .loss_cool = 1.0, .mixing = 1.0, .mass_warm = 4500,                 \
+	.mass_cool = 4500, .heater = 24, .switched = true, .evaporation = 0.4, .soaked = 350
+
+const struct design designs[DESIGNS] = {
+	{ "T1", "First tub", TUB, CORN, TWO_SIDES, AT(WARM_SIDE),
+	  { { 8.4, 6, 90 } },
+	  { TUB_SHELL, .air_changes = 0.3, .set_day = 29, .set_night = 26, .moist = 0.70 } },
+	{ "T2", "Second tub", TUB, CORN, TWO_SIDES, AT(WARM_SIDE),
+	  { { 8.5, 5, 90 } },
+	  { TUB_SHELL, .air_changes = 0.25, .set_day = 29.2, .set_night = 26, .moist = 0.68 } },
+	{ "T3", "Third tub", TUB, CORN, TWO_SIDES, AT(WARM_SIDE),
+	  { { 8.6, 6, 110 } },
+	  { TUB_SHELL, .air_changes = 0.45, .set_day = 28.8, .set_night = 26, .moist = 0.78 } },
+	{ "T4", "Fourth tub", TUB, KING, TWO_SIDES, AT(WARM_SIDE),
+	  { { 8.7, 4, 80 } },
+	  { TUB_SHELL, .air_changes = 0.3, .set_day = 29.2, .set_night = 26.4, .moist = 0.58 } },
+	{ "P1", "Long cabinet", PVC, ROYAL, TWO_SIDES, 0,
+	  { { 8.9, 6, 120 } },
+	  { .air_changes = 0.35, .loss_warm = 2.2, .loss_cool = 1.8, .mixing = 3.2,
+	    .mass_warm = 14000, .mass_cool = 14000, .heater = 80, .set_day = 31.8,
+	    .set_night = 30, .evaporation = 0.65, .soaked = 900, .moist = 0.88 } },
+	{ "P2", "Low cabinet", PVC, SKINK, AT(HOT_SPOT) | AT(COOL_SIDE), 0,
+	  { { 9.0, 4, 100 } },
+	  { .air_changes = 0.7, .loss_warm = 2.4, .loss_cool = 2.0, .mixing = 2.6,
+	    .mass_warm = 13000, .mass_cool = 13000, .heater = 50, .set_day = 30,
+	    .set_night = 26, .lamp = true, .spot = 0.26, .evaporation = 0.5, .soaked = 700,
+	    .moist = 0.66 } },
+	{ "M1", "Old cupboard", MELAMINE, BOA, TWO_SIDES, 0,
+	  { { 9.1, 6, 130 } },
+	  { .air_changes = 0.4, .loss_warm = 2.6, .loss_cool = 2.2, .mixing = 4.0,
+	    .mass_warm = 22000, .mass_cool = 22000, .heater = 76, .set_day = 31.6,
+	    .set_night = 29.4, .evaporation = 0.7, .soaked = 900, .moist = 0.88 } },
+	{ "M2", "Corner cupboard", MELAMINE, DRAGON, AT(HOT_SPOT) | AT(COOL_SIDE), 0,
+	  { { 0, 0, 0 } },
+	  { .air_changes = 1.5, .loss_warm = 3.0, .loss_cool = 2.5, .mixing = 3.6,
+	    .mass_warm = 18000, .mass_cool = 18000, .heater = 75, .set_day = 31.5,
+	    .set_night = 20, .lamp = true, .spot = 0.18, .evaporation = 0.15, .soaked = 800,
+	    .moist = 0.3 } },
+	{ "G1", "Glass by the door", GLASS, LEOPARD,
+	  AT(WARM_SIDE) | AT(COOL_SIDE) | AT(HUMID_HIDE), AT(HUMID_HIDE),
+	  { { 9.2, 3, 80 } },
+	  { .air_changes = 2.0, .loss_warm = 2.4, .loss_cool = 2.0, .mixing = 2.0,
+	    .mass_warm = 10000, .mass_cool = 10000, .heater = 60, .switched = true,
+	    .set_day = 30.5, .set_night = 27, .evaporation = 0.5, .soaked = 500, .moist = 0.55,
+	    .hide = 0.9 } },
+	{ "G2", "Tall glass", GLASS, CRESTED, TWO_SIDES, 0,
+	  { { 8.2, 9, 100 }, { 20.6, 14, 160 } },
+	  { .air_changes = 1.6, .loss_warm = 2.6, .loss_cool = 2.6, .mixing = 4.0,
+	    .mass_warm = 12000, .mass_cool = 14000, .heater = 40, .set_day = 25.2,
+	    .set_night = 20, .lamp = true, .evaporation = 1.6, .soaked = 1500, .moist = 0.97 } },
+	{ "S1", "Screen cage", SCREEN, CHAMELEON, AT(HOT_SPOT) | AT(COOL_SIDE), 0,
+	  { { 7.5, 14, 250 }, { 12.0, 12, 200 }, { 16.5, 12, 200 }, { 21.0, 14, 300 } },
+	  { .air_changes = 9, .loss_warm = 7, .loss_cool = 6, .mixing = 6, .mass_warm = 7000,
+	    .mass_cool = 9000, .heater = 110, .set_day = 27, .set_night = 20, .lamp = true,
+	    .spot = 0.085, .evaporation = 3.2, .soaked = 4000, .moist = 0.92 } },
+	{ "I1", "Incubator", INCUBATOR, CLUTCH, AT(EGGS), AT(EGGS),
+	  { { 0, 0, 0 } },
+	  { .air_changes = 0.06, .loss_warm = 0.8, .loss_cool = 0.2, .mixing = 8.0,
+	    .mass_warm = 9000, .mass_cool = 9000, .heater = 25, .switched = true,
+	    .set_day = 31.8, .set_night = 31.8, .evaporation = 1.5, .soaked = 12000,
+	    .moist = 0.98 } },
+};
+
+const struct kind species_list[SPECIES] = {
+	[CORN] = { "corn snake", "Pantherophis guttatus",
+		   { { WARM_SIDE, TEMPERATURE, "27..31 C", "23..29 C", "15..36 C", "1h" },
+		     { COOL_SIDE, TEMPERATURE, "22..27 C", "20..26 C", "15..34 C", "1h" },
+		     { COOL_SIDE, HUMIDITY, "45..65 %", "45..70 %", "25..85 %", "12h" } } },
+	[KING] = { "king snake", "Lampropeltis californiae",
+		   { { WARM_SIDE, TEMPERATURE, "27..31 C", "23..29 C", "15..36 C", "1h" },
+		     { COOL_SIDE, TEMPERATURE, "22..27 C", "20..26 C", "15..34 C", "1h" },
+		     { COOL_SIDE, HUMIDITY, "35..60 %", "35..60 %", "20..80 %", "12h" } } },
+	[ROYAL] = { "royal python", "Python regius",
+		    { { WARM_SIDE, TEMPERATURE, "30..33 C", "28..32 C", "18..37 C", "1h" },
+		      { COOL_SIDE, TEMPERATURE, "24..29 C", "23..28 C", "18..35 C", "1h" },
+		      { COOL_SIDE, HUMIDITY, "55..75 %", "55..80 %", "35..95 %", "12h" } } },
+	[SKINK] = { "blue-tongued skink", "Tiliqua scincoides",
+		    { { HOT_SPOT, TEMPERATURE, "36..43 C", "17..43 C", "10..50 C", "1h" },
+		      { COOL_SIDE, TEMPERATURE, "22..28 C", "17..26 C", "12..35 C", "1h" },
+		      { COOL_SIDE, HUMIDITY, "30..55 %", "35..65 %", "20..85 %", "12h" } } },
+	[BOA] = { "boa", "Boa constrictor",
+		  { { WARM_SIDE, TEMPERATURE, "30..33 C", "27..32 C", "18..36 C", "1h" },
+		    { COOL_SIDE, TEMPERATURE, "24..29 C", "23..28 C", "18..34 C", "1h" },
+		    { COOL_SIDE, HUMIDITY, "55..75 %", "55..80 %", "35..95 %", "12h" } } },
+	[DRAGON] = { "bearded dragon", "Pogona vitticeps",
+		     { { HOT_SPOT, TEMPERATURE, "38..44 C", "17..44 C", "10..50 C", "1h" },
+		       { COOL_SIDE, TEMPERATURE, "22..29 C", "17..26 C", "12..36 C", "1h" },
+		       { COOL_SIDE, HUMIDITY, "15..45 %", "20..55 %", "10..75 %", "12h" } } },
+	[LEOPARD] = { "leopard gecko", "Eublepharis macularius",
+		      { { WARM_SIDE, TEMPERATURE, "29..33 C", "25..31 C", "15..37 C", "1h" },
+			{ COOL_SIDE, TEMPERATURE, "22..27 C", "20..26 C", "15..34 C", "1h" },
+			{ COOL_SIDE, HUMIDITY, "25..50 %", "25..55 %", "15..80 %", "12h" },
+			{ HUMID_HIDE, HUMIDITY, "70..95 %", "70..95 %", "40..100 %", "12h" } } },
+	[CRESTED] = { "crested gecko", "Correlophus ciliatus",
+		      { { WARM_SIDE, TEMPERATURE, "22..27 C", "17..25 C", "12..30 C", "1h" },
+			{ COOL_SIDE, TEMPERATURE, "20..25 C", "17..24 C", "12..29 C", "1h" },
+			{ COOL_SIDE, HUMIDITY, "50..90 %", "55..98 %", "35..100 %", "8h" } } },
+	[CHAMELEON] = { "veiled chameleon", "Chamaeleo calyptratus",
+			{ { HOT_SPOT, TEMPERATURE, "29..35 C", "16..35 C", "10..42 C", "1h" },
+			  { COOL_SIDE, TEMPERATURE, "21..27 C", "16..24 C", "10..33 C", "1h" },
+			  { COOL_SIDE, HUMIDITY, "35..80 %", "40..95 %", "20..100 %", "8h" } } },
+	[CLUTCH] = { "royal python clutch", "Python regius",
+		     { { EGGS, TEMPERATURE, "31..32.5 C", "31..32.5 C", "28..34 C", "30min" },
+		       { EGGS, HUMIDITY, "85..100 %", "85..100 %", "70..100 %", "6h" } } },
+};
+
+bool probe_has_humidity(enum place place)
+{
+	return place != HOT_SPOT;
+}

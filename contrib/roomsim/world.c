@@ -1,0 +1,311 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The simulated room in motion; see world.h.
+ */
+#include "contrib/roomsim/world.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "conf/memory.h"
+#include "contrib/roomsim/noise.h"
+#include "contrib/roomsim/weather.h"
+
+static const double STEP = 10;                  /* s */
+static const double SETTLING = 2 * 86400;       /* s run before the beginning */
+static const double LIGHTS_ON = 8 * 3600, LIGHTS_OFF = 20 * 3600;
+static const double KEEPER_LATE = 600;          /* s: nobody mists by the second */
+static const double NOISE_CELSIUS = 0.06, NOISE_HUMIDITY = 0.4; /* one reading */
+
+/* Streams of chance: one a probe, one a home, far apart. */
+enum { PROBE_STREAM = 1, HOME_STREAM = 1 << 20, BUILD_STREAM = 1 << 21 };
+
+/* ---- birth -------------------------------------------------------------- */
+
+/* A copy of a design differs by a few percent from the one it copies. */
+static double vary(const struct world *world, size_t index, int what)
+{
+	if (index < DESIGNS)
+		return 1;
+	return 1 + 0.06 * noise_even(world->seed, BUILD_STREAM + index, what);
+}
+
+static void furnish_home(struct world *world, size_t index)
+{
+	struct home *home = &world->homes[index];
+	const struct design *design = &designs[index % DESIGNS];
+	size_t copy = index / DESIGNS;
+
+	home->design = design;
+	home->shell = design->shell;
+	home->shell.air_changes *= vary(world, index, 0);
+	home->shell.evaporation *= vary(world, index, 1);
+	home->shell.loss_warm *= vary(world, index, 2);
+	home->shell.mass_warm *= vary(world, index, 3);
+	if (copy == 0) {
+		snprintf(home->name, sizeof(home->name), "%s", design->name);
+		snprintf(home->label, sizeof(home->label), "%s", design->label);
+	} else {
+		snprintf(home->name, sizeof(home->name), "%s-%zu", design->name, copy + 1);
+		snprintf(home->label, sizeof(home->label), "%s %zu", design->label, copy + 1);
+	}
+}
+
+/* "t3c": the enclosure's name in small letters, and a letter for the place. */
+static void name_probe(struct probe_sim *probe, const struct home *home)
+{
+	static const char letters[PLACES] = { [HOT_SPOT] = 'h', [WARM_SIDE] = 'w',
+					      [COOL_SIDE] = 'c', [HUMID_HIDE] = 'm',
+					      [EGGS] = 'e' };
+	const char *copy = strchr(home->name, '-');
+	size_t length = copy ? (size_t)(copy - home->name) : strlen(home->name);
+
+	snprintf(probe->name, sizeof(probe->name), "%.*s%c%s", (int)length, home->name,
+		 letters[probe->place], copy ? copy : "");
+	for (char *c = probe->name; *c; c++)
+		*c = (char)tolower((unsigned char)*c);
+}
+
+static void add_probe(struct world *world, const struct probe_sim *probe)
+{
+	world->probes = must_resize(world->probes, world->probe_count + 1,
+				    sizeof(*world->probes));
+	world->probes[world->probe_count++] = *probe;
+}
+
+static void furnish_probes(struct world *world)
+{
+	struct probe_sim room = { .name = "room", .home = NO_HOME, .place = ROOM_AIR,
+				  .has_humidity = true, .on_board = true };
+	size_t on_racks = 0;
+
+	for (size_t i = 0; i < world->home_count; i++)
+		for (enum place place = 0; place < PLACES; place++) {
+			const struct design *design = world->homes[i].design;
+			struct probe_sim probe = { .home = i, .place = place };
+
+			if (!(design->probes & 1u << place))
+				continue;
+			probe.has_humidity = probe_has_humidity(place);
+			probe.on_board = design->on_board & 1u << place;
+			if (!probe.on_board) {
+				probe.rack = on_racks / ADDRESSES;
+				probe.address = FIRST_ADDRESS + (int)(on_racks++ % ADDRESSES);
+			}
+			name_probe(&probe, &world->homes[i]);
+			add_probe(world, &probe);
+		}
+	add_probe(world, &room);
+	world->racks = (on_racks + ADDRESSES - 1) / ADDRESSES;
+}
+
+/* ---- time --------------------------------------------------------------- */
+
+static void plan_mistings(struct world *world)
+{
+	for (size_t i = 0; i < world->home_count; i++) {
+		struct home *home = &world->homes[i];
+
+		for (int k = 0; k < MAX_MISTINGS; k++)
+			home->mist_at[k] = home->design->mistings[k].clock * 3600 +
+					   KEEPER_LATE * noise_even(world->seed, HOME_STREAM + i,
+								    world->day * MAX_MISTINGS + k);
+	}
+}
+
+static void tell_time(struct world *world)
+{
+	time_t whole = (time_t)world->time;
+	struct tm local;
+	long day;
+
+	localtime_r(&whole, &local);
+	world->clock = local.tm_hour * 3600.0 + local.tm_min * 60.0 + local.tm_sec;
+	world->lit = world->clock >= LIGHTS_ON && world->clock < LIGHTS_OFF;
+	day = (local.tm_year * 366L) + local.tm_yday;
+	if (day != world->day) {
+		world->day = day;
+		plan_mistings(world);
+	}
+}
+
+static void mist(struct world *world, struct home *home)
+{
+	for (int k = 0; k < MAX_MISTINGS; k++) {
+		const struct misting *misting = &home->design->mistings[k];
+		double since = world->clock - home->mist_at[k];
+
+		if (misting->soak > 0 && since >= 0 && since < STEP &&
+		    !event_on(&world->events, MISSED_MISTING, home->name, world->time))
+			inside_mist(&home->shell, &home->inside, misting->film, misting->soak);
+	}
+}
+
+/* The cut is the room's or one socket's. */
+static bool powered(const struct world *world, const char *name)
+{
+	return !event_on(&world->events, POWER_CUT, "room", world->time) &&
+	       !event_on(&world->events, POWER_CUT, name, world->time);
+}
+
+static struct around around_home(const struct world *world, const struct home *home)
+{
+	const struct events *events = &world->events;
+
+	return (struct around){
+		.temperature = world->room.temperature,
+		.vapour = world->room.vapour,
+		.day = world->lit,
+		.powered = powered(world, home->name),
+		.stuck = event_on(events, STUCK_HEATER, home->name, world->time),
+		.open = event_on(events, DOOR_OPEN, home->name, world->time),
+	};
+}
+
+/* What surrounds the room.  A bigger world has a bigger room, so the heat
+ * counts as if there were one home of each design. */
+static struct room_around around_room(const struct world *world)
+{
+	struct outdoor outdoor = weather_at(world->seed, world->time, world->clock);
+	struct room_around around = {
+		.outdoor_temperature = outdoor.temperature,
+		.outdoor_vapour = outdoor.vapour,
+		.day = world->lit,
+		.powered = powered(world, "room"),
+	};
+
+	for (size_t i = 0; i < world->home_count; i++)
+		around.heat += world->homes[i].inside.heat;
+	around.heat *= (double)DESIGNS / (double)world->home_count;
+	return around;
+}
+
+static void step(struct world *world)
+{
+	struct room_around around = around_room(world);
+
+	room_step(&world->room, &around, STEP);
+	world->time += STEP;
+	tell_time(world);
+	for (size_t i = 0; i < world->home_count; i++) {
+		struct home *home = &world->homes[i];
+		struct around outside = around_home(world, home);
+
+		mist(world, home);
+		inside_step(&home->shell, &home->inside, &outside, STEP);
+	}
+}
+
+void world_advance(struct world *world, double now)
+{
+	while (world->time + STEP <= now)
+		step(world);
+}
+
+struct world *world_new(uint64_t seed, size_t enclosures)
+{
+	struct world *world = must_calloc(1, sizeof(*world));
+
+	world->seed = seed;
+	world->home_count = enclosures;
+	world->homes = must_calloc(enclosures, sizeof(*world->homes));
+	for (size_t i = 0; i < enclosures; i++)
+		furnish_home(world, i);
+	furnish_probes(world);
+	return world;
+}
+
+void world_begin(struct world *world, double start, struct events events)
+{
+	struct room_around around;
+
+	world->events = events;
+	world->time = floor(start / STEP) * STEP - SETTLING;
+	tell_time(world);
+	around = around_room(world);
+	world->room = room_begin(&around);
+	for (size_t i = 0; i < world->home_count; i++) {
+		struct home *home = &world->homes[i];
+		struct around outside = around_home(world, home);
+
+		home->inside = inside_begin(&home->shell, &outside);
+	}
+	world_advance(world, start);
+}
+
+void world_free(struct world *world)
+{
+	if (!world)
+		return;
+	events_free(&world->events);
+	free(world->homes);
+	free(world->probes);
+	free(world);
+}
+
+/* ---- probes ------------------------------------------------------------- */
+
+const char *probe_home(const struct world *world, const struct probe_sim *probe)
+{
+	return probe->home == NO_HOME ? "room" : world->homes[probe->home].name;
+}
+
+static void truth(const struct world *world, const struct probe_sim *probe, double *celsius,
+		  double *vapour)
+{
+	const struct inside *inside;
+
+	*celsius = world->room.temperature;
+	*vapour = world->room.vapour;
+	if (probe->home == NO_HOME)
+		return;
+	inside = &world->homes[probe->home].inside;
+	*vapour = probe->place == HUMID_HIDE ? inside->hide : inside->vapour;
+	*celsius = probe->place == HOT_SPOT     ? inside->spot
+		   : probe->place == WARM_SIDE  ? inside->warm
+		   : probe->place == HUMID_HIDE ? hide_temperature(inside)
+		   : probe->place == EGGS       ? (inside->warm + inside->cool) / 2
+						: inside->cool;
+}
+
+/* The truth, the probe's own faults and noise, rounded to a tenth. */
+static void sense(const struct world *world, const struct probe_sim *probe, double now,
+		  int tenths[QUANTITIES])
+{
+	uint64_t stream = PROBE_STREAM + (uint64_t)(probe - world->probes);
+	double celsius, vapour, humidity;
+
+	truth(world, probe, &celsius, &vapour);
+	humidity = relative_humidity(celsius, vapour);
+	if (probe->home == OFFSET_DESIGN && probe->place == COOL_SIDE) {
+		celsius += OFFSET_CELSIUS;
+		humidity += OFFSET_HUMIDITY;
+	}
+	celsius += NOISE_CELSIUS * noise_bell(world->seed, stream, (int64_t)now * 2);
+	humidity += NOISE_HUMIDITY * noise_bell(world->seed, stream, (int64_t)now * 2 + 1);
+	tenths[TEMPERATURE] = (int)lrint(celsius * 10);
+	tenths[HUMIDITY] = (int)lrint(fmin(fmax(humidity, 0), 100) * 10);
+}
+
+static bool suffers(const struct world *world, enum mishap mishap, const struct probe_sim *probe,
+		    double now)
+{
+	return event_on(&world->events, mishap, probe->name, now) ||
+	       event_on(&world->events, mishap, probe_home(world, probe), now);
+}
+
+enum answer world_read(struct world *world, struct probe_sim *probe, double now,
+		       int tenths[QUANTITIES])
+{
+	if (suffers(world, SILENT_PROBE, probe, now))
+		return KEEPS_SILENT;
+	if (!probe->seen || !suffers(world, FROZEN_PROBE, probe, now))
+		sense(world, probe, now, probe->last);
+	probe->seen = true;
+	memcpy(tenths, probe->last, sizeof(probe->last));
+	return suffers(world, CORRUPT_FRAMES, probe, now) ? ANSWERS_DAMAGED : ANSWERS;
+}

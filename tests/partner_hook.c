@@ -1,0 +1,378 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An HTTP receiver that misbehaves on command: the webhook's other end in
+ * whole-program tests and in the demo.  It listens on 127.0.0.1 at a port
+ * the system picks, writes every whole request to a file as one JSON line
+ * {"path", "headers", "body", "answer"}, and answers by a list of behaviours,
+ * one a request, then with 200.  One poll loop, so a connection left hanging
+ * holds up no other.
+ */
+#include <errno.h>
+#include <fcntl.h>
+#include <getopt.h>
+#include <netinet/in.h>
+#include <poll.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/socket.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <jansson.h>
+
+#include "conf/memory.h"
+
+enum { MOST_CLIENTS = 64, MOST_REQUEST = 1 << 18 };
+
+static const double SLOW_SECONDS = 3;           /* before a slow answer */
+
+struct client {
+	int fd;                 /* -1: a free slot */
+	char *heard;            /* owned; always terminated */
+	size_t count;
+	bool answered;          /* nothing more is read, only the end awaited */
+	double answer_at;       /* monotonic s; 0: no answer is due */
+	char *answer;           /* owned */
+};
+
+struct receiver {
+	int listener;
+	FILE *log;
+	char *answers;          /* owned: what is left of the list */
+	char *next;
+	struct client clients[MOST_CLIENTS];
+};
+
+static double now(void)
+{
+	struct timespec clock;
+
+	clock_gettime(CLOCK_MONOTONIC, &clock);
+	return (double)clock.tv_sec + (double)clock.tv_nsec / 1e9;
+}
+
+static void forget(struct client *client)
+{
+	close(client->fd);
+	free(client->heard);
+	free(client->answer);
+	*client = (struct client){ .fd = -1 };
+}
+
+/* ---- one request -------------------------------------------------------- */
+
+/* The value of a header in the head of a request, or NULL. */
+static const char *header(const char *head, const char *name)
+{
+	size_t length = strlen(name);
+
+	for (const char *line = strstr(head, "\r\n"); line; line = strstr(line + 2, "\r\n"))
+		if (strncasecmp(line + 2, name, length) == 0 && line[2 + length] == ':')
+			return line + 3 + length + strspn(line + 3 + length, " ");
+	return NULL;
+}
+
+/* Names in small letters, since their case means nothing in HTTP. */
+static json_t *headers_to_json(const char *head, const char *end)
+{
+	json_t *headers = json_object();
+	const char *line = strstr(head, "\r\n");
+
+	while (line && line + 2 < end) {
+		const char *name = line + 2, *stop = strstr(name, "\r\n");
+		const char *colon = memchr(name, ':', (size_t)(stop - name));
+
+		if (colon) {
+			char *key = strndup(name, (size_t)(colon - name));
+			const char *value = colon + 1 + strspn(colon + 1, " ");
+
+			for (char *c = key; *c; c++)
+				*c = (char)(*c >= 'A' && *c <= 'Z' ? *c + 32 : *c);
+			json_object_set_new(headers, key,
+					    json_stringn(value, (size_t)(stop - value)));
+			free(key);
+		}
+		line = stop;
+	}
+	return headers;
+}
+
+static void log_request(struct receiver *receiver, const struct client *client, const char *body,
+			const char *answer)
+{
+	const char *space = strchr(client->heard, ' ');
+	size_t path = space ? strcspn(space + 1, " \r\n") : 0;
+	size_t length = client->count - (size_t)(body - client->heard);
+	json_t *body_json = json_stringn(body, length);
+	json_t *line = json_pack("{s:s%, s:o, s:o, s:s}", "path", space ? space + 1 : "", path,
+				 "headers", headers_to_json(client->heard, body - 2), "body",
+				 body_json ? body_json : json_null(), "answer", answer);
+
+	json_dumpf(line, receiver->log, JSON_COMPACT);
+	fputc('\n', receiver->log);
+	fflush(receiver->log);
+	json_decref(line);
+}
+
+/* ---- the answers -------------------------------------------------------- */
+
+static const char *reason(int status)
+{
+	return status == 200   ? "OK"
+	       : status == 302 ? "Found"
+	       : status == 410 ? "Gone"
+	       : status == 500 ? "Internal Server Error"
+	       : status == 503 ? "Service Unavailable"
+			       : "As Told";
+}
+
+/* "500", or "503:7" for a Retry-After of 7 s. */
+static char *status_answer(const char *word)
+{
+	char *rest;
+	int status = (int)strtol(word, &rest, 10);
+	int after = *rest == ':' ? (int)strtol(rest + 1, NULL, 10) : 2;
+	char *more = status == 503   ? must_print("Retry-After: %d\r\n", after)
+		     : status == 302 ? must_copy("Location: /elsewhere\r\n")
+				     : must_copy("");
+	char *answer = must_print("HTTP/1.1 %d %s\r\n%sContent-Length: 0\r\n"
+				  "Connection: close\r\n\r\n",
+				  status, reason(status), more);
+
+	free(more);
+	return answer;
+}
+
+static void reset(struct client *client)
+{
+	struct linger at_once = { .l_onoff = 1, .l_linger = 0 };
+
+	setsockopt(client->fd, SOL_SOCKET, SO_LINGER, &at_once, sizeof(at_once));
+	forget(client);
+}
+
+static void behave(struct client *client, const char *word)
+{
+	if (strcmp(word, "reset") == 0) {
+		reset(client);
+	} else if (strcmp(word, "slow") == 0) {
+		client->answer = status_answer("200");
+		client->answer_at = now() + SLOW_SECONDS;
+	} else if (strcmp(word, "hang") != 0) {
+		client->answer = status_answer(word);
+		client->answer_at = now();
+	}
+}
+
+static const char *next_answer(struct receiver *receiver)
+{
+	const char *word = receiver->next ? strsep(&receiver->next, ",") : NULL;
+
+	return word ? word : "200";
+}
+
+/* Is the request whole?  Then it is logged and answered. */
+static void consider(struct receiver *receiver, struct client *client)
+{
+	char *end = strstr(client->heard, "\r\n\r\n");
+	const char *length, *word;
+
+	if (!end)
+		return;
+	length = header(client->heard, "content-length");
+	if (length && client->count - (size_t)(end + 4 - client->heard) < strtoul(length, NULL, 10))
+		return;
+	client->answered = true;
+	word = next_answer(receiver);
+	log_request(receiver, client, end + 4, word);
+	behave(client, word);
+}
+
+/* ---- connections -------------------------------------------------------- */
+
+static void welcome(struct receiver *receiver)
+{
+	int fd = accept4(receiver->listener, NULL, NULL, SOCK_NONBLOCK | SOCK_CLOEXEC);
+
+	if (fd < 0)
+		return;
+	for (size_t i = 0; i < MOST_CLIENTS; i++)
+		if (receiver->clients[i].fd < 0) {
+			receiver->clients[i].fd = fd;
+			receiver->clients[i].heard = must_calloc(MOST_REQUEST + 1, 1);
+			return;
+		}
+	close(fd);
+}
+
+static void hear(struct receiver *receiver, struct client *client)
+{
+	ssize_t got = read(client->fd, client->heard + client->count, MOST_REQUEST - client->count);
+
+	if (got < 0 && (errno == EAGAIN || errno == EINTR))
+		return;
+	if (got <= 0) {
+		forget(client); /* gone, or too long to be ours */
+		return;
+	}
+	if (client->answered)
+		return;
+	client->count += (size_t)got;
+	client->heard[client->count] = '\0';
+	consider(receiver, client);
+}
+
+static void send_due(struct client *client)
+{
+	if (client->fd < 0 || client->answer_at == 0 || now() < client->answer_at)
+		return;
+	send(client->fd, client->answer, strlen(client->answer), MSG_NOSIGNAL);
+	shutdown(client->fd, SHUT_WR);
+	client->answer_at = 0; /* closed when the other end has */
+}
+
+/* ms until the next answer is due; -1 for ever. */
+static int pause_ms(const struct receiver *receiver)
+{
+	double due = 0;
+
+	for (size_t i = 0; i < MOST_CLIENTS; i++) {
+		double at = receiver->clients[i].answer_at;
+
+		if (at > 0 && (due == 0 || at < due))
+			due = at;
+	}
+	if (due == 0)
+		return -1;
+	return due > now() ? (int)((due - now()) * 1000) + 1 : 0;
+}
+
+static void loop(struct receiver *receiver)
+{
+	for (;;) {
+		struct pollfd wait[MOST_CLIENTS + 1];
+
+		for (size_t i = 0; i < MOST_CLIENTS; i++)
+			wait[i] = (struct pollfd){ receiver->clients[i].fd, POLLIN, 0 };
+		wait[MOST_CLIENTS] = (struct pollfd){ receiver->listener, POLLIN, 0 };
+		if (poll(wait, MOST_CLIENTS + 1, pause_ms(receiver)) < 0 && errno != EINTR)
+			return;
+		for (size_t i = 0; i < MOST_CLIENTS; i++)
+			if (wait[i].revents)
+				hear(receiver, &receiver->clients[i]);
+		for (size_t i = 0; i < MOST_CLIENTS; i++)
+			send_due(&receiver->clients[i]);
+		if (wait[MOST_CLIENTS].revents)
+			welcome(receiver);
+	}
+}
+
+/* ---- birth -------------------------------------------------------------- */
+
+static int listen_here(int *port)
+{
+	struct sockaddr_in address = { .sin_family = AF_INET,
+				       .sin_addr.s_addr = htonl(INADDR_LOOPBACK) };
+	socklen_t size = sizeof(address);
+	int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+
+	if (fd < 0 || bind(fd, (struct sockaddr *)&address, size) != 0 || listen(fd, 64) != 0 ||
+	    getsockname(fd, (struct sockaddr *)&address, &size) != 0)
+		return -1;
+	*port = ntohs(address.sin_port);
+	return fd;
+}
+
+/* Written aside and renamed: whoever sees the file sees the whole number. */
+static bool tell_port(const char *path, int port)
+{
+	char *aside = must_print("%s.new", path);
+	FILE *file = fopen(aside, "w");
+	bool told = file && fprintf(file, "%d\n", port) > 0;
+
+	told = file && fclose(file) == 0 && told && rename(aside, path) == 0;
+	free(aside);
+	return told;
+}
+
+/* Is every word of the list one we can act? */
+static bool known_answers(const char *list)
+{
+	bool known = true;
+	char *copy = must_copy(list), *rest = copy;
+
+	for (const char *word = strsep(&rest, ","); word; word = strsep(&rest, ",")) {
+		bool status = strspn(word, "0123456789") == 3 && strspn(word + 3, ":0123456789") ==
+								 strlen(word + 3);
+
+		if (!status && strcmp(word, "hang") != 0 && strcmp(word, "reset") != 0 &&
+		    strcmp(word, "slow") != 0) {
+			fprintf(stderr, "partner_hook: '%s' is no answer\n", word);
+			known = false;
+		}
+	}
+	free(copy);
+	return known;
+}
+
+static int complain(const char *what)
+{
+	fprintf(stderr, "partner_hook: %s: %s\n", what, strerror(errno));
+	return 1;
+}
+
+static int usage(void)
+{
+	fputs("usage: partner_hook --log FILE --port-file FILE [--answers LIST]\n"
+	      "LIST: any of 200, 500, 503[:SECONDS], 410, 302, hang, reset, slow,\n"
+	      "with commas between, one a request; then 200\n", stderr);
+	return 2;
+}
+
+static int receive(const char *log_path, const char *port_path, const char *answers)
+{
+	struct receiver receiver = { 0 };
+	int port;
+
+	for (size_t i = 0; i < MOST_CLIENTS; i++)
+		receiver.clients[i].fd = -1;
+	receiver.next = receiver.answers = answers ? must_copy(answers) : NULL;
+	receiver.log = fopen(log_path, "ae");
+	if (!receiver.log)
+		return complain(log_path);
+	receiver.listener = listen_here(&port);
+	if (receiver.listener < 0)
+		return complain("no port to listen on");
+	if (!tell_port(port_path, port))
+		return complain(port_path);
+	loop(&receiver);
+	return complain("the loop ended");
+}
+
+int main(int argc, char **argv)
+{
+	static const struct option longs[] = { { "log", required_argument, NULL, 'l' },
+					       { "port-file", required_argument, NULL, 'p' },
+					       { "answers", required_argument, NULL, 'a' },
+					       { 0 } };
+	const char *log_path = NULL, *port_path = NULL, *answers = NULL;
+	int letter;
+
+	while ((letter = getopt_long(argc, argv, "", longs, NULL)) != -1)
+		if (letter == 'l')
+			log_path = optarg;
+		else if (letter == 'p')
+			port_path = optarg;
+		else if (letter == 'a')
+			answers = optarg;
+		else
+			return usage();
+	if (!log_path || !port_path || optind < argc)
+		return usage();
+	if (answers && !known_answers(answers))
+		return 2;
+	return receive(log_path, port_path, answers);
+}

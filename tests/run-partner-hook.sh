@@ -1,0 +1,38 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# The webhook receiver that other tests lean on does what it is told.
+. "${top_srcdir:-.}/tests/lib.sh"
+need curl
+
+post()
+{
+    curl -s -S -o "$work/answer" -D "$work/head" -w '%{http_code}' --max-time "$1" \
+        -H 'Webhook-Id: msg_1' -d "$2" "$hook_url" 2> "$work/curl.err"
+}
+
+start_hook 500,503:7,410,302,hang,reset,slow,200
+
+same 500 "$(post 5 one)" "first answer"
+same 503 "$(post 5 two)" "second answer"
+grep -q '^Retry-After: 7' "$work/head" || fail "503 carries no Retry-After"
+same 410 "$(post 5 three)" "third answer"
+same 302 "$(post 5 four)" "fourth answer"
+
+# A hanging connection holds up no other.
+start hanging curl -s --max-time 30 -d five "$hook_url"
+wait_until 5 hook_count 5 || fail "the hanging request was not logged"
+post 5 six > /dev/null
+same 56 "$?" "curl's exit status for a reset connection"
+kill -0 "$started_pid" || fail "the hanging request came to an end"
+same 000 "$(post 1 seven)" "a slow answer within a second"
+same 200 "$(post 5 'ei"ght ö')" "eighth answer"
+same 200 "$(post 5 nine)" "an answer after the list"
+
+same 9 "$(wc -l < "$hook_log" | tr -d ' ')" "requests logged"
+grep -q '"path":"/hook"' "$hook_log" || fail "no path in the log"
+grep -q '"webhook-id":"msg_1"' "$hook_log" || fail "no header in the log"
+sed -n 8p "$hook_log" | grep -qF '"body":"ei\"ght ö"' || fail "body not logged as sent"
+
+"$partner_hook" --log "$work/x" --port-file "$work/y" --answers nonsense 2> /dev/null
+same 2 "$?" "exit status for an answer it does not know"

@@ -1,0 +1,173 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# The source tree itself is tested: licence lines, which folder may include
+# what, sizes, calls nobody should make, and nothing lying about.  Works in a
+# git tree and in an unpacked distribution; what needs a tool that is not
+# there, or git, is said to be unchecked.
+set -u
+cd "${top_srcdir:-$(dirname "$0")/..}" || exit 99
+LC_ALL=C
+export LC_ALL
+faults=0
+
+# fault PLACE SENTENCE
+fault()
+{
+    echo "$1: $2"
+    faults=$((faults + 1))
+}
+
+unchecked()
+{
+    echo "unchecked: $*"
+}
+
+in_git=no
+[ "$(git rev-parse --show-toplevel 2> /dev/null)" = "$(pwd -P)" ] && in_git=yes
+
+every_file()
+{
+    if [ $in_git = yes ]; then
+        git ls-files --cached --others --exclude-standard
+    else
+        find README.md DEVELOPERS.md Makefile.am configure.ac conf daemon report tests contrib \
+            -type f ! -path '*/.*' ! -name '*.o' ! -name '*.a' ! -name '*.log' ! -name '*.trs'
+    fi 2> /dev/null | sort
+}
+
+# files PATTERN: those of every_file that still exist and match, by grep -E.
+files()
+{
+    every_file | grep -E "$1" | while read -r file; do
+        [ -f "$file" ] && echo "$file"
+    done
+}
+
+# complaints: reads "PLACE<tab>SENTENCE" lines.  Not at the end of a pipe, or
+# the count would be lost.
+complaints()
+{
+    [ -n "$1" ] || return 0
+    while IFS='	' read -r place sentence; do
+        fault "$place" "$sentence"
+    done << END
+$1
+END
+}
+
+# ---- licence -----------------------------------------------------------------
+for file in $(files '\.(c|h|sh|py|am|ac|conf)$'); do
+    head -n 3 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' ||
+        fault "$file" "no SPDX line among its first three"
+done
+
+# ---- arrows between the folders ----------------------------------------------
+# forbid FOLDER OTHERS: nothing in FOLDER includes from any of OTHERS.
+forbid()
+{
+    for file in $(files "^$1/.*\.[ch]$"); do
+        complaints "$(grep -nE "^#[[:space:]]*include[[:space:]]+\"($2)/" "$file" |
+            sed "s,^\([0-9]*\):.*\"\(.*\)\".*,$file:\1	may not include \2,")"
+    done
+}
+forbid conf 'daemon|report|contrib|tests'
+forbid daemon 'report|contrib|tests'
+forbid report 'daemon|contrib|tests'
+forbid contrib 'daemon|report|tests'
+
+# ---- who may know which library ----------------------------------------------
+# only HEADER PATTERN WHERE: of the programs' files only those that match
+# include it.
+includes_of()
+{
+    for file in $(files '^(conf|daemon|report)/.*\.[ch]$'); do
+        grep -qE "^#[[:space:]]*include[[:space:]]+<$1>" "$file" && echo "$file"
+    done
+}
+only()
+{
+    for file in $(includes_of "$1"); do
+        echo "$file" | grep -qE "$2" || fault "$file" "<$(echo "$1" | tr -d '\\')> is for $3 only"
+    done
+}
+only 'rrd.*\.h' '^(daemon/archive[a-z_]*|report/[a-z_]*(rows|panel|fetch)[a-z_]*)\.[ch]$' \
+    'the archive files and those that read or draw archives'
+only 'libserialport\.h' '^daemon/port[a-z_]*\.[ch]$' 'daemon/port*'
+only 'confuse\.h' '^conf/' 'conf/'
+only 'ev\.h' '^daemon/(watcher|loop|readout)[a-z_]*\.[ch]$' 'the files that run a loop'
+only 'curl/.*' '^daemon/' 'daemon/'
+only '(cairo/)?cairo.*\.h' '^report/' 'report/'
+for header in 'curl/.*' '(cairo/)?cairo.*\.h'; do
+    users=$(includes_of "$header" | grep -c .)
+    [ "$users" -le 1 ] || fault "<$header>" "included by $users files; one is enough"
+done
+
+# ---- sizes -------------------------------------------------------------------
+for file in $(files '\.(c|h|sh|py)$'); do
+    most=400
+    case $file in tests/*) most=450 ;; esac
+    lines=$(wc -l < "$file" | tr -d ' ')
+    [ "$lines" -le $most ] || fault "$file" "$lines lines; $most are the most"
+done
+if ctags --version 2> /dev/null | grep -q Universal; then
+    for file in $(files '\.[ch]$'); do
+        most=60
+        case $file in tests/* | contrib/*) most=70 ;; esac
+        complaints "$(ctags --languages=C --kinds-C=f --fields=+e -x \
+            --_xformat='%{line} %{end} %N' "$file" | awk -v most=$most -v file="$file" '
+            $2 - $1 + 1 > most { print file ":" $1 "\t" $3 " has " $2 - $1 + 1 \
+                " lines; " most " are the most" }')"
+    done
+else
+    unchecked "lengths of functions (no universal-ctags)"
+fi
+
+# ---- calls nobody should make ------------------------------------------------
+# banned PATTERN FILES WHY
+banned()
+{
+    for file in $(files "$2"); do
+        complaints "$(grep -nE "(^|[^A-Za-z0-9_>.])($1)[[:space:]]*\(" "$file" |
+            grep -vE '^[0-9]+:[[:space:]]*(/?\*|//)' |
+            sed "s,^\([0-9]*\):.*,$file:\1	$3,")"
+    done
+}
+banned 'sprintf|vsprintf|strcpy|strcat|gets' '\.[ch]$' 'writes without knowing how much fits'
+banned 'atoi|atol|atoll|atof' '\.[ch]$' 'takes any text for a number'
+banned 'strtok' '\.[ch]$' 'keeps hidden state'
+# The archivist and the courier are processes of their own and may wait.
+banned 'sleep|usleep|nanosleep' '^(conf/|report/|daemon/([^acd]|a[^r]|c[^o]|d[^e])).*\.[ch]$' \
+    'nothing but the event loop waits'
+
+# ---- nothing lying about -----------------------------------------------------
+if [ $in_git = yes ]; then
+    for name in $(git ls-files | sed 's,/.*,,' | sort -u); do
+        case $name in
+        README.md | DEVELOPERS.md | COPYING | configure.ac | Makefile.am) ;;
+        conf | daemon | report | tests | contrib | .*) ;;
+        *) fault "$name" "does not belong at the top" ;;
+        esac
+    done
+else
+    unchecked "names at the top (not a git tree)"
+fi
+for file in $(files '\.(c|h|sh|py|am|ac|conf|md|service|rules|in|jsonl|csv)$'); do
+    complaints "$(grep -nE '[[:space:]]+$' "$file" | sed "s,^\([0-9]*\):.*,$file:\1	ends in blanks,")"
+done
+for file in $(files '\.(c|h|sh|py|conf)$'); do
+    grep -qF "$file" Makefile.am || fault "$file" "is not listed in Makefile.am"
+done
+
+# ---- scripts -----------------------------------------------------------------
+if command -v shellcheck > /dev/null; then
+    for file in $(files '(\.sh$|^\.ci/)'); do
+        # The variables that tests/lib.sh and the makefile give are not seen here.
+        shellcheck -S warning -e SC1090,SC1091,SC2154 "$file" || fault "$file" "shellcheck objects"
+    done
+else
+    unchecked "scripts (no shellcheck)"
+fi
+
+echo "$faults faults in the tree"
+[ $faults -eq 0 ]
