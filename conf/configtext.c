@@ -5,62 +5,21 @@
 #include "conf/configtext.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include "conf/memory.h"
+#include "conf/readfile.h"
 #include "conf/utf8.h"
 
-static char *cannot_read(int error)
+char *unreadable(int error)
 {
+	if (error == EISDIR)
+		return must_copy("is a folder, not a file");
+	if (error == EFBIG)
+		return must_copy("is longer than any such file needs to be");
 	return must_print("cannot be read: %s", strerror(error));
-}
-
-/* Up to `most` + 1 bytes, so that the caller sees when there are more. */
-static char *read_all(int fd, size_t most, size_t *size, char **why)
-{
-	char *text = must_calloc(most + 2, 1);
-	size_t length = 0;
-
-	while (length <= most) {
-		ssize_t got = read(fd, text + length, most + 1 - length);
-
-		if (got > 0) {
-			length += (size_t)got;
-		} else if (got == 0) {
-			*size = length;
-			return text;
-		} else if (errno != EINTR) {
-			*why = cannot_read(errno);
-			free(text);
-			return NULL;
-		}
-	}
-	*why = must_print("is longer than %zu KiB, which no configuration needs", most / 1024);
-	free(text);
-	return NULL;
-}
-
-char *file_read(const char *path, size_t most, size_t *size, char **why)
-{
-	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY);
-	struct stat info;
-	char *text = NULL;
-
-	if (fd < 0) {
-		*why = cannot_read(errno);
-		return NULL;
-	}
-	if (fstat(fd, &info) == 0 && S_ISDIR(info.st_mode))
-		*why = must_copy("is a folder, not a file");
-	else
-		text = read_all(fd, most, size, why);
-	close(fd);
-	return text;
 }
 
 /* The first byte no text file has, or NULL. */
@@ -114,11 +73,12 @@ char *configtext_read(const char *path, const char *asked_file, int asked_line,
 {
 	static const char mark[] = "\xef\xbb\xbf";
 	size_t size = 0;
-	char *why = NULL;
-	char *text = file_read(path, CONFIG_BYTES, &size, &why);
+	char *text = file_read(path, CONFIG_BYTES, &size);
 	const char *binary;
 
 	if (!text) {
+		char *why = unreadable(errno);
+
 		fault_add(faults, asked_file, asked_line, "%s %s", path, why);
 		free(why);
 		return NULL;

@@ -15,10 +15,9 @@ enum {
 	SECRET_BYTES = 1 << 16,         /* and a file named by "@" this */
 };
 
-/* The bytes of the file with a zero after them; the caller frees.  NULL when
- * it cannot be read or is longer than most; *why is then the end of a
- * sentence ("cannot be read: Permission denied"), which the caller frees. */
-char *file_read(const char *path, size_t most, size_t *size, char **why);
+/* Why a file could not be read, by errno, as the end of a sentence:
+ * "cannot be read: Permission denied".  malloc'ed. */
+char *unreadable(int error);
 
 /* A configuration file as text: UTF-8 without NUL and control characters,
  * not empty; the caller frees.  NULL when there is nothing to go on with.

@@ -5,11 +5,13 @@
  */
 #include "conf/resolve.h"
 
+#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "conf/configtext.h"
 #include "conf/memory.h"
+#include "conf/readfile.h"
 
 enum {
 	ENDPOINT_MOST = 2000,
@@ -26,9 +28,9 @@ static const char base64_digits[] =
 static char *read_first_line(struct resolve *resolve, const struct statement *value)
 {
 	char *path = path_beside(resolve->path, value->text + 1);
-	char *why = NULL;
 	size_t size = 0;
-	char *text = file_read(path, SECRET_BYTES, &size, &why);
+	char *text = file_read(path, SECRET_BYTES, &size);
+	char *why = text ? NULL : unreadable(errno);
 
 	if (text)
 		text[strcspn(text, "\r\n")] = '\0';

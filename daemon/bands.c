@@ -10,6 +10,7 @@
 
 #include "conf/bandlog.h"
 #include "conf/memory.h"
+#include "conf/readfile.h"
 #include "daemon/files.h"
 #include "daemon/log.h"
 

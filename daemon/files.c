@@ -74,40 +74,6 @@ bool file_replace(const char *path, const char *bytes, size_t size, bool synced)
 	return good;
 }
 
-char *file_read(const char *path, size_t ceiling, size_t *size)
-{
-	int fd = open(path, O_RDONLY | O_CLOEXEC);
-	struct stat status;
-	char *bytes = NULL;
-
-	if (fd < 0)
-		return NULL;
-	if (fstat(fd, &status) != 0) {
-		goto done;
-	} else if (!S_ISREG(status.st_mode) || (size_t)status.st_size > ceiling) {
-		errno = S_ISREG(status.st_mode) ? EFBIG : EINVAL;
-		goto done;
-	}
-	bytes = must_calloc((size_t)status.st_size + 1, 1);
-	*size = 0;
-	while (*size < (size_t)status.st_size) {
-		ssize_t got = read(fd, bytes + *size, (size_t)status.st_size - *size);
-
-		if (got < 0 && errno == EINTR)
-			continue;
-		if (got < 0) {
-			free(bytes);
-			bytes = NULL;
-		}
-		if (got <= 0)
-			break;
-		*size += (size_t)got;
-	}
-done:
-	close(fd);
-	return bytes;
-}
-
 bool folder_make(const char *path)
 {
 	struct stat status;

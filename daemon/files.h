@@ -14,10 +14,6 @@
  * False with errno when it could not; nothing is left behind then. */
 bool file_replace(const char *path, const char *bytes, size_t size, bool synced);
 
-/* The whole file, terminated by an extra 0 byte; malloc'ed.  NULL with errno
- * when it cannot be read or holds more than `ceiling` bytes (EFBIG). */
-char *file_read(const char *path, size_t ceiling, size_t *size);
-
 /* Makes a folder; true when it is there afterwards. */
 bool folder_make(const char *path);
 

@@ -13,6 +13,7 @@
 #include <jansson.h>
 
 #include "conf/memory.h"
+#include "conf/readfile.h"
 #include "daemon/files.h"
 #include "daemon/log.h"
 

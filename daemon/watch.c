@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "conf/readfile.h"
 #include "daemon/bands.h"
 #include "daemon/files.h"
 #include "daemon/log.h"
