@@ -46,9 +46,9 @@ def configuration(folder):
     return '''# made for a test
 state = "%s/state"
 day { from = "07:30"  to = "19:45"  changeover = "90min" }
-bus "one" { port = "/dev/null"  speaks = "lines"  line = "{probe},{temperature},{humidity}"  every = "60s" }
-bus "two" { port = "/dev/null"  speaks = "lines"  line = "{probe},{temperature},{humidity}"  every = "2min" }
-bus "three" { port = "/dev/null"  speaks = "lines"  line = "{probe},{temperature},{humidity}"  every = "5min" }
+bus "one" { port = "/dev/none1"  speaks = "lines"  line = "{probe},{temperature},{humidity}"  every = "60s" }
+bus "two" { port = "/dev/none2"  speaks = "lines"  line = "{probe},{temperature},{humidity}"  every = "2min" }
+bus "three" { port = "/dev/none3"  speaks = "lines"  line = "{probe},{temperature},{humidity}"  every = "5min" }
 probe "w1" { bus = "one" }
 probe "h1" { bus = "two" }
 probe "c1" { bus = "three" }

@@ -35,7 +35,7 @@ def rows(data):
 def make(data, folder):
     with open(folder + '/room.conf', 'w') as out:
         out.write('state = "%s/state"\n' % folder)
-        out.write('bus "air" { port = "/dev/null"  speaks = "lines"  '
+        out.write('bus "air" { port = "/dev/none"  speaks = "lines"  '
                   'line = "{probe},{temperature_f},{humidity}"  every = "1h" }\n')
         for name in ('EWR', 'JFK', 'LGA'):
             out.write('probe "%s" { bus = "air" }\n' % name)
