@@ -81,10 +81,10 @@ live()
     start warmsided "$daemon" -c "$demo/warmside.conf"
     daemon_pid=$started_pid
     # A stray message of the gap itself may come first: wait for P1's.
-    wait_until 120 grep -q P1 "$hook_log" || fail "no webhook about P1 in two minutes"
+    wait_until 120 grep -qF '\"P1\"' "$hook_log" || fail "no webhook about P1 in two minutes"
     cp "$hook_log" "$demo/webhooks.jsonl"
     say "the webhook's receiver got (all of it in demo/webhooks.jsonl):"
-    grep P1 "$hook_log" | head -n 1 |
+    grep -F '\"P1\"' "$hook_log" | head -n 1 |
         sed 's/.*"body":"\(.*\)","answer":.*/\1/; s/\\"/"/g'
     say "warmside now"
     run now "$report" -c "$demo/warmside.conf" now
