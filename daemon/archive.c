@@ -1,0 +1,324 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Minutes into round-robin files; see archive.h.
+ */
+#include "daemon/archive.h"
+
+#include <errno.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "conf/memory.h"
+#include "daemon/archive_row.h"
+#include "daemon/archive_rrd.h"
+#include "daemon/batch.h"
+
+enum {
+	ROWS_A_CALL = 512,      /* updates handed to librrd at once: a call costs ten of them */
+	ARGUMENT_TEXT = 64,     /* bytes of one DS: or RRA: argument */
+	MOST_COLUMNS = MAX_SERIES * COLUMNS,
+};
+
+/* The rows a file is made of: means at every size, extremes at the two
+ * longer ones.  A row is known when any part of it is. */
+#define ROW_XFF "0.99"
+
+static const struct {
+	const char *function;
+	int row_size;
+} row_sets[] = {
+	{ "AVERAGE", ROW_MINUTE },  { "AVERAGE", ROW_TEN_MINUTES }, { "AVERAGE", ROW_HOUR },
+	{ "MIN", ROW_TEN_MINUTES }, { "MIN", ROW_HOUR },
+	{ "MAX", ROW_TEN_MINUTES }, { "MAX", ROW_HOUR },
+};
+
+enum { ROW_SETS = sizeof row_sets / sizeof *row_sets };
+
+/* One archive while it is being updated. */
+struct job {
+	const char *path;
+	const uint64_t *rows;
+	struct archive_head head;
+	int64_t last;           /* of the file, kept up here between calls */
+	bool saved;             /* the head is saved: updates may follow */
+	char *why;
+};
+
+/* "DS:<name>:GAUGE:...": no heartbeat ever ends, no value is out of range. */
+static void ds_argument(struct series series, enum column column, char buf[ARGUMENT_TEXT])
+{
+	char name[DS_NAME];
+
+	snprintf(buf, ARGUMENT_TEXT, "DS:%s:GAUGE:%lu:U:U", ds_name(series, column, name),
+		 ULONG_MAX);
+}
+
+static bool create(struct job *job, const struct archive_minute *first)
+{
+	char texts[MOST_COLUMNS + ROW_SETS][ARGUMENT_TEXT];
+	const char *arguments[MOST_COLUMNS + ROW_SETS];
+	struct series series[MAX_SERIES];
+	size_t count = series_in(first->series, series);
+	int used = 0;
+
+	for (size_t i = 0; i < count; i++)
+		for (enum column column = 0; column < COLUMNS; column++)
+			ds_argument(series[i], column, texts[used++]);
+	for (size_t i = 0; i < ROW_SETS; i++) {
+		size_t size = 0;
+
+		while (row_sizes[size] != row_sets[i].row_size)
+			size++;
+		snprintf(texts[used++], ARGUMENT_TEXT, "RRA:%s:" ROW_XFF ":%d:%llu",
+			 row_sets[i].function, row_sets[i].row_size / ARCHIVE_STEP,
+			 (unsigned long long)job->rows[size]);
+	}
+	for (int i = 0; i < used; i++)
+		arguments[i] = texts[i];
+	int64_t begin = first->end - ARCHIVE_STEP;
+	struct rrd_call call = { job->path, used, arguments, begin - begin % ROW_HOUR, job->why };
+
+	return archive_rrd_create(&call);
+}
+
+/* The head of the file, which is made when it is not there. */
+static enum archive_result open_head(struct job *job, const struct archive_minute *first)
+{
+	enum head_state state = archive_head_read(job->path, &job->head, job->why);
+
+	if (state == HEAD_ABSENT) {
+		if (!create(job, first))
+			return ARCHIVE_FAILED;
+		state = archive_head_read(job->path, &job->head, job->why);
+		if (state == HEAD_ABSENT)
+			archive_rrd_explain(&(struct rrd_call){ .path = job->path, .why = job->why });
+	}
+	if (state == HEAD_GOOD) {
+		job->last = job->head.last;
+		return ARCHIVE_WRITTEN;
+	}
+	return state == HEAD_DAMAGED ? ARCHIVE_DAMAGED : ARCHIVE_FAILED;
+}
+
+static bool has_ds(const struct archive_head *head, const char *name)
+{
+	for (size_t i = 0; i < head->ds_count; i++)
+		if (strcmp(archive_head_ds(head, i), name) == 0)
+			return true;
+	return false;
+}
+
+/* The columns of the set that the file lacks, as arguments; returns how many. */
+static int missing(const struct job *job, uint32_t set, char texts[MOST_COLUMNS][ARGUMENT_TEXT])
+{
+	struct series series[MAX_SERIES];
+	size_t count = series_in(set, series);
+	int used = 0;
+
+	for (size_t i = 0; i < count; i++)
+		for (enum column column = 0; column < COLUMNS; column++) {
+			char name[DS_NAME];
+
+			if (!has_ds(&job->head, ds_name(series[i], column, name)))
+				ds_argument(series[i], column, texts[used++]);
+		}
+	return used;
+}
+
+/* Adds data sources, and looks whether they are there. */
+static bool widen(struct job *job, char texts[MOST_COLUMNS][ARGUMENT_TEXT], int count)
+{
+	const char *arguments[MOST_COLUMNS];
+	struct rrd_call call = { job->path, count, arguments, 0, job->why };
+	size_t before = job->head.ds_count;
+
+	for (int i = 0; i < count; i++)
+		arguments[i] = texts[i];
+	if (!archive_rrd_widen(&call))
+		return false;
+	archive_head_free(&job->head);
+	if (archive_head_read(job->path, &job->head, job->why) != HEAD_GOOD)
+		return false;
+	if (job->head.ds_count != before + (size_t)count) {
+		archive_rrd_explain(&call);
+		return false;
+	}
+	return true;
+}
+
+static bool save_once(struct job *job)
+{
+	if (!job->saved)
+		job->saved = archive_head_save(job->path, &job->head, job->why);
+	return job->saved;
+}
+
+static bool drop_saved(struct job *job)
+{
+	if (job->saved && !archive_head_drop(job->path, job->why))
+		return false;
+	job->saved = false;
+	return true;
+}
+
+static enum archive_result update(struct job *job, const char **texts, int count,
+				  int64_t last)
+{
+	struct rrd_call call = { job->path, count, texts, 0, job->why };
+
+	if (!save_once(job) || !archive_rrd_update(&call))
+		return ARCHIVE_FAILED;
+	job->last = last;
+	return ARCHIVE_WRITTEN;
+}
+
+/* The texts of one call, each ended. */
+struct rows {
+	const char *texts[ROWS_A_CALL];
+	int count;
+	char *room, *at;        /* room: malloc'ed; at: where the next text goes */
+};
+
+static void add_row(struct rows *rows, const struct job *job, int64_t stamp,
+		    const struct archive_filling *fillings, const struct minute_cell *cells)
+{
+	rows->texts[rows->count++] = rows->at;
+	rows->at = archive_row_put(rows->at, stamp, fillings, job->head.ds_count, cells);
+}
+
+/* One call's worth of the minutes, which are all of one set.  Nothing later
+ * than `until` is written: when the next minute is, the time up to `until`
+ * is made blank. */
+static enum archive_result write_some(struct job *job, const struct archive_minute *minutes,
+				      size_t count, int64_t until, size_t *written)
+{
+	size_t ds_count = job->head.ds_count, most = count < ROWS_A_CALL / 2 ? 2 * count : ROWS_A_CALL;
+	struct archive_filling *fillings = must_calloc(ds_count, sizeof *fillings);
+	struct rows rows = { .room = must_calloc(most, ROW_STAMP + ds_count * ROW_CELL) };
+	int64_t last = job->last;
+	size_t i = 0;
+
+	rows.at = rows.room;
+	archive_row_plan(&job->head, minutes->series, fillings);
+	for (; i < count && rows.count + 1 < ROWS_A_CALL; i++) {
+		int64_t begin = minutes[i].end - ARCHIVE_STEP;
+
+		if (begin > last) {
+			last = begin < until ? begin : until;
+			add_row(&rows, job, last, fillings, NULL);
+		}
+		if (minutes[i].end > until)
+			break;
+		last = minutes[i].end;
+		add_row(&rows, job, last, fillings, minutes[i].cells);
+	}
+	enum archive_result result = update(job, rows.texts, rows.count, last);
+
+	*written = i;
+	free(rows.room);
+	free(fillings);
+	return result;
+}
+
+static size_t old_minutes(const struct archive_minute *minutes, size_t count, int64_t last)
+{
+	size_t i = 0;
+
+	while (i < count && minutes[i].end <= last)
+		i++;
+	return i;
+}
+
+/* From the head of the list, those of one set. */
+static size_t alike(const struct archive_minute *minutes, size_t count)
+{
+	size_t i = 1;
+
+	while (i < count && minutes[i].series == minutes[0].series &&
+	       minutes[i].end > minutes[i - 1].end)
+		i++;
+	return i;
+}
+
+/* Writes some of the minutes (at least one, none of them old) or prepares
+ * the file for them. */
+static enum archive_result advance(struct job *job, const struct archive_minute *minutes,
+				   size_t count, size_t *written)
+{
+	char texts[MOST_COLUMNS][ARGUMENT_TEXT];
+	int lacking = missing(job, minutes->series, texts);
+	int64_t until = INT64_MAX;
+
+	*written = 0;
+	if (lacking && job->last % ROW_HOUR == 0) {
+		/* The saved head would not fit the wider file. */
+		if (!drop_saved(job) || !widen(job, texts, lacking))
+			return ARCHIVE_FAILED;
+		return ARCHIVE_WRITTEN;
+	}
+	if (lacking)
+		until = job->last - job->last % ROW_HOUR + ROW_HOUR;
+	return write_some(job, minutes, alike(minutes, count), until, written);
+}
+
+enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZES],
+				   const struct archive_minute *minutes, size_t count,
+				   char why[ARCHIVE_TEXT])
+{
+	struct job job = { .path = path, .rows = rows, .why = why };
+	char ignored[ARCHIVE_TEXT];
+
+	if (!count)
+		return ARCHIVE_WRITTEN;
+	if (!archive_head_restore(path, why))
+		return ARCHIVE_FAILED;
+	enum archive_result result = open_head(&job, minutes);
+
+	while (result == ARCHIVE_WRITTEN) {
+		size_t old = old_minutes(minutes, count, job.last), written;
+
+		minutes += old;
+		count -= old;
+		if (!count)
+			break;
+		result = advance(&job, minutes, count, &written);
+		minutes += written;
+		count -= written;
+	}
+	if (result == ARCHIVE_WRITTEN && !drop_saved(&job))
+		result = ARCHIVE_FAILED;
+	else if (result != ARCHIVE_WRITTEN && job.saved)
+		archive_head_restore(path, ignored);
+	archive_head_free(&job.head);
+	return result;
+}
+
+char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
+{
+	char stamp[32], *aside = NULL;
+	struct tm utc;
+
+	gmtime_r(&now, &utc);
+	strftime(stamp, sizeof stamp, "%Y%m%dT%H%M%SZ", &utc);
+	for (int i = 1; !aside; i++) {
+		aside = i == 1 ? must_print("%s.damaged-%s", path, stamp)
+			       : must_print("%s.damaged-%s-%d", path, stamp, i);
+		if (access(aside, F_OK) == 0) {
+			free(aside);
+			aside = NULL;
+		}
+	}
+	if (rename(path, aside) < 0) {
+		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));
+		free(aside);
+		return NULL;
+	}
+	if (!archive_head_drop(path, why)) {
+		free(aside);
+		return NULL;
+	}
+	return aside;
+}

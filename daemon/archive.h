@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Closed minutes into one enclosure's round-robin archive: creates, widens
+ * and updates the file so that it is exact at every row size.  Only the
+ * archivist process calls it, because a full disk or a damaged file may make
+ * librrd kill whoever does.
+ *
+ * A file begins at the last full hour before its first minute; a stretch of
+ * which nothing is known is closed by one blank update (U:0:0:0:0); a series
+ * the file does not have yet is added at the next full hour, and until then
+ * its columns are dropped.
+ */
+#ifndef WARMSIDE_DAEMON_ARCHIVE_H
+#define WARMSIDE_DAEMON_ARCHIVE_H
+
+#include <stddef.h>
+#include <stdint.h>
+#include <time.h>
+
+#include "conf/layout.h"
+#include "daemon/archive_head.h"
+#include "daemon/reading.h"
+
+/* One minute to be written. */
+struct archive_minute {
+	int64_t end;                    /* s since the epoch, a multiple of 60 */
+	uint32_t series;                /* the set of its series: batch.h */
+	const struct minute_cell *cells; /* one a series of the set, in order */
+};
+
+enum archive_result {
+	ARCHIVE_WRITTEN,
+	ARCHIVE_FAILED,         /* the system would not let us: nothing is lost, try again */
+	ARCHIVE_DAMAGED,        /* the file cannot be used and should be set aside */
+};
+
+/* Writes the minutes, which are in order of time, into the archive at path,
+ * which is created when absent with so many rows of each size.  Minutes not
+ * later than the file's last update are skipped.  May be called again with
+ * the same minutes whatever happened before.  Waits for readers who have the
+ * file locked, some seconds at most.  Not ARCHIVE_WRITTEN: why says why. */
+enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZES],
+				   const struct archive_minute *minutes, size_t count,
+				   char why[ARCHIVE_TEXT]);
+
+/* Renames the file at path to "<path>.damaged-<time>", never over another
+ * one, and drops its saved head.  Returns the new path, which the caller
+ * frees, or NULL with why. */
+char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT]);
+
+#endif

@@ -1,0 +1,391 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Heads of archives; see archive_head.h.  The layout is that of librrd's
+ * rrd_format.h: static head, data sources, row sizes, then the live part.
+ */
+#include "daemon/archive_head.h"
+
+#define RRD_EXPORT_DEPRECATED   /* for the structs; nothing of it is called */
+#include <rrd.h>
+#include <rrd_format.h>
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "conf/layout.h"
+#include "conf/memory.h"
+#include "daemon/log.h"
+
+enum {
+	MOST_DS = 256,
+	MOST_RRA = 64,
+	MOST_PDP = 1000000,     /* minutes to a row */
+	LOCK_TRIES = 500,
+	LOCK_PAUSE_MS = 20,
+};
+
+static const uint64_t MOST_ROWS = 1u << 30;
+static const int64_t LAST_INSTANT = 1000000000000; /* s since the epoch */
+
+/* What stands before the head's bytes in "<path>.head". */
+struct saved {
+	char magic[8];
+	uint64_t size;
+	uint64_t sum;
+};
+
+static const char saved_magic[8] = "WSHEAD1";
+
+static enum head_state unreadable(char why[ARCHIVE_TEXT])
+{
+	snprintf(why, ARCHIVE_TEXT, "%s", strerror(errno));
+	return HEAD_UNREADABLE;
+}
+
+static enum head_state damaged(char why[ARCHIVE_TEXT], const char *what)
+{
+	snprintf(why, ARCHIVE_TEXT, "%s", what);
+	return HEAD_DAMAGED;
+}
+
+static size_t static_size(const struct stat_head_t *stat)
+{
+	return sizeof *stat + stat->ds_cnt * sizeof(struct ds_def_t) +
+	       stat->rra_cnt * sizeof(struct rra_def_t);
+}
+
+static size_t head_size(const struct stat_head_t *stat)
+{
+	return static_size(stat) + sizeof(struct live_head_t) +
+	       stat->ds_cnt * sizeof(struct pdp_prep_t) +
+	       stat->ds_cnt * stat->rra_cnt * sizeof(struct cdp_prep_t) +
+	       stat->rra_cnt * sizeof(struct rra_ptr_t);
+}
+
+/* The parts of a head held in memory. */
+struct parts {
+	const struct stat_head_t *stat;
+	const struct ds_def_t *ds;
+	const struct rra_def_t *rra;
+	const struct live_head_t *live;
+	const struct rra_ptr_t *row;
+};
+
+static struct parts parts_of(const unsigned char *bytes)
+{
+	struct parts parts = { .stat = (const void *)bytes };
+
+	parts.ds = (const void *)(bytes + sizeof *parts.stat);
+	parts.rra = (const void *)(parts.ds + parts.stat->ds_cnt);
+	parts.live = (const void *)(bytes + static_size(parts.stat));
+	parts.row = (const void *)(bytes + head_size(parts.stat) -
+				   parts.stat->rra_cnt * sizeof *parts.row);
+	return parts;
+}
+
+static bool ended(const char *text, size_t size)
+{
+	return text[0] && memchr(text, 0, size);
+}
+
+/* What is wrong with the first bytes, or NULL. */
+static const char *stat_fault(const struct stat_head_t *stat)
+{
+	double cookie = FLOAT_COOKIE;
+
+	if (memcmp(stat->cookie, RRD_COOKIE, sizeof stat->cookie) != 0)
+		return "it is no round-robin archive";
+	if (strncmp(stat->version, RRD_VERSION3, sizeof stat->version) != 0 &&
+	    strncmp(stat->version, RRD_VERSION4, sizeof stat->version) != 0 &&
+	    strncmp(stat->version, RRD_VERSION5, sizeof stat->version) != 0)
+		return "its format version is unknown";
+	if (memcmp(&stat->float_cookie, &cookie, sizeof cookie) != 0)
+		return "it was written on another kind of machine";
+	if (stat->pdp_step != ARCHIVE_STEP)
+		return "its step is not 60 s";
+	if (stat->ds_cnt < 1 || stat->ds_cnt > MOST_DS || stat->rra_cnt < 1 ||
+	    stat->rra_cnt > MOST_RRA)
+		return "its head has impossible counts";
+	return NULL;
+}
+
+static bool ds_good(const struct ds_def_t *ds)
+{
+	return ended(ds->ds_nam, sizeof ds->ds_nam) && strncmp(ds->dst, "GAUGE", DST_SIZE) == 0;
+}
+
+static bool rra_good(const struct rra_def_t *rra)
+{
+	static const char *const names[] = { "AVERAGE", "MIN", "MAX" };
+	double xff = rra->par[RRA_cdp_xff_val].u_val;
+	bool known = false;
+
+	for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+		known = known || strncmp(rra->cf_nam, names[i], CF_NAM_SIZE) == 0;
+	return known && rra->row_cnt >= 1 && rra->row_cnt <= MOST_ROWS && rra->pdp_cnt >= 1 &&
+	       rra->pdp_cnt <= MOST_PDP && xff >= 0 && xff < 1;
+}
+
+/* What is wrong with a head whose counts are possible, or NULL. */
+static const char *head_fault(const unsigned char *bytes, uint64_t file_size)
+{
+	struct parts parts = parts_of(bytes);
+	uint64_t needed = head_size(parts.stat);
+
+	for (size_t i = 0; i < parts.stat->ds_cnt; i++)
+		if (!ds_good(&parts.ds[i]))
+			return "its head names impossible data sources";
+	for (size_t i = 0; i < parts.stat->rra_cnt; i++) {
+		if (!rra_good(&parts.rra[i]) || parts.row[i].cur_row >= parts.rra[i].row_cnt)
+			return "its head has impossible rows";
+		needed += parts.rra[i].row_cnt * parts.stat->ds_cnt * sizeof(rrd_value_t);
+	}
+	if (file_size < needed)
+		return "it has been cut short";
+	if (parts.live->last_up <= 0 || parts.live->last_up > LAST_INSTANT ||
+	    parts.live->last_up_usec < 0 || parts.live->last_up_usec > 999999)
+		return "its last update is at an impossible time";
+	return NULL;
+}
+
+/* True when all bytes came; errno is 0 when the file was too short. */
+static bool read_all(int fd, void *bytes, size_t size, off_t offset)
+{
+	errno = 0;
+	while (size) {
+		ssize_t got = pread(fd, bytes, size, offset);
+
+		if (got < 0 && errno == EINTR)
+			continue;
+		if (got <= 0)
+			return false;
+		bytes = (char *)bytes + got;
+		size -= (size_t)got;
+		offset += got;
+	}
+	return true;
+}
+
+static bool write_all(int fd, const void *bytes, size_t size, off_t offset)
+{
+	while (size) {
+		ssize_t put = pwrite(fd, bytes, size, offset);
+
+		if (put < 0 && errno == EINTR)
+			continue;
+		if (put < 0)
+			return false;
+		bytes = (const char *)bytes + put;
+		size -= (size_t)put;
+		offset += put;
+	}
+	return true;
+}
+
+static enum head_state load(int fd, struct archive_head *head, char why[ARCHIVE_TEXT])
+{
+	struct stat_head_t stat;
+	struct stat file;
+
+	if (fstat(fd, &file) < 0)
+		return unreadable(why);
+	if (!S_ISREG(file.st_mode))
+		return damaged(why, "it is no file");
+	if (file.st_size == 0)
+		return damaged(why, "it is empty");
+	if (!read_all(fd, &stat, sizeof stat, 0))
+		return errno ? unreadable(why) : damaged(why, "it has been cut short");
+	const char *fault = stat_fault(&stat);
+
+	if (fault)
+		return damaged(why, fault);
+	head->size = head_size(&stat);
+	head->bytes = must_calloc(1, head->size);
+	if (!read_all(fd, head->bytes, head->size, 0))
+		return errno ? unreadable(why) : damaged(why, "it has been cut short");
+	fault = head_fault(head->bytes, (uint64_t)file.st_size);
+	if (fault)
+		return damaged(why, fault);
+	head->last = parts_of(head->bytes).live->last_up;
+	head->ds_count = stat.ds_cnt;
+	off_t hole = lseek(fd, 0, SEEK_HOLE);
+
+	if (hole >= 0 && hole < file.st_size && fallocate(fd, 0, 0, file.st_size) < 0 &&
+	    errno != EOPNOTSUPP)
+		return unreadable(why);
+	return HEAD_GOOD;
+}
+
+enum head_state archive_head_read(const char *path, struct archive_head *head,
+				  char why[ARCHIVE_TEXT])
+{
+	int fd = open(path, O_RDWR | O_CLOEXEC | O_NONBLOCK);
+
+	*head = (struct archive_head){ 0 };
+	if (fd < 0 && errno == ENOENT)
+		return HEAD_ABSENT;
+	if (fd < 0 && errno == EISDIR)
+		return damaged(why, "it is no file");
+	if (fd < 0)
+		return unreadable(why);
+	enum head_state state = load(fd, head, why);
+
+	close(fd);
+	if (state != HEAD_GOOD)
+		archive_head_free(head);
+	return state;
+}
+
+void archive_head_free(struct archive_head *head)
+{
+	free(head->bytes);
+	*head = (struct archive_head){ 0 };
+}
+
+const char *archive_head_ds(const struct archive_head *head, size_t i)
+{
+	return parts_of(head->bytes).ds[i].ds_nam;
+}
+
+/* FNV-1a over eight bytes at a time (heads are multiples of eight): only to
+ * know a torn file from a whole one. */
+static uint64_t sum_of(const unsigned char *bytes, size_t size)
+{
+	uint64_t sum = 0xcbf29ce484222325u, word;
+
+	for (size_t i = 0; i + sizeof word <= size; i += sizeof word) {
+		memcpy(&word, bytes + i, sizeof word);
+		sum = (sum ^ word) * 0x100000001b3u;
+	}
+	return sum;
+}
+
+bool archive_head_save(const char *path, const struct archive_head *head,
+		       char why[ARCHIVE_TEXT])
+{
+	struct saved saved = { .size = head->size, .sum = sum_of(head->bytes, head->size) };
+	char *beside = must_print("%s.head", path);
+	int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+	bool done = false;
+
+	memcpy(saved.magic, saved_magic, sizeof saved.magic);
+	if (fd >= 0)
+		done = write_all(fd, &saved, sizeof saved, 0) &&
+		       write_all(fd, head->bytes, head->size, sizeof saved);
+	if (!done)
+		snprintf(why, ARCHIVE_TEXT, "cannot save its head: %s", strerror(errno));
+	if (fd >= 0 && close(fd) < 0 && done) {
+		snprintf(why, ARCHIVE_TEXT, "cannot save its head: %s", strerror(errno));
+		done = false;
+	}
+	if (!done)
+		unlink(beside); /* the archive has not been touched yet */
+	free(beside);
+	return done;
+}
+
+bool archive_head_drop(const char *path, char why[ARCHIVE_TEXT])
+{
+	char *beside = must_print("%s.head", path);
+	bool done = unlink(beside) == 0 || errno == ENOENT;
+
+	if (!done)
+		snprintf(why, ARCHIVE_TEXT, "cannot remove its saved head: %s", strerror(errno));
+	free(beside);
+	return done;
+}
+
+/* The head saved in fd, whole; NULL with errno 0 when it is torn or foreign. */
+static unsigned char *load_saved(int fd, size_t *size)
+{
+	struct saved saved;
+	struct stat_head_t stat;
+
+	if (!read_all(fd, &saved, sizeof saved, 0) ||
+	    !read_all(fd, &stat, sizeof stat, sizeof saved))
+		return NULL;
+	if (memcmp(saved.magic, saved_magic, sizeof saved.magic) != 0 || stat_fault(&stat) ||
+	    saved.size != head_size(&stat))
+		return NULL;
+	unsigned char *bytes = must_calloc(1, saved.size);
+
+	if (!read_all(fd, bytes, saved.size, sizeof saved) ||
+	    sum_of(bytes, saved.size) != saved.sum) {
+		free(bytes);
+		return NULL;
+	}
+	*size = saved.size;
+	return bytes;
+}
+
+/* A reader must never see half a head. */
+static bool lock_file(int fd)
+{
+	const struct timespec pause = { .tv_nsec = LOCK_PAUSE_MS * 1000000L };
+	struct flock lock = { .l_type = F_WRLCK, .l_whence = SEEK_SET };
+
+	for (int i = 0; i < LOCK_TRIES; i++) {
+		if (fcntl(fd, F_SETLK, &lock) == 0)
+			return true;
+		if (errno != EACCES && errno != EAGAIN && errno != EINTR)
+			return false;
+		nanosleep(&pause, NULL);
+	}
+	return false;
+}
+
+/* Writes the saved head over the archive's, unless that is another archive's
+ * or one older than the saved one: then somebody put the file there. */
+static bool put_back(const char *path, const unsigned char *bytes, size_t size)
+{
+	int fd = open(path, O_RDWR | O_CLOEXEC);
+
+	if (fd < 0)
+		return errno == ENOENT;
+	struct parts saved = parts_of(bytes);
+	size_t fixed = static_size(saved.stat);
+	unsigned char *now = must_calloc(1, size);
+	bool done = lock_file(fd);
+
+	if (done) {
+		done = read_all(fd, now, size, 0) || errno == 0;
+		if (done && memcmp(now, bytes, fixed) == 0 &&
+		    parts_of(now).live->last_up >= saved.live->last_up)
+			done = write_all(fd, bytes, size, 0);
+		else if (done)
+			log_warn("%s: a saved head of another archive is dropped", path);
+	}
+	free(now);
+	if (close(fd) < 0)
+		done = false;
+	return done;
+}
+
+bool archive_head_restore(const char *path, char why[ARCHIVE_TEXT])
+{
+	char *beside = must_print("%s.head", path);
+	int fd = open(beside, O_RDONLY | O_CLOEXEC);
+	bool done = fd >= 0 || errno == ENOENT;
+
+	if (fd >= 0) {
+		size_t size = 0;
+		unsigned char *bytes = load_saved(fd, &size);
+
+		done = bytes ? put_back(path, bytes, size) : errno == 0;
+		free(bytes);
+		close(fd);
+		if (done)
+			done = unlink(beside) == 0;
+	}
+	if (!done)
+		snprintf(why, ARCHIVE_TEXT, "cannot put its saved head back: %s", strerror(errno));
+	free(beside);
+	return done;
+}

@@ -1,0 +1,279 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Readings to minutes; see minutes.h.
+ */
+#include "daemon/minutes.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/band.h"
+#include "conf/daypart.h"
+#include "conf/memory.h"
+
+enum {
+	LONGEST_LINE = 3,       /* x every: readings further apart leave a gap */
+	FIRST_ROOM = 8,         /* minutes */
+};
+
+/* s: an instant of today has steps of 0.24 us in a double, so that "exactly
+ * 3 x every" may come out a little longer. */
+static const double SLACK = 1e-6;
+
+/* s since the epoch; far beyond it a double no longer holds fractions. */
+static const double LAST_INSTANT = 1e12;
+
+/* One series: what it is held against, and its last reading. */
+struct track {
+	bool judged;
+	struct range bands[CHANGEOVER + 1];     /* by enum daypart */
+	double longest;                         /* s */
+	struct daypart_span span;               /* the last one needed */
+	bool has_last;
+	double time, value;
+};
+
+/* What a minute has gathered of one series: s, and integrals over s. */
+struct sums {
+	double low, high, known;
+	double area;            /* of the value */
+	double out;             /* of the distance outside the band */
+};
+
+struct minutes {
+	struct day day;
+	size_t count;
+	struct series series[MAX_SERIES];
+	struct track tracks[MAX_SERIES];
+	bool has_first;
+	double first;           /* the enclosure's first reading */
+	int64_t closed;         /* end of the last minute handed out; 0 before any */
+	/* Minutes with something in them and not yet closed, in order, from
+	 * [from] to before [used]; minute i has sums[i * count ...]. */
+	size_t from, used, room;
+	int64_t *ends;
+	struct sums *sums;
+};
+
+/* Bands, gaps and day as configured; leaves readings and minutes alone. */
+static void configure(struct minutes *m, const struct conf *conf,
+		      const struct enclosure *enclosure)
+{
+	m->day = conf->day;
+	for (size_t i = 0; i < m->count; i++) {
+		struct track *track = &m->tracks[i];
+		const struct place_conf *place = &enclosure->places[m->series[i].place];
+		const struct rule *rule = &place->rules[m->series[i].quantity];
+
+		track->judged = rule->has_band;
+		track->longest = LONGEST_LINE * conf->buses[conf->probes[place->probe].bus].every +
+				 SLACK;
+		track->span = (struct daypart_span){ .from = 0, .until = 0 };
+		if (!track->judged) {
+			track->span = (struct daypart_span){ DAY, -INFINITY, INFINITY };
+			continue;
+		}
+		for (enum daypart part = DAY; part <= CHANGEOVER; part++)
+			track->bands[part] = band_in(rule, part);
+	}
+}
+
+struct minutes *minutes_new(const struct conf *conf, const struct enclosure *enclosure)
+{
+	struct minutes *m = must_calloc(1, sizeof *m);
+
+	m->count = enclosure_series(conf, enclosure, m->series);
+	configure(m, conf, enclosure);
+	return m;
+}
+
+void minutes_free(struct minutes *m)
+{
+	if (!m)
+		return;
+	free(m->ends);
+	free(m->sums);
+	free(m);
+}
+
+/* Makes room for one more minute at the far end. */
+static void make_room(struct minutes *m)
+{
+	if (m->used < m->room)
+		return;
+	if (m->from > m->room / 2) {
+		size_t held = m->used - m->from;
+
+		memmove(m->ends, m->ends + m->from, held * sizeof *m->ends);
+		memmove(m->sums, m->sums + m->from * m->count, held * m->count * sizeof *m->sums);
+		m->from = 0;
+		m->used = held;
+		return;
+	}
+	m->room = m->room ? 2 * m->room : FIRST_ROOM;
+	m->ends = must_resize(m->ends, m->room, sizeof *m->ends);
+	m->sums = must_resize(m->sums, m->room, m->count * sizeof *m->sums);
+}
+
+/* The first held minute that ends at or after `end`: a slow series reaches
+ * back while the others are ahead, and minutes nobody knows are not held. */
+static size_t find(const struct minutes *m, int64_t end)
+{
+	size_t low = m->from, high = m->used;
+
+	while (low < high) {
+		size_t middle = low + (high - low) / 2;
+
+		if (m->ends[middle] < end)
+			low = middle + 1;
+		else
+			high = middle;
+	}
+	return low;
+}
+
+/* The sums of the minute with that end, begun if it is not there yet. */
+static struct sums *minute_at(struct minutes *m, int64_t end)
+{
+	if (m->used > m->from && m->ends[m->used - 1] == end)
+		return &m->sums[(m->used - 1) * m->count];
+	size_t at = find(m, end);
+
+	if (at < m->used && m->ends[at] == end)
+		return &m->sums[at * m->count];
+	size_t ahead = m->used - at;
+
+	make_room(m);
+	at = m->used - ahead;
+	memmove(m->ends + at + 1, m->ends + at, ahead * sizeof *m->ends);
+	memmove(m->sums + (at + 1) * m->count, m->sums + at * m->count,
+		ahead * m->count * sizeof *m->sums);
+	m->used++;
+	m->ends[at] = end;
+	return memset(&m->sums[at * m->count], 0, m->count * sizeof *m->sums);
+}
+
+static void add_piece(struct sums *sums, const struct track *track, double seconds, double a,
+		      double b)
+{
+	sums->known += seconds;
+	sums->area += (a + b) / 2 * seconds;
+	if (!track->judged)
+		return;
+	struct share share = band_share(track->bands[track->span.part], a, b, seconds);
+
+	sums->low += share.below;
+	sums->high += share.above;
+	sums->out += share.out;
+}
+
+/* The line from the track's last reading to (time, value), cut at full
+ * minutes and changes of the band. */
+static void add_line(struct minutes *m, size_t series, double time, double value)
+{
+	struct track *track = &m->tracks[series];
+	double slope = (value - track->value) / (time - track->time);
+	double at = fmax(track->time, (double)m->closed);
+	double a = track->value + slope * (at - track->time);
+
+	while (at < time) {
+		int64_t end = ((int64_t)at / ARCHIVE_STEP + 1) * ARCHIVE_STEP;
+
+		if (!(track->span.from <= at && at < track->span.until))
+			track->span = daypart_at(&m->day, at);
+		double until = fmin(time, fmin((double)end, track->span.until));
+		double b = track->value + slope * (until - track->time);
+
+		add_piece(&minute_at(m, end)[series], track, until - at, a, b);
+		at = until;
+		a = b;
+	}
+}
+
+bool minutes_take(struct minutes *m, size_t series, double time, double value)
+{
+	if (series >= m->count || !isfinite(value) || !(time >= 0 && time < LAST_INSTANT))
+		return false;
+	struct track *track = &m->tracks[series];
+
+	if (track->has_last && time <= track->time)
+		return false;
+	if (!m->has_first) {
+		m->has_first = true;
+		m->first = time;
+	}
+	if (track->has_last && time - track->time <= track->longest)
+		add_line(m, series, time, value);
+	track->has_last = true;
+	track->time = time;
+	track->value = value;
+	return true;
+}
+
+static void hand_out(struct minutes *m, minute_sink *sink, void *context)
+{
+	struct closed_minute minute = { .end = m->ends[m->from], .count = m->count };
+	const struct sums *sums = &m->sums[m->from * m->count];
+
+	for (size_t i = 0; i < m->count; i++)
+		if (sums[i].known > 0)
+			minute.cells[i] = (struct minute_cell){
+				.value = sums[i].area / sums[i].known,
+				.low = sums[i].low / ARCHIVE_STEP,
+				.high = sums[i].high / ARCHIVE_STEP,
+				.ok = sums[i].known / ARCHIVE_STEP,
+				.out = sums[i].out / ARCHIVE_STEP,
+			};
+	m->closed = minute.end;
+	m->from++;
+	sink(context, &minute);
+}
+
+/* Before this instant nothing can be added any more. */
+static double settled(const struct minutes *m, double now)
+{
+	double horizon = INFINITY;
+
+	for (size_t i = 0; i < m->count; i++) {
+		const struct track *track = &m->tracks[i];
+		double last = track->has_last ? track->time : m->first;
+
+		horizon = fmin(horizon, now - last > track->longest ? now : last);
+	}
+	return horizon;
+}
+
+void minutes_close(struct minutes *m, double now, minute_sink *sink, void *context)
+{
+	if (m->from == m->used || (double)m->ends[m->from] > now)
+		return; /* by far the most frequent case */
+	double horizon = settled(m, now);
+
+	while (m->from < m->used && (double)m->ends[m->from] <= horizon)
+		hand_out(m, sink, context);
+}
+
+void minutes_finish(struct minutes *m, minute_sink *sink, void *context)
+{
+	while (m->from < m->used)
+		hand_out(m, sink, context);
+	for (size_t i = 0; i < m->count; i++)
+		m->tracks[i].has_last = false;
+	m->has_first = false;
+}
+
+bool minutes_reload(struct minutes *m, const struct conf *conf, const struct enclosure *enclosure)
+{
+	struct series series[MAX_SERIES];
+	size_t count = enclosure_series(conf, enclosure, series);
+
+	if (count != m->count)
+		return false;
+	for (size_t i = 0; i < count; i++)
+		if (series[i].place != m->series[i].place ||
+		    series[i].quantity != m->series[i].quantity)
+			return false;
+	configure(m, conf, enclosure);
+	return true;
+}
