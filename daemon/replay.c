@@ -116,7 +116,9 @@ static void wait_for_posts(struct replay *replay)
 	size_t left = 1;
 
 	while (left > 0 && loop_monotonic() < until) {
-		outbox_list_free(outbox_list(replay->watch.teller.outbox, &left), left);
+		char **names = outbox_list(replay->watch.teller.outbox, &left);
+
+		outbox_list_free(names, left);
 		if (left > 0)
 			loop_once(replay->loop, 1);
 	}

@@ -47,8 +47,9 @@ static void oldest_first_and_whole(void **state)
 	for (size_t i = 0; i < count; i++)
 		outbox_remove(folder, names[i]);
 	outbox_list_free(names, count);
-	outbox_list_free(outbox_list(folder, &count), count);
+	names = outbox_list(folder, &count);
 	assert_int_equal(count, 0);
+	outbox_list_free(names, count);
 }
 
 static void write_file(const char *name, const char *text)
