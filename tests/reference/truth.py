@@ -23,8 +23,9 @@ class Band:
         while t < end + 3 * 86400:
             date = time.localtime(t)
             for seconds, kind in ((hours[0], 'day'), (hours[1], 'night')):
+                hour, minute = divmod(seconds // 60, 60)
                 switches.append((time.mktime((date.tm_year, date.tm_mon, date.tm_mday,
-                                              0, 0, seconds, 0, 0, -1)), kind))
+                                              hour, minute, 0, 0, 0, -1)), kind))
             t += 43200
         hull = (min(day[0], night[0]), max(day[1], night[1]))
         for at, kind in sorted(set(switches)):

@@ -1,0 +1,49 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Kills the archivist of a running warmsided, again and again.
+
+    killer.py PID TIMES SEED
+
+The archivist is the child of PID that holds the archive folder's lock file
+open; the courier never does.  Ends when PID ends or TIMES is reached, and
+prints how often it killed.
+"""
+
+import os
+import random
+import signal
+import sys
+import time
+
+
+def children(pid):
+    try:
+        with open('/proc/%d/task/%d/children' % (pid, pid)) as file:
+            return [int(x) for x in file.read().split()]
+    except OSError:
+        return []
+
+
+def is_archivist(pid):
+    try:
+        return any(os.readlink('/proc/%d/fd/%s' % (pid, fd)).endswith('/archive/.lock')
+                   for fd in os.listdir('/proc/%d/fd' % pid))
+    except OSError:
+        return False
+
+
+def main():
+    pid, times, rng = int(sys.argv[1]), int(sys.argv[2]), random.Random(int(sys.argv[3]))
+    killed = 0
+    while killed < times and os.path.exists('/proc/%d' % pid):
+        time.sleep(rng.uniform(0.001, 0.03))
+        for child in children(pid):
+            if is_archivist(child):
+                try:
+                    os.kill(child, signal.SIGKILL)
+                    killed += 1
+                except ProcessLookupError:
+                    pass
+    print(killed)
+
+
+main()

@@ -1,0 +1,65 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# The archivist is killed while a recording runs through the daemon, 30 times
+# (or the number given), and the courier sits on a name server that never
+# answers: afterwards no reading is missing, no row is wrong, and every alert
+# was posted to the webhook that can be reached.
+. "${top_srcdir:-.}/tests/lib.sh"
+need python3 unshare
+kills=${1:-30}
+days=${2:-20}
+seed=$(date +%s)
+exact=$top_srcdir/tests/reference/exact.py
+echo "seed $seed"
+
+# A network of its own, in which the only name server is one that is silent.
+if [ -z "${IN_NAMESPACE:-}" ]; then
+    unshare --net --mount true 2> /dev/null || skip "namespaces are not permitted here"
+    IN_NAMESPACE=1
+    export IN_NAMESPACE
+    rm -rf "$work"
+    exec unshare --net --mount sh "$0" "$@"
+fi
+echo "nameserver 127.0.0.1" > "$work/resolv.conf"
+mount --bind "$work/resolv.conf" /etc/resolv.conf || skip "resolv.conf cannot be covered"
+python3 - << 'END' || skip "the loopback interface cannot be brought up"
+import fcntl, socket, struct
+s = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+SIOCSIFFLAGS, IFF_UP = 0x8914, 1
+fcntl.ioctl(s, SIOCSIFFLAGS, struct.pack('16sH14x', b'lo', IFF_UP))
+END
+start dns python3 -c "
+import socket, time
+s = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+s.bind(('127.0.0.1', 53))
+print('silent', flush=True)
+while True: s.recv(600)"
+wait_until 10 grep -q silent "$work/dns.out" || fail "no silent name server"
+start_hook
+
+python3 "$exact" make "$seed" "$days" "$work" || fail "no recording"
+cat >> "$work/room.conf" << END
+webhook "lost" { endpoint = "http://nowhere.example/" }
+webhook "phone" { endpoint = "$hook_url" }
+END
+start replay "$daemon" -c "$work/room.conf" --replay "$work/room.csv" --post
+replay_pid=$started_pid
+killed=$(python3 "$top_srcdir/tests/reference/killer.py" "$replay_pid" "$kills" "$seed")
+echo "killed $killed times"
+all_posted()
+{
+    [ "$(find "$work/state/outbox" -name '*-phone.json' | wc -l)" = 0 ] &&
+        grep -q "rows replayed\|wait in the outbox" "$work/replay.err"
+}
+wait_until 100 grep -q "rows replayed\|wait in the outbox" "$work/replay.err" ||
+    fail "the replay does not end"
+wait "$replay_pid"
+same 0 $? "the exit status of the replay"
+[ "$killed" -ge "$kills" ] || fail "only $killed kills: the recording is too short"
+all_posted || fail "messages for the reachable webhook are left"
+raised=$(grep -c '"event":"raised"' "$work/state/alerts.jsonl")
+posted=$(grep -c 'alert.raised' "$hook_log")
+echo "$raised alerts raised, $posted posted"
+[ "$raised" -gt 0 ] && [ "$posted" -ge "$raised" ] || fail "alerts are missing at the webhook"
+python3 "$exact" check "$seed" "$days" "$work" "$report" || fail "the totals are not the truth"
