@@ -138,21 +138,36 @@ static char *list_keys(const cfg_t *cfg)
 	return list;
 }
 
-static void unknown_statement(const cfg_t *cfg, const struct statement *statement,
-			      const char *place, struct faults *faults)
+static bool same_kind(const cfg_opt_t *opt, const struct statement *statement)
 {
+	return (opt->type == CFGT_SEC) == (statement->kind == STATEMENT_OPEN);
+}
+
+/* The statement is taken for the nearest one that is known, and marked as
+ * told of: so what is in a mistyped section is looked at too, and nobody
+ * misses the key that was mistyped.  Without a near one it is dropped. */
+static void tell_unknown(const cfg_t *cfg, struct script *script, size_t index, const char *place,
+			 struct faults *faults)
+{
+	struct statement *statement = &script->list[index];
 	struct closest closest = closest_begin(statement->name);
 	char *keys = list_keys(cfg);
 
 	for (cfg_opt_t *opt = cfg->opts; opt->name; opt++)
-		closest_try(&closest, opt->name);
-	if (closest.best)
+		if (same_kind(opt, statement))
+			closest_try(&closest, opt->name);
+	if (closest.best) {
 		fault_add(faults, statement->file, statement->line,
 			  "%s is not known %s; did you mean %s?", statement->name, place,
 			  closest.best);
-	else
+		free(statement->name);
+		statement->name = must_copy(closest.best);
+		statement->spoiled = true;
+	} else {
 		fault_add(faults, statement->file, statement->line, "%s is not known %s; known are %s",
 			  statement->name, place, keys);
+		script_drop(script, index);
+	}
 	free(keys);
 }
 
@@ -168,20 +183,21 @@ static bool fits_outside(const struct path *path, const struct statement *statem
 	for (size_t i = 0; i + 1 < path->count; i++) {
 		const cfg_opt_t *opt = find_key(path->list[i], statement->name);
 
-		if (opt && (opt->type == CFGT_SEC) == (statement->kind == STATEMENT_OPEN))
+		if (opt && same_kind(opt, statement))
 			return true;
 	}
 	return false;
 }
 
-/* What was wrong with the statement libConfuse refused. */
-static void tell(const struct path *path, const struct script *script,
-		 const struct statement *statement, struct faults *faults)
+/* What was wrong with the statement libConfuse refused; takes it out. */
+static void tell(const struct path *path, struct script *script, size_t index,
+		 struct faults *faults)
 {
+	const struct statement *statement = &script->list[index];
 	const cfg_t *cfg = path->list[path->count - 1];
+	const cfg_opt_t *known = find_key(cfg, statement->name);
 	char *inside = script_place(script, statement->inside);
 	char *place = *inside ? must_print("in %s", inside) : must_copy("at the top");
-	const cfg_opt_t *known = find_key(cfg, statement->name);
 
 	if (known && known->type == CFGT_SEC)
 		fault_add(faults, statement->file, statement->line,
@@ -196,7 +212,9 @@ static void tell(const struct path *path, const struct script *script,
 			  "%s is not known %s but further out; is a } missing before it?",
 			  statement->name, place);
 	else
-		unknown_statement(cfg, statement, place, faults);
+		tell_unknown(cfg, script, index, place, faults);
+	if (known || fits_outside(path, statement))
+		script_drop(script, index);
 	free(place);
 	free(inside);
 }
@@ -215,8 +233,7 @@ static void drop_refused(const cfg_t *tree, struct script *script, struct faults
 		reached = inner->line;
 	}
 	index = (size_t)(reached - 1);
-	tell(&path, script, &script->list[index], faults);
-	script_drop(script, index);
+	tell(&path, script, index, faults);
 }
 
 static size_t number_of(const cfg_t *section)
@@ -245,15 +262,14 @@ static void tell_twice(const struct script *script, size_t first, size_t second,
 	char *what = script_place(script, is->kind == STATEMENT_OPEN ? second : is->inside);
 	const char *key = is->kind == STATEMENT_OPEN ? "" : is->name;
 
-	fault_add(faults, is->file, is->line, "%s%s%s stands here again: the first is in %s, line %d",
+	if (!was->spoiled && !is->spoiled)
+		fault_add(faults, is->file, is->line, "%s%s%s stands here again: the first is in %s, line %d; keep one of them",
 		  what, *what && *key ? ": " : "", key, was->file, was->line);
 	free(what);
 }
 
 static bool same_title(const struct statement *a, const struct statement *b)
 {
-	if (a->spoiled || b->spoiled)
-		return false;
 	return !wants_title(a->name) || (a->text && b->text && strcmp(a->text, b->text) == 0);
 }
 

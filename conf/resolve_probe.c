@@ -135,18 +135,19 @@ static void check_address_free(struct resolve *resolve, struct section section, 
 	const struct probe *other = find_before(resolve->conf, index, false);
 	const struct probe *probe = &resolve->conf->probes[index];
 	const struct statement *at = section_value(section, "address");
-	const char *bus = resolve->conf->buses[probe->bus].name;
+	const struct bus_said *bus = &resolve->buses[probe->bus];
+	const char *name = resolve->conf->buses[probe->bus].name;
 
-	if (!other || (probe->token && !resolve->buses[probe->bus].fields.probe))
-		return;
+	if (!other || (bus->has_fields && !bus->fields.probe))
+		return; /* of a bus for one probe resolve_lines() has told already */
 	if (!at)
 		at = section_head(section);
 	if (probe->token)
 		complain(resolve, at, "address \"%s\" on bus \"%s\" is probe \"%s\" already",
-			 probe->token, bus, other->name);
+			 probe->token, name, other->name);
 	else
 		complain(resolve, at, "address %d on bus \"%s\" is probe \"%s\" already",
-			 probe->address, bus, other->name);
+			 probe->address, name, other->name);
 }
 
 /* "35.1=32.8" */

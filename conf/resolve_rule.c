@@ -109,8 +109,7 @@ static void check_inside(struct resolve *resolve, const struct wish *band,
 	    (band->range.low >= limits->range.low && band->range.high <= limits->range.high))
 		return;
 	complain(resolve, to_mend(band, limits),
-		 "%s %s must lie within limits %s: the limits are the wider range, beyond which the "
-		 "animal is in danger",
+		 "%s %s must lie within the limits, %s",
 		 band->at->name, show_range(band->range, quantity, units, band_text),
 		 show_range(limits->range, quantity, units, limits_text));
 }
@@ -124,7 +123,7 @@ static double choose_deadband(struct resolve *resolve, const struct wishes *wish
 	const struct wish *day = &wishes->keys[WISH_DAY], *night = &wishes->keys[WISH_NIGHT];
 	const struct wish *narrower = day;
 	enum units units = resolve->conf->units;
-	char text[MEASURE_TEXT], half_text[MEASURE_TEXT];
+	char text[MEASURE_TEXT], band[MEASURE_TEXT];
 	double half;
 
 	if (!rule->has_band)
@@ -138,9 +137,9 @@ static double choose_deadband(struct resolve *resolve, const struct wishes *wish
 		return fmin(deadband[quantity], half);
 	if (wish->number > half)
 		complain(resolve, to_mend(wish, narrower),
-			 "deadband %s is more than half the %s band: at most %s goes with it",
+			 "deadband %s must be at most half the width of %s %s",
 			 show_difference(wish->number, quantity, units, text), narrower->at->name,
-			 show_difference(half, quantity, units, half_text));
+			 show_range(narrower->range, quantity, units, band));
 	return wish->number;
 }
 

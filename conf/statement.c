@@ -119,10 +119,13 @@ static bool is_text(const struct token *token)
 	return token->kind == TOKEN_WORD || token->kind == TOKEN_TEXT;
 }
 
+/* A title stands on the line of its word, a { may stand on the next:
+ * otherwise "units = C" before "room {" would read as a section C "room". */
 static bool begins_section(const struct token *token)
 {
 	return token->kind == TOKEN_WORD &&
-	       (token[1].kind == TOKEN_OPEN || (is_text(token + 1) && token[2].kind == TOKEN_OPEN));
+	       (token[1].kind == TOKEN_OPEN ||
+		(is_text(token + 1) && token[1].line == token->line && token[2].kind == TOKEN_OPEN));
 }
 
 static bool begins_statement(const struct token *token)
@@ -230,7 +233,8 @@ static void read_include(struct reader *reader)
 static void read_lone_word(struct reader *reader)
 {
 	const struct token *word = reader->at;
-	bool shown = word->first && is_name(word->text);
+	bool begins = word->first || word[-1].kind == TOKEN_OPEN || word[-1].kind == TOKEN_CLOSE;
+	bool shown = begins && is_name(word->text);
 
 	reader->at++;
 	if (shown && is_text(reader->at) && reader->at->line == word->line) {
@@ -331,8 +335,11 @@ static void read_statements(struct reader *reader, bool cut)
 
 		not_closed(reader, open->name, open->line);
 	}
-	while (reader->depth > 0)
+	/* What these lack may be what is missing: they are told of. */
+	while (reader->depth > 0) {
+		reader->script->list[reader->open[reader->depth - 1]].spoiled = true;
 		close_section(reader);
+	}
 	if (cut)
 		reader->script->incomplete = true;
 }
@@ -360,5 +367,7 @@ void statements_take(struct script *script, const struct tokens *tokens,
 		.lacking = count_lacking(tokens),
 	};
 
+	if (tokens->garbled)
+		script->garbled = script->incomplete = true;
 	read_statements(&reader, tokens->cut);
 }

@@ -34,7 +34,8 @@ struct token {
 
 struct tokens {
 	struct token *list;     /* the last one is TOKEN_END */
-	size_t count;
+	size_t count, room;
+	bool garbled;           /* a line was left out */
 	bool cut;               /* the rest is missing: a comment without an end, or faults_full() */
 };
 

@@ -115,7 +115,8 @@ enum said take_whole(struct resolve *resolve, struct section section, const char
 	return GIVEN;
 }
 
-/* "0s", "0 min": no duration for parse_duration(). */
+/* "0s", "0 min": parse_duration() knows no such thing, but no delay at all
+ * can be wanted, and elsewhere it is a matter of range. */
 static bool is_zero_duration(const char *text)
 {
 	text += strspn(text, " ");
@@ -132,7 +133,7 @@ enum said take_duration(struct resolve *resolve, struct section section, const c
 
 	if (said != GIVEN)
 		return said;
-	if (!parse_duration(value->text, &seconds) && !(low == 0 && is_zero_duration(value->text))) {
+	if (!parse_duration(value->text, &seconds) && !is_zero_duration(value->text)) {
 		complain(resolve, value,
 			 "%s is no duration; write it like \"90s\", \"45min\", \"6h\" or \"2d\"",
 			 shown(value, buf));
@@ -198,9 +199,12 @@ enum said take_range(struct resolve *resolve, struct section section, const char
 bool has_key(struct resolve *resolve, struct section section, const char *key,
 	     const char *example)
 {
+	const struct statement *head = section_head(section);
+
 	if (section_value(section, key))
 		return true;
-	complain(resolve, section_head(section), "%s is missing; write %s = %s", key, key, example);
+	if (!head->spoiled && !resolve->script->garbled)
+		complain(resolve, head, "%s is missing; write %s = %s", key, key, example);
 	return false;
 }
 
