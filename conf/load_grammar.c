@@ -19,11 +19,13 @@
 #define KEY(name) CFG_INT_LIST(name, NULL, CFGF_NODEFAULT)
 #define SECTION(name, keys) CFG_SEC(name, keys, CFGF_MULTI | CFGF_TITLE)
 
-#define RULE_KEYS KEY("day"), KEY("night"), KEY("limits"), KEY("patience"), \
-	KEY("deadband"), KEY("off_delay"), KEY("source")
+#define RULE_KEYS                                                                  \
+	KEY("day"), KEY("night"), KEY("limits"), KEY("patience"), KEY("deadband"), \
+		KEY("off_delay"), KEY("source")
 
-#define PLACE_SECTIONS(keys) SECTION("hot_spot", keys), SECTION("warm_side", keys), \
-	SECTION("cool_side", keys), SECTION("humid_hide", keys), SECTION("eggs", keys)
+#define PLACE_SECTIONS(keys)                                                               \
+	SECTION("hot_spot", keys), SECTION("warm_side", keys), SECTION("cool_side", keys), \
+		SECTION("humid_hide", keys), SECTION("eggs", keys)
 
 static cfg_t *new_tree(void)
 {
@@ -34,21 +36,32 @@ static cfg_t *new_tree(void)
 	cfg_opt_t place[] = { KEY("probe"), SECTION("temperature", temperature),
 			      SECTION("humidity", humidity), CFG_END() };
 	cfg_opt_t species[] = { KEY("latin"), PLACE_SECTIONS(rules), CFG_END() };
-	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"),
-				  PLACE_SECTIONS(place), CFG_END() };
+	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), PLACE_SECTIONS(place),
+				  CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
 	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
-	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"), KEY("baud"), KEY("parity"),
-			    KEY("stop_bits"), KEY("every"), KEY("line"), KEY("ask"), CFG_END() };
-	cfg_opt_t probe[] = { KEY("bus"), KEY("address"), KEY("temperature"), KEY("humidity"),
-			      KEY("temperature_correction"), KEY("humidity_correction"),
+	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"),    KEY("baud"),
+			    KEY("parity"), KEY("stop_bits"), KEY("every"),
+			    KEY("line"),   KEY("ask"),       CFG_END() };
+	cfg_opt_t probe[] = { KEY("bus"),
+			      KEY("address"),
+			      KEY("temperature"),
+			      KEY("humidity"),
+			      KEY("temperature_correction"),
+			      KEY("humidity_correction"),
 			      CFG_END() };
 	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("body"), CFG_END() };
-	cfg_opt_t top[] = { KEY("units"), KEY("state"), SECTION("day", day),
-			    SECTION("archive", archive), SECTION("bus", bus),
-			    SECTION("probe", probe), SECTION("room", place),
-			    SECTION("species", species), SECTION("enclosure", enclosure),
-			    SECTION("webhook", webhook), CFG_END() };
+	cfg_opt_t top[] = { KEY("units"),
+			    KEY("state"),
+			    SECTION("day", day),
+			    SECTION("archive", archive),
+			    SECTION("bus", bus),
+			    SECTION("probe", probe),
+			    SECTION("room", place),
+			    SECTION("species", species),
+			    SECTION("enclosure", enclosure),
+			    SECTION("webhook", webhook),
+			    CFG_END() };
 
 	return cfg_init(top, CFGF_NONE); /* copies the tables */
 }
@@ -164,8 +177,8 @@ static void tell_unknown(const cfg_t *cfg, struct script *script, size_t index, 
 		statement->name = must_copy(closest.best);
 		statement->spoiled = true;
 	} else {
-		fault_add(faults, statement->file, statement->line, "%s is not known %s; known are %s",
-			  statement->name, place, keys);
+		fault_add(faults, statement->file, statement->line,
+			  "%s is not known %s; known are %s", statement->name, place, keys);
 		script_drop(script, index);
 	}
 	free(keys);
@@ -173,7 +186,7 @@ static void tell_unknown(const cfg_t *cfg, struct script *script, size_t index, 
 
 /* The sections libConfuse was in when it stopped, the whole file first. */
 struct path {
-	const cfg_t *list[8];   /* the grammar is 4 deep */
+	const cfg_t *list[8]; /* the grammar is 4 deep */
 	size_t count;
 };
 
@@ -250,8 +263,9 @@ static void check_title(const struct script *script, const struct statement *hea
 		fault_add(faults, head->file, head->line, "%s needs a name: %s \"name\" { ... }",
 			  head->name, head->name);
 	else if (!wants_title(head->name) && head->text)
-		fault_add(faults, head->file, head->line, "%s%s%s has no name of its own: %s { ... }",
-			  inside, *inside ? ", " : "", head->name, head->name);
+		fault_add(faults, head->file, head->line,
+			  "%s%s%s has no name of its own: %s { ... }", inside, *inside ? ", " : "",
+			  head->name, head->name);
 	free(inside);
 }
 
@@ -263,8 +277,9 @@ static void tell_twice(const struct script *script, size_t first, size_t second,
 	const char *key = is->kind == STATEMENT_OPEN ? "" : is->name;
 
 	if (!was->spoiled && !is->spoiled)
-		fault_add(faults, is->file, is->line, "%s%s%s stands here again: the first is in %s, line %d; keep one of them",
-		  what, *what && *key ? ": " : "", key, was->file, was->line);
+		fault_add(faults, is->file, is->line,
+			  "%s%s%s stands here again: the first is in %s, line %d; keep one of them",
+			  what, *what && *key ? ": " : "", key, was->file, was->line);
 	free(what);
 }
 

@@ -208,7 +208,8 @@ static void take_text(struct scanner *scanner)
 			value = take_escape(&scanner->at);
 		if (value < 0) {
 			fault_add(scanner->faults, scanner->file, scanner->line,
-				  "a \\ in \"...\" stands before one of \\ \" n r t or xHH; a backslash "
+				  "a \\ in \"...\" stands before one of \\ \" n r t or xHH; a "
+				  "backslash "
 				  "itself is \\\\");
 			text->spoiled = true;
 			break;
@@ -224,8 +225,9 @@ static void take_sign(struct scanner *scanner)
 		char sign;
 		enum token_kind kind;
 	} signs[] = {
-		{ '=', TOKEN_EQUALS }, { '{', TOKEN_OPEN },  { '}', TOKEN_CLOSE }, { '(', TOKEN_LEFT },
-		{ ')', TOKEN_RIGHT },  { ',', TOKEN_STRAY }, { ';', TOKEN_STRAY },
+		{ '=', TOKEN_EQUALS }, { '{', TOKEN_OPEN },  { '}', TOKEN_CLOSE },
+		{ '(', TOKEN_LEFT },   { ')', TOKEN_RIGHT }, { ',', TOKEN_STRAY },
+		{ ';', TOKEN_STRAY },
 	};
 
 	for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
@@ -259,8 +261,7 @@ static void take_token(struct scanner *scanner)
 	}
 }
 
-void tokens_read(struct tokens *tokens, const char *text, const char *file,
-		 struct faults *faults)
+void tokens_read(struct tokens *tokens, const char *text, const char *file, struct faults *faults)
 {
 	struct scanner scanner = { tokens, text, text, file, 1, faults };
 

@@ -83,9 +83,9 @@ enum said take_choice(struct resolve *resolve, struct section section, const cha
 			return GIVEN;
 		}
 	for (size_t i = 0; i < count; i++) {
-		char *longer = list ? must_print("%s%s%s", list, i + 1 == count ? " or " : ", ",
-						 words[i])
-				    : must_copy(words[i]);
+		char *longer =
+			list ? must_print("%s%s%s", list, i + 1 == count ? " or " : ", ", words[i])
+			     : must_copy(words[i]);
 
 		free(list);
 		list = longer;
@@ -107,8 +107,8 @@ enum said take_whole(struct resolve *resolve, struct section section, const char
 		return said;
 	if (!parse_number(value->text, &number) || number != floor(number) || number < low ||
 	    number > high) {
-		complain(resolve, value, "%s must be a whole number from %d to %d", shown(value, buf),
-			 low, high);
+		complain(resolve, value, "%s must be a whole number from %d to %d",
+			 shown(value, buf), low, high);
 		return FAULTY;
 	}
 	*out = (int)number;
@@ -158,7 +158,8 @@ enum said take_time_of_day(struct resolve *resolve, struct section section, cons
 	if (said != GIVEN)
 		return said;
 	if (!parse_time_of_day(value->text, out)) {
-		complain(resolve, value, "%s is no time of day; write it from \"00:00\" to \"23:59\"",
+		complain(resolve, value,
+			 "%s is no time of day; write it from \"00:00\" to \"23:59\"",
 			 shown(value, buf));
 		return FAULTY;
 	}
@@ -189,15 +190,15 @@ enum said take_range(struct resolve *resolve, struct section section, const char
 		return FAULTY;
 	}
 	if (!is_plausible(quantity, range.low) || !is_plausible(quantity, range.high)) {
-		complain(resolve, value, "%s must lie within %s", shown(value, buf), whole[quantity]);
+		complain(resolve, value, "%s must lie within %s", shown(value, buf),
+			 whole[quantity]);
 		return FAULTY;
 	}
 	*out = range;
 	return GIVEN;
 }
 
-bool has_key(struct resolve *resolve, struct section section, const char *key,
-	     const char *example)
+bool has_key(struct resolve *resolve, struct section section, const char *key, const char *example)
 {
 	const struct statement *head = section_head(section);
 

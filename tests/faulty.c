@@ -75,15 +75,16 @@ static void gives_exactly_its_faults(void **state)
 		const struct fault *fault = &faults.list[i];
 
 		if (!meet(list, count, fault)) {
-			print_error("not expected: %s:%d: %s\n", short_name(fault->file), fault->line,
-				    fault->text);
+			print_error("not expected: %s:%d: %s\n", short_name(fault->file),
+				    fault->line, fault->text);
 			wrong++;
 		}
 		assert_null(strstr(fault->text, "HIDDEN"));
 	}
 	for (size_t i = 0; i < count; i++)
 		if (!list[i].met) {
-			print_error("missing: %s:%d: %s\n", list[i].file, list[i].line, list[i].text);
+			print_error("missing: %s:%d: %s\n", list[i].file, list[i].line,
+				    list[i].text);
 			wrong++;
 		}
 	assert_int_equal(wrong, 0);
