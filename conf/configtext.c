@@ -91,7 +91,8 @@ char *configtext_read(const char *path, const char *asked_file, int asked_line,
 	binary = find_binary(text, size);
 	if (binary)
 		fault_add(faults, path, line_of(text, binary),
-			  "byte 0x%02x belongs to no text; a configuration is a plain UTF-8 text file",
+			  "byte 0x%02x belongs to no text; a configuration is a plain UTF-8 text "
+			  "file",
 			  (unsigned char)*binary);
 	else if (is_blank(text))
 		fault_add(faults, path, 1, "the file is empty");

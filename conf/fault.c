@@ -51,7 +51,8 @@ void fault_add(struct faults *faults, const char *file, int line, const char *fo
 	}
 	if (faults->count == FAULTS_MOST) {
 		free(fault.text);
-		fault.text = must_copy("there are more faults from here on; mend those before first");
+		fault.text =
+			must_copy("there are more faults from here on; mend those before first");
 	}
 	append(faults, fault);
 }

@@ -19,11 +19,13 @@
 #define KEY(name) CFG_INT_LIST(name, NULL, CFGF_NODEFAULT)
 #define SECTION(name, keys) CFG_SEC(name, keys, CFGF_MULTI | CFGF_TITLE)
 
-#define RULE_KEYS KEY("day"), KEY("night"), KEY("limits"), KEY("patience"), \
-	KEY("deadband"), KEY("off_delay"), KEY("source")
+#define RULE_KEYS                                                                  \
+	KEY("day"), KEY("night"), KEY("limits"), KEY("patience"), KEY("deadband"), \
+		KEY("off_delay"), KEY("source")
 
-#define PLACE_SECTIONS(keys) SECTION("hot_spot", keys), SECTION("warm_side", keys), \
-	SECTION("cool_side", keys), SECTION("humid_hide", keys), SECTION("eggs", keys)
+#define PLACE_SECTIONS(keys)                                                               \
+	SECTION("hot_spot", keys), SECTION("warm_side", keys), SECTION("cool_side", keys), \
+		SECTION("humid_hide", keys), SECTION("eggs", keys)
 
 static cfg_t *new_tree(void)
 {
@@ -34,21 +36,32 @@ static cfg_t *new_tree(void)
 	cfg_opt_t place[] = { KEY("probe"), SECTION("temperature", temperature),
 			      SECTION("humidity", humidity), CFG_END() };
 	cfg_opt_t species[] = { KEY("latin"), PLACE_SECTIONS(rules), CFG_END() };
-	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"),
-				  PLACE_SECTIONS(place), CFG_END() };
+	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), PLACE_SECTIONS(place),
+				  CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
 	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
-	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"), KEY("baud"), KEY("parity"),
-			    KEY("stop_bits"), KEY("every"), KEY("line"), KEY("ask"), CFG_END() };
-	cfg_opt_t probe[] = { KEY("bus"), KEY("address"), KEY("temperature"), KEY("humidity"),
-			      KEY("temperature_correction"), KEY("humidity_correction"),
+	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"),    KEY("baud"),
+			    KEY("parity"), KEY("stop_bits"), KEY("every"),
+			    KEY("line"),   KEY("ask"),       CFG_END() };
+	cfg_opt_t probe[] = { KEY("bus"),
+			      KEY("address"),
+			      KEY("temperature"),
+			      KEY("humidity"),
+			      KEY("temperature_correction"),
+			      KEY("humidity_correction"),
 			      CFG_END() };
 	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("body"), CFG_END() };
-	cfg_opt_t top[] = { KEY("units"), KEY("state"), SECTION("day", day),
-			    SECTION("archive", archive), SECTION("bus", bus),
-			    SECTION("probe", probe), SECTION("room", place),
-			    SECTION("species", species), SECTION("enclosure", enclosure),
-			    SECTION("webhook", webhook), CFG_END() };
+	cfg_opt_t top[] = { KEY("units"),
+			    KEY("state"),
+			    SECTION("day", day),
+			    SECTION("archive", archive),
+			    SECTION("bus", bus),
+			    SECTION("probe", probe),
+			    SECTION("room", place),
+			    SECTION("species", species),
+			    SECTION("enclosure", enclosure),
+			    SECTION("webhook", webhook),
+			    CFG_END() };
 
 	return cfg_init(top, CFGF_NONE); /* copies the tables */
 }
@@ -138,27 +151,42 @@ static char *list_keys(const cfg_t *cfg)
 	return list;
 }
 
-static void unknown_statement(const cfg_t *cfg, const struct statement *statement,
-			      const char *place, struct faults *faults)
+static bool same_kind(const cfg_opt_t *opt, const struct statement *statement)
 {
+	return (opt->type == CFGT_SEC) == (statement->kind == STATEMENT_OPEN);
+}
+
+/* The statement is taken for the nearest one that is known, and marked as
+ * told of: so what is in a mistyped section is looked at too, and nobody
+ * misses the key that was mistyped.  Without a near one it is dropped. */
+static void tell_unknown(const cfg_t *cfg, struct script *script, size_t index, const char *place,
+			 struct faults *faults)
+{
+	struct statement *statement = &script->list[index];
 	struct closest closest = closest_begin(statement->name);
 	char *keys = list_keys(cfg);
 
 	for (cfg_opt_t *opt = cfg->opts; opt->name; opt++)
-		closest_try(&closest, opt->name);
-	if (closest.best)
+		if (same_kind(opt, statement))
+			closest_try(&closest, opt->name);
+	if (closest.best) {
 		fault_add(faults, statement->file, statement->line,
 			  "%s is not known %s; did you mean %s?", statement->name, place,
 			  closest.best);
-	else
-		fault_add(faults, statement->file, statement->line, "%s is not known %s; known are %s",
-			  statement->name, place, keys);
+		free(statement->name);
+		statement->name = must_copy(closest.best);
+		statement->spoiled = true;
+	} else {
+		fault_add(faults, statement->file, statement->line,
+			  "%s is not known %s; known are %s", statement->name, place, keys);
+		script_drop(script, index);
+	}
 	free(keys);
 }
 
 /* The sections libConfuse was in when it stopped, the whole file first. */
 struct path {
-	const cfg_t *list[8];   /* the grammar is 4 deep */
+	const cfg_t *list[8]; /* the grammar is 4 deep */
 	size_t count;
 };
 
@@ -168,20 +196,21 @@ static bool fits_outside(const struct path *path, const struct statement *statem
 	for (size_t i = 0; i + 1 < path->count; i++) {
 		const cfg_opt_t *opt = find_key(path->list[i], statement->name);
 
-		if (opt && (opt->type == CFGT_SEC) == (statement->kind == STATEMENT_OPEN))
+		if (opt && same_kind(opt, statement))
 			return true;
 	}
 	return false;
 }
 
-/* What was wrong with the statement libConfuse refused. */
-static void tell(const struct path *path, const struct script *script,
-		 const struct statement *statement, struct faults *faults)
+/* What was wrong with the statement libConfuse refused; takes it out. */
+static void tell(const struct path *path, struct script *script, size_t index,
+		 struct faults *faults)
 {
+	const struct statement *statement = &script->list[index];
 	const cfg_t *cfg = path->list[path->count - 1];
+	const cfg_opt_t *known = find_key(cfg, statement->name);
 	char *inside = script_place(script, statement->inside);
 	char *place = *inside ? must_print("in %s", inside) : must_copy("at the top");
-	const cfg_opt_t *known = find_key(cfg, statement->name);
 
 	if (known && known->type == CFGT_SEC)
 		fault_add(faults, statement->file, statement->line,
@@ -196,7 +225,9 @@ static void tell(const struct path *path, const struct script *script,
 			  "%s is not known %s but further out; is a } missing before it?",
 			  statement->name, place);
 	else
-		unknown_statement(cfg, statement, place, faults);
+		tell_unknown(cfg, script, index, place, faults);
+	if (known || fits_outside(path, statement))
+		script_drop(script, index);
 	free(place);
 	free(inside);
 }
@@ -215,8 +246,7 @@ static void drop_refused(const cfg_t *tree, struct script *script, struct faults
 		reached = inner->line;
 	}
 	index = (size_t)(reached - 1);
-	tell(&path, script, &script->list[index], faults);
-	script_drop(script, index);
+	tell(&path, script, index, faults);
 }
 
 static size_t number_of(const cfg_t *section)
@@ -233,8 +263,9 @@ static void check_title(const struct script *script, const struct statement *hea
 		fault_add(faults, head->file, head->line, "%s needs a name: %s \"name\" { ... }",
 			  head->name, head->name);
 	else if (!wants_title(head->name) && head->text)
-		fault_add(faults, head->file, head->line, "%s%s%s has no name of its own: %s { ... }",
-			  inside, *inside ? ", " : "", head->name, head->name);
+		fault_add(faults, head->file, head->line,
+			  "%s%s%s has no name of its own: %s { ... }", inside, *inside ? ", " : "",
+			  head->name, head->name);
 	free(inside);
 }
 
@@ -245,15 +276,15 @@ static void tell_twice(const struct script *script, size_t first, size_t second,
 	char *what = script_place(script, is->kind == STATEMENT_OPEN ? second : is->inside);
 	const char *key = is->kind == STATEMENT_OPEN ? "" : is->name;
 
-	fault_add(faults, is->file, is->line, "%s%s%s stands here again: the first is in %s, line %d",
-		  what, *what && *key ? ": " : "", key, was->file, was->line);
+	if (!was->spoiled && !is->spoiled)
+		fault_add(faults, is->file, is->line,
+			  "%s%s%s stands here again: the first is in %s, line %d; keep one of them",
+			  what, *what && *key ? ": " : "", key, was->file, was->line);
 	free(what);
 }
 
 static bool same_title(const struct statement *a, const struct statement *b)
 {
-	if (a->spoiled || b->spoiled)
-		return false;
 	return !wants_title(a->name) || (a->text && b->text && strcmp(a->text, b->text) == 0);
 }
 

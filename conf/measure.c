@@ -91,14 +91,14 @@ bool parse_number(const char *text, double *out)
  * a degree sign, for temperature. */
 static bool take_unit(const char *at, enum quantity quantity, enum units *units)
 {
-	static const char degree[] = "\xc2\xb0";
+	static const char degree[] = "°";
 
 	skip_blanks(&at);
 	*units = CELSIUS;
 	if (quantity == HUMIDITY)
 		return *at == '%' && at_end(at + 1);
-	if (strncmp(at, degree, 2) == 0)
-		at += 2;
+	if (strncmp(at, degree, sizeof degree - 1) == 0)
+		at += sizeof degree - 1;
 	if (*at == 'F')
 		*units = FAHRENHEIT;
 	else if (*at != 'C')

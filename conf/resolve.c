@@ -44,7 +44,8 @@ static void check_day(struct resolve *resolve, struct section section, const str
 	complain(resolve, at ? at : section_head(section),
 		 "the changeover of %s%s must be shorter than the day and than the night: the "
 		 "shorter of them has %s",
-		 show_duration(day->changeover, change), at ? "" : " (what is taken when none is given)",
+		 show_duration(day->changeover, change),
+		 at ? "" : " (what is taken when none is given)",
 		 show_duration(fmin(light, a_day - light), shortest));
 }
 
@@ -77,7 +78,8 @@ static void check_rows(struct resolve *resolve, struct section section, const ch
 	if (!at)
 		at = section_value(section, fine);
 	complain(resolve, at, "%s (%s) must be kept at least as long as %s (%s)", coarse,
-		 show_duration(coarse_span, coarse_text), fine, show_duration(fine_span, fine_text));
+		 show_duration(coarse_span, coarse_text), fine,
+		 show_duration(fine_span, fine_text));
 }
 
 static void resolve_archive(struct resolve *resolve)
@@ -98,7 +100,8 @@ static void resolve_archive(struct resolve *resolve)
 		check_rows(resolve, section, "minutes", rows->minutes, "ten_minutes",
 			   rows->ten_minutes);
 	if (ten_minutes != FAULTY && hours != FAULTY)
-		check_rows(resolve, section, "ten_minutes", rows->ten_minutes, "hours", rows->hours);
+		check_rows(resolve, section, "ten_minutes", rows->ten_minutes, "hours",
+			   rows->hours);
 }
 
 void resolve_all(struct resolve *resolve)

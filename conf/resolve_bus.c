@@ -63,7 +63,7 @@ static void resolve_port(struct resolve *resolve, struct section section, size_t
 
 static void resolve_rate(struct resolve *resolve, struct section section, struct bus *bus)
 {
-	static const char *const words[] = { "1200",  "2400",  "4800",	"9600",
+	static const char *const words[] = { "1200",  "2400",  "4800",  "9600",
 					     "19200", "38400", "57600", "115200" };
 	static const char *const parities[] = { "none", "even", "odd" };
 	size_t rate = 3, parity = PARITY_NONE;

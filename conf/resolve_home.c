@@ -72,20 +72,20 @@ static void finish_species(struct resolve *resolve, size_t index, struct profile
 }
 
 /* One place of an enclosure, or the room's.  profile is NULL without a species. */
-static void resolve_place(struct resolve *resolve, const struct section *section,
-			  enum place place, struct profile *profile, struct place_conf *out)
+static void resolve_place(struct resolve *resolve, const struct section *section, enum place place,
+			  struct profile *profile, struct place_conf *out)
 {
 	static const struct wishes nothing;
 	struct wishes own[QUANTITIES] = { 0 };
 
 	if (section) {
-		out->watched = take_reference(resolve, *section, "probe", "probe", &out->probe) ==
-			       GIVEN;
+		out->watched =
+			take_reference(resolve, *section, "probe", "probe", &out->probe) == GIVEN;
 		read_wishes(resolve, *section, own);
 	}
 	for (int q = 0; q < QUANTITIES; q++) {
-		struct wishes wishes = wishes_override(
-			profile ? &profile->wishes[place][q] : &nothing, &own[q]);
+		struct wishes wishes =
+			wishes_override(profile ? &profile->wishes[place][q] : &nothing, &own[q]);
 
 		if (profile && own[q].keys[WISH_DAY].said != ABSENT)
 			profile->day_elsewhere[place][q] = true;
@@ -134,8 +134,8 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 
 		if (section_count(section, word) > 0)
 			at = section_at(section, word, 0);
-		resolve_place(resolve, section_count(section, word) > 0 ? &at : NULL, place, profile,
-			      &enclosure->places[place]);
+		resolve_place(resolve, section_count(section, word) > 0 ? &at : NULL, place,
+			      profile, &enclosure->places[place]);
 	}
 }
 

@@ -39,7 +39,8 @@ static bool parse_register(const char *text, struct register_at *out)
 	text += strspn(text, blanks);
 	if (at.address > REGISTER_LAST)
 		return false;
-	if (*text != '\0' && (*text != '/' || !parse_number(text + 1, &at.divisor) || at.divisor <= 0))
+	if (*text != '\0' &&
+	    (*text != '/' || !parse_number(text + 1, &at.divisor) || at.divisor <= 0))
 		return false;
 	*out = at;
 	return true;
@@ -59,7 +60,8 @@ static enum said take_register(struct resolve *resolve, struct section section,
 	if (parse_register(value->text, out))
 		return GIVEN;
 	complain(resolve, value,
-		 "%s is no register; write \"input N\" or \"holding N\" with N from 0 to %d, and \"/ "
+		 "%s is no register; write \"input N\" or \"holding N\" with N from 0 to %d, and "
+		 "\"/ "
 		 "10\" behind it for tenths",
 		 shown(value, buf), REGISTER_LAST);
 	return FAULTY;
@@ -72,8 +74,8 @@ static void resolve_modbus(struct resolve *resolve, struct section section, stru
 	if (has_key(resolve, section, "address", "1 (to 247)"))
 		take_whole(resolve, section, "address", 1, 247, &probe->address);
 	for (int q = 0; q < QUANTITIES; q++) {
-		registers[q] = take_register(resolve, section, (enum quantity)q,
-					     &probe->registers[q]);
+		registers[q] =
+			take_register(resolve, section, (enum quantity)q, &probe->registers[q]);
 		probe->gives[q] = registers[q] != ABSENT;
 	}
 	if (registers[TEMPERATURE] == ABSENT && registers[HUMIDITY] == ABSENT)
@@ -93,7 +95,8 @@ static const struct probe *find_before(const struct conf *conf, size_t index, bo
 
 		if (other->bus != probe->bus)
 			continue;
-		if (any || (probe->token && other->token && strcmp(probe->token, other->token) == 0) ||
+		if (any ||
+		    (probe->token && other->token && strcmp(probe->token, other->token) == 0) ||
 		    (probe->address && probe->address == other->address))
 			return other;
 	}
@@ -108,13 +111,15 @@ static void resolve_lines(struct resolve *resolve, struct section section, size_
 	const struct probe *other;
 
 	for (int q = 0; q < QUANTITIES; q++) {
-		const struct statement *value = section_value(section, quantity_word((enum quantity)q));
+		const struct statement *value =
+			section_value(section, quantity_word((enum quantity)q));
 
 		if (value)
-			complain(resolve, value,
-				 "%s = \"input ...\" belongs to a modbus probe; what this one gives "
-				 "follows from the line of its bus",
-				 value->name);
+			complain(
+				resolve, value,
+				"%s = \"input ...\" belongs to a modbus probe; what this one gives "
+				"follows from the line of its bus",
+				value->name);
 	}
 	if (take_text(resolve, section, "address", TOKEN_MOST, &token) != FAULTY)
 		probe->token = must_copy(token);
@@ -125,7 +130,8 @@ static void resolve_lines(struct resolve *resolve, struct section section, size_
 	other = bus->fields.probe ? NULL : find_before(resolve->conf, index, true);
 	if (other)
 		complain(resolve, section_value(section, "bus"),
-			 "the line of bus \"%s\" has no {probe}, so only one probe can sit there, and "
+			 "the line of bus \"%s\" has no {probe}, so only one probe can sit there, "
+			 "and "
 			 "\"%s\" does",
 			 resolve->conf->buses[probe->bus].name, other->name);
 }
@@ -135,18 +141,19 @@ static void check_address_free(struct resolve *resolve, struct section section, 
 	const struct probe *other = find_before(resolve->conf, index, false);
 	const struct probe *probe = &resolve->conf->probes[index];
 	const struct statement *at = section_value(section, "address");
-	const char *bus = resolve->conf->buses[probe->bus].name;
+	const struct bus_said *bus = &resolve->buses[probe->bus];
+	const char *name = resolve->conf->buses[probe->bus].name;
 
-	if (!other || (probe->token && !resolve->buses[probe->bus].fields.probe))
-		return;
+	if (!other || (bus->has_fields && !bus->fields.probe))
+		return; /* of a bus for one probe resolve_lines() has told already */
 	if (!at)
 		at = section_head(section);
 	if (probe->token)
 		complain(resolve, at, "address \"%s\" on bus \"%s\" is probe \"%s\" already",
-			 probe->token, bus, other->name);
+			 probe->token, name, other->name);
 	else
 		complain(resolve, at, "address %d on bus \"%s\" is probe \"%s\" already",
-			 probe->address, bus, other->name);
+			 probe->address, name, other->name);
 }
 
 /* "35.1=32.8" */
@@ -223,7 +230,8 @@ static void resolve_correction(struct resolve *resolve, struct section section,
 			 shown(value, buf), like[quantity]);
 	else if (!is_modest(quantity, &correction))
 		complain(resolve, value,
-			 "%s is more than a usable probe needs: at most %s, and a slope from 0.5 to 2",
+			 "%s is more than a usable probe needs: at most %s, and a slope from 0.5 "
+			 "to 2",
 			 shown(value, buf), most[quantity]);
 	else
 		*out = correction;

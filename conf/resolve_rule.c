@@ -10,10 +10,10 @@
 #include "conf/memory.h"
 
 /* What a keeper who says nothing gets. */
-static const double patience[QUANTITIES] = { 3600, 12 * 3600.0 };       /* s */
-static const double limits_patience = 2 * 3600;                         /* s */
-static const double deadband[QUANTITIES] = { 0.5, 3 };                  /* °C, % */
-static const double off_delay = 300;                                    /* s */
+static const double patience[QUANTITIES] = { 3600, 12 * 3600.0 }; /* s */
+static const double limits_patience = 2 * 3600;                   /* s */
+static const double deadband[QUANTITIES] = { 0.5, 3 };            /* °C, % */
+static const double off_delay = 300;                              /* s */
 
 static const double longest_patience = 30 * 86400.0, longest_off_delay = 86400;
 
@@ -26,8 +26,8 @@ static struct wish read_range(struct resolve *resolve, struct section section, c
 	return wish;
 }
 
-static struct wish read_duration(struct resolve *resolve, struct section section,
-				 const char *key, double most)
+static struct wish read_duration(struct resolve *resolve, struct section section, const char *key,
+				 double most)
 {
 	struct wish wish = { .own = true, .at = section_value(section, key) };
 
@@ -58,20 +58,19 @@ static struct wish read_source(struct resolve *resolve, struct section section)
 {
 	struct wish wish = { .own = true, .at = section_value(section, "source") };
 
-	wish.said = take_text(resolve, section, "source", 300, &wish.text);
+	wish.said = take_text(resolve, section, "source", 400, &wish.text);
 	return wish;
 }
 
-struct wishes wishes_read(struct resolve *resolve, struct section section,
-			  enum quantity quantity)
+struct wishes wishes_read(struct resolve *resolve, struct section section, enum quantity quantity)
 {
 	struct wishes wishes = { {
 		[WISH_DAY] = read_range(resolve, section, "day", quantity),
 		[WISH_NIGHT] = read_range(resolve, section, "night", quantity),
 		[WISH_LIMITS] = read_range(resolve, section, "limits", quantity),
 		[WISH_PATIENCE] = read_duration(resolve, section, "patience", longest_patience),
-		[WISH_LIMITS_PATIENCE] = read_duration(resolve, section, "limits_patience",
-						       longest_patience),
+		[WISH_LIMITS_PATIENCE] =
+			read_duration(resolve, section, "limits_patience", longest_patience),
 		[WISH_DEADBAND] = read_deadband(resolve, section, quantity),
 		[WISH_OFF_DELAY] = read_duration(resolve, section, "off_delay", longest_off_delay),
 		[WISH_SOURCE] = read_source(resolve, section),
@@ -108,9 +107,7 @@ static void check_inside(struct resolve *resolve, const struct wish *band,
 	if (band->said != GIVEN || limits->said != GIVEN ||
 	    (band->range.low >= limits->range.low && band->range.high <= limits->range.high))
 		return;
-	complain(resolve, to_mend(band, limits),
-		 "%s %s must lie within limits %s: the limits are the wider range, beyond which the "
-		 "animal is in danger",
+	complain(resolve, to_mend(band, limits), "%s %s must lie within the limits, %s",
 		 band->at->name, show_range(band->range, quantity, units, band_text),
 		 show_range(limits->range, quantity, units, limits_text));
 }
@@ -124,7 +121,7 @@ static double choose_deadband(struct resolve *resolve, const struct wishes *wish
 	const struct wish *day = &wishes->keys[WISH_DAY], *night = &wishes->keys[WISH_NIGHT];
 	const struct wish *narrower = day;
 	enum units units = resolve->conf->units;
-	char text[MEASURE_TEXT], half_text[MEASURE_TEXT];
+	char text[MEASURE_TEXT], band[MEASURE_TEXT];
 	double half;
 
 	if (!rule->has_band)
@@ -138,9 +135,9 @@ static double choose_deadband(struct resolve *resolve, const struct wishes *wish
 		return fmin(deadband[quantity], half);
 	if (wish->number > half)
 		complain(resolve, to_mend(wish, narrower),
-			 "deadband %s is more than half the %s band: at most %s goes with it",
+			 "deadband %s must be at most half the width of %s %s",
 			 show_difference(wish->number, quantity, units, text), narrower->at->name,
-			 show_difference(half, quantity, units, half_text));
+			 show_range(narrower->range, quantity, units, band));
 	return wish->number;
 }
 

@@ -62,7 +62,9 @@ static char *take_hidden(struct resolve *resolve, struct section section, const 
 /* http:// or https://, a host, and no byte that an address cannot hold. */
 static bool is_endpoint(const char *text)
 {
-	size_t scheme = strncmp(text, "https://", 8) == 0 ? 8 : strncmp(text, "http://", 7) == 0 ? 7 : 0;
+	size_t scheme = strncmp(text, "https://", 8) == 0  ? 8
+			: strncmp(text, "http://", 7) == 0 ? 7
+							   : 0;
 
 	if (scheme == 0 || strlen(text) > ENDPOINT_MOST || strchr("/?#:@", text[scheme]))
 		return false;
@@ -105,7 +107,8 @@ static void resolve_webhook(struct resolve *resolve, size_t index)
 		webhook->endpoint = take_hidden(resolve, section, "endpoint");
 	if (webhook->endpoint && !is_endpoint(webhook->endpoint))
 		complain(resolve, section_value(section, "endpoint"),
-			 "the endpoint must be one whole address that begins with http:// or https://");
+			 "the endpoint must be one whole address that begins with http:// or "
+			 "https://");
 	webhook->secret = take_hidden(resolve, section, "secret");
 	if (webhook->secret && !is_secret(webhook->secret))
 		complain(resolve, section_value(section, "secret"),

@@ -28,8 +28,8 @@ static size_t remember_file(struct script *script, const char *path, char *real)
 }
 
 /* False, and a fault, when the file may not be included here. */
-static bool may_include(const struct script *script, const char *real,
-			const struct includer *from, int line, struct faults *faults)
+static bool may_include(const struct script *script, const char *real, const struct includer *from,
+			int line, struct faults *faults)
 {
 	const char *file = script->files[from->file];
 	int depth = 0;
@@ -90,8 +90,8 @@ static void read_file(struct script *script, const char *path, const struct incl
 	free(text);
 }
 
-void script_include(struct script *script, const char *path, const struct includer *from,
-		    int line, struct faults *faults)
+void script_include(struct script *script, const char *path, const struct includer *from, int line,
+		    struct faults *faults)
 {
 	char *full = path_beside(script->files[from->file], path);
 
@@ -142,7 +142,8 @@ char *script_place(const struct script *script, size_t inside)
 
 		if (section->text)
 			longer = must_print("%s \"%s\"%s%s", section->name,
-					    utf8_brief(section->text, brief), *place ? ", " : "", place);
+					    utf8_brief(section->text, brief), *place ? ", " : "",
+					    place);
 		else
 			longer = must_print("%s%s%s", section->name, *place ? ", " : "", place);
 		free(place);

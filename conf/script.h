@@ -39,6 +39,7 @@ struct script {
 	char **real;            /* and the same files by their resolved path */
 	size_t file_count;
 	bool incomplete;        /* something could not be read: what is missing may be there */
+	bool garbled;           /* and it may have stood in any section */
 };
 
 /* Reads the file and its includes.  Faults are added; what could be read is

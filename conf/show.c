@@ -13,7 +13,7 @@ static const char *unit_text(enum quantity quantity, enum units units)
 {
 	if (quantity == HUMIDITY)
 		return "%";
-	return units == FAHRENHEIT ? "\xc2\xb0" "F" : "\xc2\xb0" "C";
+	return units == FAHRENHEIT ? "°F" : "°C";
 }
 
 /* Rounded for showing, without the minus sign of a rounded-away zero. */
@@ -103,8 +103,8 @@ char *show_duration(double seconds, char buf[MEASURE_TEXT])
 			      steps[step].large);
 
 	if (fmod(small, each) > 0 && length < MEASURE_TEXT)
-		snprintf(buf + length, MEASURE_TEXT - (size_t)length, " %.0f %s",
-			 fmod(small, each), steps[step].small);
+		snprintf(buf + length, MEASURE_TEXT - (size_t)length, " %.0f %s", fmod(small, each),
+			 steps[step].small);
 	return buf;
 }
 

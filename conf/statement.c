@@ -12,8 +12,8 @@
 #include "conf/memory.h"
 
 enum {
-	DEEPEST = 16,                   /* sections in sections; the grammar knows 3 */
-	STATEMENTS_MOST = 20000,        /* bounds the time libConfuse takes */
+	DEEPEST = 16,            /* sections in sections; the grammar knows 3 */
+	STATEMENTS_MOST = 20000, /* bounds the time libConfuse takes */
 	NAME_MOST = 40,
 };
 
@@ -23,9 +23,9 @@ struct reader {
 	const struct includer *self;
 	const char *file;
 	const struct token *at;
-	size_t open[DEEPEST];           /* the sections around the present place */
+	size_t open[DEEPEST]; /* the sections around the present place */
 	size_t depth;
-	size_t lacking;                 /* how many } the file has too few */
+	size_t lacking; /* how many } the file has too few */
 };
 
 /* Words that begin a named section, and do so only at the top. */
@@ -119,16 +119,19 @@ static bool is_text(const struct token *token)
 	return token->kind == TOKEN_WORD || token->kind == TOKEN_TEXT;
 }
 
+/* A title stands on the line of its word, a { may stand on the next:
+ * otherwise "units = C" before "room {" would read as a section C "room". */
 static bool begins_section(const struct token *token)
 {
-	return token->kind == TOKEN_WORD &&
-	       (token[1].kind == TOKEN_OPEN || (is_text(token + 1) && token[2].kind == TOKEN_OPEN));
+	return token->kind == TOKEN_WORD && (token[1].kind == TOKEN_OPEN ||
+					     (is_text(token + 1) && token[1].line == token->line &&
+					      token[2].kind == TOKEN_OPEN));
 }
 
 static bool begins_statement(const struct token *token)
 {
-	return token->kind == TOKEN_WORD &&
-	       (token[1].kind == TOKEN_EQUALS || token[1].kind == TOKEN_LEFT || begins_section(token));
+	return token->kind == TOKEN_WORD && (token[1].kind == TOKEN_EQUALS ||
+					     token[1].kind == TOKEN_LEFT || begins_section(token));
 }
 
 /* reader->at stands where the value should. */
@@ -138,8 +141,8 @@ static void read_value(struct reader *reader, const struct token *name)
 	const struct token *value = reader->at;
 
 	if (!is_text(value) || begins_statement(value)) {
-		fault_add(reader->faults, reader->file, name->line, "a value is missing after %s =",
-			  name->text);
+		fault_add(reader->faults, reader->file, name->line,
+			  "a value is missing after %s =", name->text);
 		statement->spoiled = true;
 		if (!is_text(value))
 			skip_line(reader, name->line);
@@ -152,10 +155,11 @@ static void read_value(struct reader *reader, const struct token *name)
 		skip_line(reader, value->line);
 	} else if (reader->at->line == value->line && is_text(reader->at) &&
 		   !begins_statement(reader->at)) {
-		fault_add(reader->faults, reader->file, name->line,
-			  "more than one value stands after %s =; a value of several words is put in "
-			  "quotes as one text",
-			  name->text);
+		fault_add(
+			reader->faults, reader->file, name->line,
+			"more than one value stands after %s =; a value of several words is put in "
+			"quotes as one text",
+			name->text);
 		statement->spoiled = true;
 		skip_line(reader, value->line);
 	}
@@ -179,8 +183,7 @@ static void close_forgotten(struct reader *reader, const struct token *name)
 }
 
 /* reader->at stands at the {. */
-static void read_section(struct reader *reader, const struct token *name,
-			 const struct token *title)
+static void read_section(struct reader *reader, const struct token *name, const struct token *title)
 {
 	struct statement *section;
 	size_t index;
@@ -225,12 +228,20 @@ static void read_include(struct reader *reader)
 	}
 }
 
+static void belongs_nowhere(struct reader *reader, int line)
+{
+	fault_add(reader->faults, reader->file, line,
+		  "something stands here that belongs to no statement; write key = \"value\" or "
+		  "section { ... }");
+}
+
 /* A word that begins none of the statements there are.  Words are shown
  * only where they cannot be a piece of an address or a secret. */
 static void read_lone_word(struct reader *reader)
 {
 	const struct token *word = reader->at;
-	bool shown = word->first && is_name(word->text);
+	bool begins = word->first || word[-1].kind == TOKEN_OPEN || word[-1].kind == TOKEN_CLOSE;
+	bool shown = begins && is_name(word->text);
 
 	reader->at++;
 	if (shown && is_text(reader->at) && reader->at->line == word->line) {
@@ -241,12 +252,10 @@ static void read_lone_word(struct reader *reader)
 	}
 	if (shown)
 		fault_add(reader->faults, reader->file, word->line,
-			  "%s stands alone; write %s = \"value\" or %s { ... }", word->text, word->text,
-			  word->text);
+			  "%s stands alone; write %s = \"value\" or %s { ... }", word->text,
+			  word->text, word->text);
 	else
-		fault_add(reader->faults, reader->file, word->line,
-			  "something stands here that belongs to no statement; write key = \"value\" or "
-			  "section { ... }");
+		belongs_nowhere(reader, word->line);
 	skip_line(reader, word->line);
 }
 
@@ -258,7 +267,8 @@ static void read_word(struct reader *reader)
 		read_include(reader);
 	} else if (begins_statement(word) && !is_name(word->text)) {
 		fault_add(reader->faults, reader->file, word->line,
-			  "a key or section here has no valid name: names of keys are made of a-z and _");
+			  "a key or section here has no valid name: names of keys are made of a-z "
+			  "and _");
 		skip_line(reader, word->line);
 	} else if (begins_section(word)) {
 		bool titled = word[1].kind != TOKEN_OPEN;
@@ -305,9 +315,7 @@ static void read_statement(struct reader *reader)
 		reader->at++;
 		return;
 	default:
-		fault_add(reader->faults, reader->file, token->line,
-			  "something stands here that belongs to no statement; write key = \"value\" or "
-			  "section { ... }");
+		belongs_nowhere(reader, token->line);
 		reader->at++;
 		skip_line(reader, token->line);
 	}
@@ -321,7 +329,8 @@ static void read_statements(struct reader *reader, bool cut)
 	if (reader->at->kind != TOKEN_END) {
 		if (!faults_full(reader->faults))
 			fault_add(reader->faults, reader->file, reader->at->line,
-				  "more than %d statements stand before this: nothing so long is read",
+				  "more than %d statements stand before this: nothing so long is "
+				  "read",
 				  STATEMENTS_MOST);
 		cut = true;
 	}
@@ -331,8 +340,11 @@ static void read_statements(struct reader *reader, bool cut)
 
 		not_closed(reader, open->name, open->line);
 	}
-	while (reader->depth > 0)
+	/* What these lack may be what is missing: they are told of. */
+	while (reader->depth > 0) {
+		reader->script->list[reader->open[reader->depth - 1]].spoiled = true;
 		close_section(reader);
+	}
 	if (cut)
 		reader->script->incomplete = true;
 }
@@ -360,5 +372,7 @@ void statements_take(struct script *script, const struct tokens *tokens,
 		.lacking = count_lacking(tokens),
 	};
 
+	if (tokens->garbled)
+		script->garbled = script->incomplete = true;
 	read_statements(&reader, tokens->cut);
 }

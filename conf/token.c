@@ -12,6 +12,7 @@
 struct scanner {
 	struct tokens *tokens;
 	const char *at;
+	const char *line_start;
 	const char *file;
 	int line;
 	struct faults *faults;
@@ -22,9 +23,10 @@ static struct token *add(struct scanner *scanner, enum token_kind kind)
 	struct tokens *tokens = scanner->tokens;
 	struct token *token;
 
-	if ((tokens->count & (tokens->count - 1)) == 0)
-		tokens->list = must_resize(tokens->list, tokens->count ? 2 * tokens->count : 1,
-					   sizeof *tokens->list);
+	if (tokens->count == tokens->room) {
+		tokens->room = tokens->room ? 2 * tokens->room : 64;
+		tokens->list = must_resize(tokens->list, tokens->room, sizeof *tokens->list);
+	}
 	token = &tokens->list[tokens->count++];
 	*token = (struct token){ .kind = kind, .line = scanner->line, .first = true };
 	if (tokens->count > 1)
@@ -116,19 +118,49 @@ static int take_escape(const char **at)
 	return to[known - from];
 }
 
+/* How many more } than { there are. */
+static int count_surplus(const char *from, const char *end)
+{
+	int surplus = 0;
+
+	for (; from < end; from++)
+		surplus += *from == '}' ? 1 : *from == '{' ? -1 : 0;
+	return surplus;
+}
+
 /* A text without its closing quote ends with its line at the latest.  When
  * it holds more } than {, those at its end closed sections: they are left
  * standing, so that one missing quote is one fault. */
 static const char *end_of_broken_text(const char *from)
 {
 	const char *end = from + strcspn(from, "\n");
-	int surplus = 0;
+	int surplus = count_surplus(from, end);
 
-	for (const char *at = from; at < end; at++)
-		surplus += *at == '}' ? 1 : *at == '{' ? -1 : 0;
 	while (surplus > 0 && end > from && strchr(" \t\r}", end[-1]))
 		surplus -= *--end == '}' ? 1 : 0;
 	return end;
+}
+
+/* With other texts before it on the line nobody knows which quote is
+ * missing, and all between them are taken the wrong way round: when the
+ * line opens and closes as many sections, it is best left out as a whole. */
+static bool leave_out_line(struct scanner *scanner)
+{
+	struct tokens *tokens = scanner->tokens;
+	const char *end = scanner->at + strcspn(scanner->at, "\n");
+	size_t first = tokens->count;
+	bool texts = false;
+
+	while (first > 0 && tokens->list[first - 1].line == scanner->line)
+		if (tokens->list[--first].kind == TOKEN_TEXT)
+			texts = true;
+	if (!texts || count_surplus(scanner->line_start, end) != 0)
+		return false;
+	while (tokens->count > first)
+		free(tokens->list[--tokens->count].text);
+	tokens->garbled = true;
+	scanner->at = end;
+	return true;
 }
 
 static const char *closing_quote(const char *from, char quote)
@@ -142,22 +174,32 @@ static const char *closing_quote(const char *from, char quote)
 	return NULL;
 }
 
+static void take_broken_text(struct scanner *scanner, char quote)
+{
+	struct token *text;
+
+	fault_add(scanner->faults, scanner->file, scanner->line,
+		  "a quote is missing on this line: each text begins and ends with %c", quote);
+	if (leave_out_line(scanner))
+		return;
+	text = add(scanner, TOKEN_TEXT);
+	text->spoiled = true;
+	text->text = must_copy("");
+	scanner->at = end_of_broken_text(scanner->at);
+}
+
 static void take_text(struct scanner *scanner)
 {
 	char quote = *scanner->at++;
 	const char *end = closing_quote(scanner->at, quote);
-	struct token *text = add(scanner, TOKEN_TEXT);
+	struct token *text;
 	size_t length = 0;
 
 	if (!end) {
-		fault_add(scanner->faults, scanner->file, scanner->line,
-			  "the text that begins here with %c has no end on this line; close it with %c",
-			  quote, quote);
-		text->spoiled = true;
-		scanner->at = end_of_broken_text(scanner->at);
-		text->text = must_copy("");
+		take_broken_text(scanner, quote);
 		return;
 	}
+	text = add(scanner, TOKEN_TEXT);
 	text->text = must_calloc((size_t)(end - scanner->at) + 1, 1);
 	while (scanner->at < end) {
 		int value = (unsigned char)*scanner->at++;
@@ -166,7 +208,8 @@ static void take_text(struct scanner *scanner)
 			value = take_escape(&scanner->at);
 		if (value < 0) {
 			fault_add(scanner->faults, scanner->file, scanner->line,
-				  "a \\ in \"...\" stands before one of \\ \" n r t or xHH; a backslash "
+				  "a \\ in \"...\" stands before one of \\ \" n r t or xHH; a "
+				  "backslash "
 				  "itself is \\\\");
 			text->spoiled = true;
 			break;
@@ -182,8 +225,9 @@ static void take_sign(struct scanner *scanner)
 		char sign;
 		enum token_kind kind;
 	} signs[] = {
-		{ '=', TOKEN_EQUALS }, { '{', TOKEN_OPEN },  { '}', TOKEN_CLOSE }, { '(', TOKEN_LEFT },
-		{ ')', TOKEN_RIGHT },  { ',', TOKEN_STRAY }, { ';', TOKEN_STRAY },
+		{ '=', TOKEN_EQUALS }, { '{', TOKEN_OPEN },  { '}', TOKEN_CLOSE },
+		{ '(', TOKEN_LEFT },   { ')', TOKEN_RIGHT }, { ',', TOKEN_STRAY },
+		{ ';', TOKEN_STRAY },
 	};
 
 	for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
@@ -196,8 +240,10 @@ static void take_token(struct scanner *scanner)
 {
 	char c = *scanner->at;
 
-	if (c == '\n')
+	if (c == '\n') {
 		scanner->line++;
+		scanner->line_start = scanner->at + 1;
+	}
 	if (strchr(" \t\r\n\f", c)) {
 		scanner->at++;
 	} else if (comment_begins(scanner->at)) {
@@ -215,10 +261,9 @@ static void take_token(struct scanner *scanner)
 	}
 }
 
-void tokens_read(struct tokens *tokens, const char *text, const char *file,
-		 struct faults *faults)
+void tokens_read(struct tokens *tokens, const char *text, const char *file, struct faults *faults)
 {
-	struct scanner scanner = { tokens, text, file, 1, faults };
+	struct scanner scanner = { tokens, text, text, file, 1, faults };
 
 	*tokens = (struct tokens){ 0 };
 	while (*scanner.at != '\0' && !faults_full(faults))

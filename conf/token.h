@@ -34,8 +34,9 @@ struct token {
 
 struct tokens {
 	struct token *list;     /* the last one is TOKEN_END */
-	size_t count;
-	bool cut;               /* the rest is missing: a comment without an end, or faults_full() */
+	size_t count, room;
+	bool garbled;           /* a line was left out */
+	bool cut;               /* the rest was lost: a comment without an end, too many faults */
 };
 
 /* Takes the text apart; never fails, faults are added.  Ends with TOKEN_END. */

@@ -83,9 +83,9 @@ enum said take_choice(struct resolve *resolve, struct section section, const cha
 			return GIVEN;
 		}
 	for (size_t i = 0; i < count; i++) {
-		char *longer = list ? must_print("%s%s%s", list, i + 1 == count ? " or " : ", ",
-						 words[i])
-				    : must_copy(words[i]);
+		char *longer =
+			list ? must_print("%s%s%s", list, i + 1 == count ? " or " : ", ", words[i])
+			     : must_copy(words[i]);
 
 		free(list);
 		list = longer;
@@ -107,15 +107,16 @@ enum said take_whole(struct resolve *resolve, struct section section, const char
 		return said;
 	if (!parse_number(value->text, &number) || number != floor(number) || number < low ||
 	    number > high) {
-		complain(resolve, value, "%s must be a whole number from %d to %d", shown(value, buf),
-			 low, high);
+		complain(resolve, value, "%s must be a whole number from %d to %d",
+			 shown(value, buf), low, high);
 		return FAULTY;
 	}
 	*out = (int)number;
 	return GIVEN;
 }
 
-/* "0s", "0 min": no duration for parse_duration(). */
+/* "0s", "0 min": parse_duration() knows no such thing, but no delay at all
+ * can be wanted, and elsewhere it is a matter of range. */
 static bool is_zero_duration(const char *text)
 {
 	text += strspn(text, " ");
@@ -132,7 +133,7 @@ enum said take_duration(struct resolve *resolve, struct section section, const c
 
 	if (said != GIVEN)
 		return said;
-	if (!parse_duration(value->text, &seconds) && !(low == 0 && is_zero_duration(value->text))) {
+	if (!parse_duration(value->text, &seconds) && !is_zero_duration(value->text)) {
 		complain(resolve, value,
 			 "%s is no duration; write it like \"90s\", \"45min\", \"6h\" or \"2d\"",
 			 shown(value, buf));
@@ -157,7 +158,8 @@ enum said take_time_of_day(struct resolve *resolve, struct section section, cons
 	if (said != GIVEN)
 		return said;
 	if (!parse_time_of_day(value->text, out)) {
-		complain(resolve, value, "%s is no time of day; write it from \"00:00\" to \"23:59\"",
+		complain(resolve, value,
+			 "%s is no time of day; write it from \"00:00\" to \"23:59\"",
 			 shown(value, buf));
 		return FAULTY;
 	}
@@ -188,19 +190,22 @@ enum said take_range(struct resolve *resolve, struct section section, const char
 		return FAULTY;
 	}
 	if (!is_plausible(quantity, range.low) || !is_plausible(quantity, range.high)) {
-		complain(resolve, value, "%s must lie within %s", shown(value, buf), whole[quantity]);
+		complain(resolve, value, "%s must lie within %s", shown(value, buf),
+			 whole[quantity]);
 		return FAULTY;
 	}
 	*out = range;
 	return GIVEN;
 }
 
-bool has_key(struct resolve *resolve, struct section section, const char *key,
-	     const char *example)
+bool has_key(struct resolve *resolve, struct section section, const char *key, const char *example)
 {
+	const struct statement *head = section_head(section);
+
 	if (section_value(section, key))
 		return true;
-	complain(resolve, section_head(section), "%s is missing; write %s = %s", key, key, example);
+	if (!head->spoiled && !resolve->script->garbled)
+		complain(resolve, head, "%s is missing; write %s = %s", key, key, example);
 	return false;
 }
 

@@ -56,7 +56,7 @@ enum said take_choice(struct resolve *resolve, struct section section, const cha
 enum said take_whole(struct resolve *resolve, struct section section, const char *key, int low,
 		     int high, int *out);
 
-/* A duration from low to high, in s; with a low of 0 "0s" is one too. */
+/* A duration from low to high, in s; "0s" is one when low is 0. */
 enum said take_duration(struct resolve *resolve, struct section section, const char *key,
 			double low, double high, double *out);
 

@@ -45,7 +45,7 @@ static void ranges(void **state)
 	assert_true(parse_range("79..86 F", TEMPERATURE, &r));
 	assert_near(r.low, 235.0 / 9, 1e-12);
 	assert_near(r.high, 30, 1e-12);
-	assert_true(parse_range("27..31 \xc2\xb0" "C", TEMPERATURE, &r));
+	assert_true(parse_range("27..31 °C", TEMPERATURE, &r));
 	assert_true(parse_range("45..60 %", HUMIDITY, &r));
 	assert_near(r.high, 60, 0);
 	assert_true(parse_range("45..45 %", HUMIDITY, &r));
@@ -212,17 +212,17 @@ static void values_shown(void **state)
 	char buf[MEASURE_TEXT];
 	const struct range warm = { 27, 31 }, odd = { 23.5, 29 }, dry = { 45, 60 };
 
-	assert_string_equal(show_value(27.44, TEMPERATURE, CELSIUS, buf), "27.4 \xc2\xb0" "C");
-	assert_string_equal(show_value(27.4, TEMPERATURE, FAHRENHEIT, buf), "81.3 \xc2\xb0" "F");
-	assert_string_equal(show_value(-0.04, TEMPERATURE, CELSIUS, buf), "0.0 \xc2\xb0" "C");
+	assert_string_equal(show_value(27.44, TEMPERATURE, CELSIUS, buf), "27.4 °C");
+	assert_string_equal(show_value(27.4, TEMPERATURE, FAHRENHEIT, buf), "81.3 °F");
+	assert_string_equal(show_value(-0.04, TEMPERATURE, CELSIUS, buf), "0.0 °C");
 	assert_string_equal(show_value(38.2, HUMIDITY, FAHRENHEIT, buf), "38 %");
-	assert_string_equal(show_range(warm, TEMPERATURE, CELSIUS, buf), "27..31 \xc2\xb0" "C");
-	assert_string_equal(show_range(odd, TEMPERATURE, CELSIUS, buf), "23.5..29 \xc2\xb0" "C");
+	assert_string_equal(show_range(warm, TEMPERATURE, CELSIUS, buf), "27..31 °C");
+	assert_string_equal(show_range(odd, TEMPERATURE, CELSIUS, buf), "23.5..29 °C");
 	assert_string_equal(show_range(warm, TEMPERATURE, FAHRENHEIT, buf),
-			    "80.6..87.8 \xc2\xb0" "F");
+			    "80.6..87.8 °F");
 	assert_string_equal(show_range(dry, HUMIDITY, CELSIUS, buf), "45..60 %");
-	assert_string_equal(show_difference(1.2, TEMPERATURE, CELSIUS, buf), "1.2 \xc2\xb0" "C");
-	assert_string_equal(show_difference(1.2, TEMPERATURE, FAHRENHEIT, buf), "2.2 \xc2\xb0" "F");
+	assert_string_equal(show_difference(1.2, TEMPERATURE, CELSIUS, buf), "1.2 °C");
+	assert_string_equal(show_difference(1.2, TEMPERATURE, FAHRENHEIT, buf), "2.2 °F");
 	assert_string_equal(show_difference(6.8, HUMIDITY, CELSIUS, buf), "7 %");
 }
 
