@@ -29,7 +29,7 @@ enum cause {
 	NO_ANSWER,              /* nothing came within the time-out */
 	GARBLED,                /* checksum, length, template, over-long, binary */
 	WRONG_ADDRESS,          /* a good frame or line of somebody not asked / unknown */
-	REFUSED,                /* a Modbus exception */
+	REFUSED,                /* a Modbus exception, or a line that has no value */
 	IMPLAUSIBLE,            /* outside -40..85 °C, 0..100 % */
 	SPIKE,                  /* one reading far from both its neighbours */
 	CAUSES

@@ -175,6 +175,9 @@ static void broken_answers_end_early(void **state)
 	/* the second try begins with noise, which does not end it before its time */
 	rig_say(&rig, "\xff\x00\xff\x00\xff\x00\xff\x00\xff\x00", 10);
 	rig.mono += 0.04;
+	rig_say(&rig, "\xff", 1);
+	assert_near(rig.due, rig.mono + 0.05, 1e-9);
+	rig.mono += 0.04;
 	says_answer(&rig, 1, 251, 500);
 	rig_told(&rig, "read0=25.1/50.0 ");
 	rig_free(&rig);
@@ -497,13 +500,33 @@ static void a_new_port_is_a_new_chance(void **state)
 	rig_next(&rig);
 	rig_next(&rig);
 	rig_told(&rig, "no_answer0 ask0 no_answer0 ");
-	rig_next(&rig);
-	rig_told(&rig, "");
+	for (int i = 0; i < 3; i++)
+		rig_next(&rig);
+	/* asked a third time; now three rounds would be sat out */
+	rig_told(&rig, "ask0 no_answer0 ");
 	rig_unplug(&rig);
 	rig_step(&rig);
 	rig_plug(&rig);
 	rig_next(&rig);
 	rig_told(&rig, "shut open ask0 ");
+	rig_free(&rig);
+}
+
+/* A round that could not begin in time begins at once, and none is made up for. */
+static void a_round_long_overdue(void **state)
+{
+	(void)state;
+	struct rig rig;
+
+	open_and_ask(&rig, 1);
+	says_answer(&rig, 1, 200, 400);
+	rig_told(&rig, "read0=20.0/40.0 ");
+	rig_at(&rig, 135);
+	rig_told(&rig, "ask0 ");
+	hears_request(&rig, 1);
+	says_answer(&rig, 1, 200, 400);
+	rig_told(&rig, "read0=20.0/40.0 ");
+	assert_near(rig.due, 145, 1e-9);
 	rig_free(&rig);
 }
 
@@ -543,6 +566,7 @@ int main(void)
 		cmocka_unit_test(a_lost_port_is_found_again),
 		cmocka_unit_test(a_port_that_is_not_there_yet),
 		cmocka_unit_test(a_new_port_is_a_new_chance),
+		cmocka_unit_test(a_round_long_overdue),
 		cmocka_unit_test(a_bus_without_probes),
 	};
 
