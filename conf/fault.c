@@ -11,18 +11,49 @@
 
 #include "conf/memory.h"
 
+bool faults_full(const struct faults *faults)
+{
+	return faults->count > FAULTS_MOST;
+}
+
+static bool is_known(const struct faults *faults, const struct fault *fault)
+{
+	for (size_t i = 0; i < faults->count; i++) {
+		const struct fault *known = &faults->list[i];
+
+		if (known->line == fault->line && strcmp(known->file, fault->file) == 0 &&
+		    strcmp(known->text, fault->text) == 0)
+			return true;
+	}
+	return false;
+}
+
+static void append(struct faults *faults, struct fault fault)
+{
+	faults->list = must_resize(faults->list, faults->count + 1, sizeof *faults->list);
+	faults->list[faults->count++] = fault;
+}
+
 void fault_add(struct faults *faults, const char *file, int line, const char *format, ...)
 {
+	struct fault fault = { must_copy(file), line, NULL };
 	va_list arguments;
-	char *text;
 
 	va_start(arguments, format);
-	if (vasprintf(&text, format, arguments) < 0)
-		text = must_copy("a fault whose description could not be written");
+	if (vasprintf(&fault.text, format, arguments) < 0)
+		fault.text = must_copy("a fault whose description could not be written");
 	va_end(arguments);
 
-	faults->list = must_resize(faults->list, faults->count + 1, sizeof *faults->list);
-	faults->list[faults->count++] = (struct fault){ must_copy(file), line, text };
+	if (faults_full(faults) || is_known(faults, &fault)) {
+		free(fault.file);
+		free(fault.text);
+		return;
+	}
+	if (faults->count == FAULTS_MOST) {
+		free(fault.text);
+		fault.text = must_copy("there are more faults from here on; mend those before first");
+	}
+	append(faults, fault);
 }
 
 /* A fault with all that decides its place in the list. */

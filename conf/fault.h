@@ -7,6 +7,7 @@
 #ifndef WARMSIDE_CONF_FAULT_H
 #define WARMSIDE_CONF_FAULT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 struct fault {
@@ -20,9 +21,16 @@ struct faults {
 	size_t count;
 };
 
-/* Appends one fault; copies file and the formatted text. */
+enum { FAULTS_MOST = 200 };
+
+/* Appends one fault; copies file and the formatted text.  A fault that is
+ * there already, word for word, is not added again.  After FAULTS_MOST of
+ * them one more says that there are others, and the list is full. */
 void fault_add(struct faults *faults, const char *file, int line, const char *format, ...)
 	__attribute__((format(printf, 4, 5)));
+
+/* True when nothing more is added: looking for faults can stop. */
+bool faults_full(const struct faults *faults);
 
 /* Puts the faults in order of file (as first met) and line. */
 void faults_sort(struct faults *faults);

@@ -49,12 +49,44 @@ static void is_usable_after_clear(void **state)
 	assert_null(faults.list);
 }
 
+static void the_same_once(void **state)
+{
+	(void)state;
+	struct faults faults = { 0 };
+
+	for (int i = 0; i < 2; i++) {
+		fault_add(&faults, "a", 1, "x");
+		fault_add(&faults, "a", 2, "x");
+		fault_add(&faults, "b", 1, "x");
+		fault_add(&faults, "a", 1, "y");
+	}
+	assert_int_equal(faults.count, 4);
+	faults_clear(&faults);
+}
+
+static void has_an_end_and_says_so(void **state)
+{
+	(void)state;
+	struct faults faults = { 0 };
+
+	for (int i = 0; i < 10 * FAULTS_MOST; i++) {
+		assert_int_equal(faults_full(&faults), i > FAULTS_MOST);
+		fault_add(&faults, "a", i, "fault %d", i);
+	}
+	assert_int_equal(faults.count, FAULTS_MOST + 1);
+	assert_string_equal(faults.list[FAULTS_MOST - 1].text, "fault 199");
+	assert_non_null(strstr(faults.list[FAULTS_MOST].text, "more faults"));
+	faults_clear(&faults);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(keeps_copies),
 		cmocka_unit_test(sorts_by_file_as_met_then_line_then_order),
 		cmocka_unit_test(is_usable_after_clear),
+		cmocka_unit_test(the_same_once),
+		cmocka_unit_test(has_an_end_and_says_so),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

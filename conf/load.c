@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A configuration file -> the model; see load.h.  The way of a text:
+ *
+ *     configtext -> token -> statement, script -> load_grammar -> resolve
+ *
+ * Each step tells of its own kind of fault and hands on what is usable, so
+ * that one run finds all of them.
+ */
+#include "conf/load.h"
+
+#include <stdlib.h>
+
+#include "conf/load_grammar.h"
+#include "conf/memory.h"
+#include "conf/resolve.h"
+#include "conf/script.h"
+
+struct conf *conf_load(const char *path, struct faults *faults)
+{
+	struct script script;
+	struct resolve resolve = {
+		.conf = must_calloc(1, sizeof *resolve.conf),
+		.script = &script,
+		.faults = faults,
+		.path = path,
+	};
+	size_t before = faults->count;
+
+	script_read(&script, path, faults);
+	resolve.top = (struct section){ grammar_read(&script, faults), &script };
+	resolve_all(&resolve);
+	grammar_free(resolve.top.cfg);
+	script_clear(&script);
+	free(resolve.buses);
+	faults_sort(faults);
+	if (faults->count == before)
+		return resolve.conf;
+	conf_free(resolve.conf);
+	return NULL;
+}

@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The end of a model; see conf_free() in load.h.
+ */
+#include "conf/load.h"
+
+#include <stdlib.h>
+
+static void free_sources(struct rule rules[QUANTITIES])
+{
+	for (int q = 0; q < QUANTITIES; q++)
+		free(rules[q].source);
+}
+
+static void free_buses(struct conf *conf)
+{
+	for (size_t i = 0; i < conf->bus_count; i++) {
+		free(conf->buses[i].name);
+		free(conf->buses[i].port);
+		free(conf->buses[i].line);
+		free(conf->buses[i].ask);
+	}
+	free(conf->buses);
+}
+
+static void free_probes(struct conf *conf)
+{
+	for (size_t i = 0; i < conf->probe_count; i++) {
+		free(conf->probes[i].name);
+		free(conf->probes[i].token);
+	}
+	free(conf->probes);
+}
+
+static void free_homes(struct conf *conf)
+{
+	for (size_t i = 0; i < conf->species_count; i++) {
+		free(conf->species[i].name);
+		free(conf->species[i].latin);
+		for (int place = 0; place < PLACES; place++)
+			free_sources(conf->species[i].rules[place]);
+	}
+	free(conf->species);
+	for (size_t i = 0; i < conf->enclosure_count; i++) {
+		free(conf->enclosures[i].name);
+		free(conf->enclosures[i].label);
+		for (int place = 0; place < PLACES; place++)
+			free_sources(conf->enclosures[i].places[place].rules);
+	}
+	free(conf->enclosures);
+}
+
+static void free_webhooks(struct conf *conf)
+{
+	for (size_t i = 0; i < conf->webhook_count; i++) {
+		free(conf->webhooks[i].name);
+		free(conf->webhooks[i].endpoint);
+		free(conf->webhooks[i].secret);
+	}
+	free(conf->webhooks);
+}
+
+void conf_free(struct conf *conf)
+{
+	if (!conf)
+		return;
+	free(conf->state);
+	free_buses(conf);
+	free_probes(conf);
+	free_homes(conf);
+	free_webhooks(conf);
+	free(conf);
+}

@@ -1,0 +1,174 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * species, enclosure and room sections -> the model; see resolve.h.
+ */
+#include "conf/resolve.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "conf/resolve_rule.h"
+#include "conf/words.h"
+
+enum { LABEL_MOST = 60, LATIN_MOST = 100 };
+
+/* What one species says, before an enclosure overrides it. */
+struct profile {
+	struct wishes wishes[PLACES][QUANTITIES];
+	/* An enclosure gives the day band of this rule itself. */
+	bool day_elsewhere[PLACES][QUANTITIES];
+};
+
+/* The places an enclosure has; the room's own is none of them. */
+static const enum place enclosure_places[] = { HOT_SPOT, WARM_SIDE, COOL_SIDE, HUMID_HIDE, EGGS };
+
+enum { ENCLOSURE_PLACES = sizeof enclosure_places / sizeof *enclosure_places };
+
+/* The temperature and humidity sections of one place. */
+static void read_wishes(struct resolve *resolve, struct section place,
+			struct wishes out[QUANTITIES])
+{
+	for (int q = 0; q < QUANTITIES; q++) {
+		const char *word = quantity_word((enum quantity)q);
+
+		if (section_count(place, word) > 0)
+			out[q] = wishes_read(resolve, section_at(place, word, 0), (enum quantity)q);
+	}
+}
+
+static void read_species(struct resolve *resolve, size_t index, struct profile *profile)
+{
+	struct section section = section_at(resolve->top, "species", index);
+	struct species *species = &resolve->conf->species[index];
+	const char *latin;
+
+	species->name = must_copy(take_name(resolve, section));
+	if (take_text(resolve, section, "latin", LATIN_MOST, &latin) == GIVEN)
+		species->latin = must_copy(latin);
+	for (size_t i = 0; i < ENCLOSURE_PLACES; i++) {
+		enum place place = enclosure_places[i];
+
+		if (section_count(section, place_word(place)) > 0)
+			read_wishes(resolve, section_at(section, place_word(place), 0),
+				    profile->wishes[place]);
+	}
+}
+
+/* The rules of a species by itself.  A night whose day each enclosure gives
+ * is not wrong, it is only no band yet. */
+static void finish_species(struct resolve *resolve, size_t index, struct profile *profile)
+{
+	struct species *species = &resolve->conf->species[index];
+
+	for (int p = 0; p < PLACES; p++)
+		for (int q = 0; q < QUANTITIES; q++) {
+			struct wishes *wishes = &profile->wishes[p][q];
+
+			if (profile->day_elsewhere[p][q] && wishes->keys[WISH_DAY].said == ABSENT)
+				wishes->keys[WISH_NIGHT].said = ABSENT;
+			species->rules[p][q] = rule_from_wishes(resolve, wishes, (enum quantity)q);
+		}
+}
+
+/* One place of an enclosure, or the room's.  profile is NULL without a species. */
+static void resolve_place(struct resolve *resolve, const struct section *section,
+			  enum place place, struct profile *profile, struct place_conf *out)
+{
+	static const struct wishes nothing;
+	struct wishes own[QUANTITIES] = { 0 };
+
+	if (section) {
+		out->watched = take_reference(resolve, *section, "probe", "probe", &out->probe) ==
+			       GIVEN;
+		read_wishes(resolve, *section, own);
+	}
+	for (int q = 0; q < QUANTITIES; q++) {
+		struct wishes wishes = wishes_override(
+			profile ? &profile->wishes[place][q] : &nothing, &own[q]);
+
+		if (profile && own[q].keys[WISH_DAY].said != ABSENT)
+			profile->day_elsewhere[place][q] = true;
+		out->rules[q] = rule_from_wishes(resolve, &wishes, (enum quantity)q);
+	}
+}
+
+static void resolve_build(struct resolve *resolve, struct section section,
+			  struct enclosure *enclosure)
+{
+	const char *words[BUILDS];
+	size_t build;
+
+	for (int i = 0; i < BUILDS; i++)
+		words[i] = build_word((enum build)i);
+	if (take_choice(resolve, section, "build", words, BUILDS, &build) != GIVEN)
+		return;
+	enclosure->has_build = true;
+	enclosure->build = (enum build)build;
+}
+
+static void resolve_enclosure(struct resolve *resolve, size_t index, struct profile *profiles)
+{
+	struct section section = section_at(resolve->top, "enclosure", index);
+	struct enclosure *enclosure = &resolve->conf->enclosures[index];
+	struct profile *profile = NULL;
+	const char *label;
+	size_t species;
+
+	enclosure->name = must_copy(take_name(resolve, section));
+	if (strcmp(enclosure->name, "room") == 0)
+		complain(resolve, section_head(section),
+			 "\"room\" is what the room itself is called; take another name");
+	label = enclosure->name;
+	take_text(resolve, section, "label", LABEL_MOST, &label);
+	enclosure->label = must_copy(label);
+	resolve_build(resolve, section, enclosure);
+	if (take_reference(resolve, section, "species", "species", &species) == GIVEN) {
+		enclosure->species = &resolve->conf->species[species];
+		profile = &profiles[species];
+	}
+	for (size_t i = 0; i < ENCLOSURE_PLACES; i++) {
+		enum place place = enclosure_places[i];
+		const char *word = place_word(place);
+		struct section at;
+
+		if (section_count(section, word) > 0)
+			at = section_at(section, word, 0);
+		resolve_place(resolve, section_count(section, word) > 0 ? &at : NULL, place, profile,
+			      &enclosure->places[place]);
+	}
+}
+
+static void resolve_room(struct resolve *resolve, struct enclosure *room)
+{
+	struct section section = section_at(resolve->top, "room", 0);
+
+	room->name = must_copy("room");
+	room->label = must_copy("room");
+	room->is_room = true;
+	resolve_place(resolve, &section, ROOM_AIR, NULL, &room->places[ROOM_AIR]);
+}
+
+void resolve_homes(struct resolve *resolve)
+{
+	struct conf *conf = resolve->conf;
+	size_t count = section_count(resolve->top, "enclosure");
+	bool has_room = section_count(resolve->top, "room") > 0;
+	struct profile *profiles;
+
+	conf->species_count = section_count(resolve->top, "species");
+	conf->species = must_calloc(conf->species_count, sizeof *conf->species);
+	conf->enclosure_count = count + (has_room ? 1 : 0);
+	conf->enclosures = must_calloc(conf->enclosure_count, sizeof *conf->enclosures);
+	profiles = must_calloc(conf->species_count, sizeof *profiles);
+
+	for (size_t i = 0; i < conf->species_count; i++)
+		read_species(resolve, i, &profiles[i]);
+	for (size_t i = 0; i < count; i++)
+		resolve_enclosure(resolve, i, profiles);
+	if (has_room)
+		resolve_room(resolve, &conf->enclosures[count]);
+	for (size_t i = 0; i < conf->species_count; i++)
+		finish_species(resolve, i, &profiles[i]);
+	free(profiles);
+}

@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Rules; see resolve_rule.h.
+ */
+#include "conf/resolve_rule.h"
+
+#include <math.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+
+/* What a keeper who says nothing gets. */
+static const double patience[QUANTITIES] = { 3600, 12 * 3600.0 };       /* s */
+static const double limits_patience = 2 * 3600;                         /* s */
+static const double deadband[QUANTITIES] = { 0.5, 3 };                  /* °C, % */
+static const double off_delay = 300;                                    /* s */
+
+static const double longest_patience = 30 * 86400.0, longest_off_delay = 86400;
+
+static struct wish read_range(struct resolve *resolve, struct section section, const char *key,
+			      enum quantity quantity)
+{
+	struct wish wish = { .own = true, .at = section_value(section, key) };
+
+	wish.said = take_range(resolve, section, key, quantity, &wish.range);
+	return wish;
+}
+
+static struct wish read_duration(struct resolve *resolve, struct section section,
+				 const char *key, double most)
+{
+	struct wish wish = { .own = true, .at = section_value(section, key) };
+
+	wish.said = take_duration(resolve, section, key, 0, most, &wish.number);
+	return wish;
+}
+
+static struct wish read_deadband(struct resolve *resolve, struct section section,
+				 enum quantity quantity)
+{
+	struct wish wish = { .own = true, .at = section_value(section, "deadband") };
+	char buf[SHOWN_TEXT];
+
+	if (!wish.at)
+		return wish;
+	wish.said = wish.at->spoiled ? FAULTY : GIVEN;
+	if (wish.said == GIVEN &&
+	    (!parse_difference(wish.at->text, quantity, &wish.number) || wish.number < 0)) {
+		complain(resolve, wish.at, "%s is no deadband; write a difference like %s",
+			 shown(wish.at, buf),
+			 quantity == TEMPERATURE ? "\"0.5 C\" or \"1 F\"" : "\"3 %\"");
+		wish.said = FAULTY;
+	}
+	return wish;
+}
+
+static struct wish read_source(struct resolve *resolve, struct section section)
+{
+	struct wish wish = { .own = true, .at = section_value(section, "source") };
+
+	wish.said = take_text(resolve, section, "source", 300, &wish.text);
+	return wish;
+}
+
+struct wishes wishes_read(struct resolve *resolve, struct section section,
+			  enum quantity quantity)
+{
+	struct wishes wishes = { {
+		[WISH_DAY] = read_range(resolve, section, "day", quantity),
+		[WISH_NIGHT] = read_range(resolve, section, "night", quantity),
+		[WISH_LIMITS] = read_range(resolve, section, "limits", quantity),
+		[WISH_PATIENCE] = read_duration(resolve, section, "patience", longest_patience),
+		[WISH_LIMITS_PATIENCE] = read_duration(resolve, section, "limits_patience",
+						       longest_patience),
+		[WISH_DEADBAND] = read_deadband(resolve, section, quantity),
+		[WISH_OFF_DELAY] = read_duration(resolve, section, "off_delay", longest_off_delay),
+		[WISH_SOURCE] = read_source(resolve, section),
+	} };
+
+	return wishes;
+}
+
+struct wishes wishes_override(const struct wishes *species, const struct wishes *own)
+{
+	struct wishes result = *species;
+
+	for (int key = 0; key < WISH_KEYS; key++) {
+		result.keys[key].own = false;
+		if (own->keys[key].said != ABSENT)
+			result.keys[key] = own->keys[key];
+	}
+	return result;
+}
+
+/* Of two values that do not go together, the one to be mended: the
+ * enclosure's own before what it takes over, else the first. */
+static const struct statement *to_mend(const struct wish *first, const struct wish *second)
+{
+	return !first->own && second->own ? second->at : first->at;
+}
+
+static void check_inside(struct resolve *resolve, const struct wish *band,
+			 const struct wish *limits, enum quantity quantity)
+{
+	char band_text[MEASURE_TEXT], limits_text[MEASURE_TEXT];
+	enum units units = resolve->conf->units;
+
+	if (band->said != GIVEN || limits->said != GIVEN ||
+	    (band->range.low >= limits->range.low && band->range.high <= limits->range.high))
+		return;
+	complain(resolve, to_mend(band, limits),
+		 "%s %s must lie within the limits, %s",
+		 band->at->name, show_range(band->range, quantity, units, band_text),
+		 show_range(limits->range, quantity, units, limits_text));
+}
+
+/* The deadband in use: as given, or the usual one, but never more than
+ * half the narrower band, or nothing could ever be back inside by it. */
+static double choose_deadband(struct resolve *resolve, const struct wishes *wishes,
+			      const struct rule *rule, enum quantity quantity)
+{
+	const struct wish *wish = &wishes->keys[WISH_DEADBAND];
+	const struct wish *day = &wishes->keys[WISH_DAY], *night = &wishes->keys[WISH_NIGHT];
+	const struct wish *narrower = day;
+	enum units units = resolve->conf->units;
+	char text[MEASURE_TEXT], band[MEASURE_TEXT];
+	double half;
+
+	if (!rule->has_band)
+		return wish->said == GIVEN ? wish->number : deadband[quantity];
+	half = (rule->day.high - rule->day.low) / 2;
+	if (night->said == GIVEN && (rule->night.high - rule->night.low) / 2 < half) {
+		half = (rule->night.high - rule->night.low) / 2;
+		narrower = night;
+	}
+	if (wish->said != GIVEN)
+		return fmin(deadband[quantity], half);
+	if (wish->number > half)
+		complain(resolve, to_mend(wish, narrower),
+			 "deadband %s must be at most half the width of %s %s",
+			 show_difference(wish->number, quantity, units, text), narrower->at->name,
+			 show_range(narrower->range, quantity, units, band));
+	return wish->number;
+}
+
+static double number_or(const struct wish *wish, double otherwise)
+{
+	return wish->said == GIVEN ? wish->number : otherwise;
+}
+
+struct rule rule_from_wishes(struct resolve *resolve, const struct wishes *wishes,
+			     enum quantity quantity)
+{
+	const struct wish *keys = wishes->keys;
+	const struct wish *day = &keys[WISH_DAY], *night = &keys[WISH_NIGHT];
+	struct rule rule = {
+		.has_band = day->said == GIVEN && night->said != FAULTY,
+		.has_limits = keys[WISH_LIMITS].said == GIVEN,
+		.day = day->range,
+		.night = night->said == GIVEN ? night->range : day->range,
+		.limits = keys[WISH_LIMITS].range,
+		.patience = number_or(&keys[WISH_PATIENCE], patience[quantity]),
+		.limits_patience = number_or(&keys[WISH_LIMITS_PATIENCE], limits_patience),
+		.off_delay = number_or(&keys[WISH_OFF_DELAY], off_delay),
+	};
+
+	if (night->said == GIVEN && day->said == ABSENT)
+		complain(resolve, night->at, "night is given without day; write day = \"...\" too");
+	check_inside(resolve, day, &keys[WISH_LIMITS], quantity);
+	check_inside(resolve, night, &keys[WISH_LIMITS], quantity);
+	rule.deadband = choose_deadband(resolve, wishes, &rule, quantity);
+	if (keys[WISH_SOURCE].said == GIVEN)
+		rule.source = must_copy(keys[WISH_SOURCE].text);
+	return rule;
+}

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Walking over UTF-8 (RFC 3629): what is not UTF-8 is noticed, not repaired.
+ */
+#ifndef WARMSIDE_CONF_UTF8_H
+#define WARMSIDE_CONF_UTF8_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { UTF8_BAD = 0xffffffff };
+
+/* The character at *at, which moves behind it; UTF8_BAD when the bytes there
+ * are none (over-long, surrogate, beyond U+10FFFF, cut short): *at then moves
+ * by one byte.  Not to be called at the terminating zero. */
+uint32_t utf8_take(const char **at);
+
+/* True when the text is UTF-8 of at most `most` characters and holds no
+ * control characters (C0, DEL, C1). */
+bool utf8_is_line(const char *text, size_t most);
+
+/* Copies text for showing it in a sentence: control characters and broken
+ * bytes become '?', what is longer than a line of text ends in "...".
+ * Returns buf. */
+enum { BRIEF_TEXT = 64 };
+char *utf8_brief(const char *text, char buf[BRIEF_TEXT]);
+
+#endif
