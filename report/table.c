@@ -4,24 +4,13 @@
  */
 #include "report/table.h"
 
-#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 
 #include "conf/memory.h"
+#include "conf/utf8.h"
 
-/* Decodes one character and moves on behind it. */
-static uint32_t next_character(const unsigned char **at)
-{
-	uint32_t code = *(*at)++;
-	int more = code >= 0xf0 ? 3 : code >= 0xe0 ? 2 : code >= 0xc0 ? 1 : 0;
-
-	if (more)
-		code &= 0x3fu >> more;
-	while (more-- > 0 && (**at & 0xc0) == 0x80)
-		code = code << 6 | (*(*at)++ & 0x3fu);
-	return code;
-}
+enum { COLUMN_GAP = 2 }; /* blanks between two columns */
 
 static size_t character_width(uint32_t code)
 {
@@ -43,11 +32,10 @@ static size_t character_width(uint32_t code)
 
 size_t text_width(const char *text)
 {
-	const unsigned char *at = (const unsigned char *)text;
 	size_t width = 0;
 
-	while (*at)
-		width += character_width(next_character(&at));
+	while (*text)
+		width += character_width(utf8_take(&text));
 	return width;
 }
 
@@ -62,17 +50,30 @@ void table_cell(struct table *table, const char *text)
 	table->cells[table->count++] = must_copy(text);
 }
 
-static void print_cell(const struct table *table, size_t column, const char *text, size_t width,
+/* Blanks are owed until something follows them, so that no line ends in any. */
+static void print_cell(struct column_head head, const char *text, size_t width, size_t *owed,
 		       FILE *file)
 {
-	int blanks = (int)(width - text_width(text));
-	bool last = column + 1 == table->columns;
+	size_t blanks = width - text_width(text);
 
-	if (table->heads[column].align == TO_RIGHT)
-		fprintf(file, "%*s%s", blanks, "", text);
-	else
-		fprintf(file, "%s%*s", text, last ? 0 : blanks, "");
-	fputs(last ? "\n" : "  ", file);
+	if (head.align == TO_RIGHT)
+		*owed += blanks;
+	if (*text) {
+		fprintf(file, "%*s%s", (int)*owed, "", text);
+		*owed = 0;
+	}
+	*owed += head.align == TO_RIGHT ? COLUMN_GAP : blanks + COLUMN_GAP;
+}
+
+static void print_line(const struct table *table, const size_t width[], const char *const *cells,
+		       FILE *file)
+{
+	size_t owed = 0;
+
+	for (size_t i = 0; i < table->columns; i++)
+		print_cell(table->heads[i], cells ? cells[i] : table->heads[i].text, width[i], &owed,
+			   file);
+	fputc('\n', file);
 }
 
 void table_print(const struct table *table, FILE *file)
@@ -87,11 +88,9 @@ void table_print(const struct table *table, FILE *file)
 		if (needed > width[i % table->columns])
 			width[i % table->columns] = needed;
 	}
-	for (size_t i = 0; i < table->columns; i++)
-		print_cell(table, i, table->heads[i].text, width[i], file);
-	for (size_t i = 0; i < table->count; i++)
-		print_cell(table, i % table->columns, table->cells[i], width[i % table->columns],
-			   file);
+	print_line(table, width, NULL, file);
+	for (size_t i = 0; i < table->count; i += table->columns)
+		print_line(table, width, (const char *const *)&table->cells[i], file);
 }
 
 void table_clear(struct table *table)
