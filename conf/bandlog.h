@@ -1,41 +1,46 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * bands.jsonl: a line whenever the configuration changes the band of a
- * series, so that the past is drawn against the band it was judged by.
- * The daemon writes, the report reads.
+ * One line of bands.jsonl <-> one record, both directions: which band a
+ * series has had since when, so that the past is drawn over the band it was
+ * judged by.  The daemon writes a line for each series whose band, limits or
+ * day differ from the last line it wrote for it.  Pure.
+ *
+ *   {"time": 1767600000, "enclosure": "T3", "place": "cool_side",
+ *    "quantity": "humidity", "day": [45, 60], "night": [45, 65],
+ *    "limits": [25, 85], "day_from": 28800, "day_to": 72000,
+ *    "changeover": 5400}
  */
 #ifndef WARMSIDE_CONF_BANDLOG_H
 #define WARMSIDE_CONF_BANDLOG_H
+
+#include <stdbool.h>
 
 #include "conf/alertlog.h"
 #include "conf/layout.h"
 #include "conf/model.h"
 
-/* From `time` on these bands hold for this series. */
-struct band_change {
-	double time;
+struct band_record {
+	double time;            /* from when on it holds, s since the epoch */
 	char enclosure[NAME_SIZE];
 	struct series series;
-	bool has_band, has_limits;
-	struct range day, night, limits;
-	struct day hours;       /* the day and changeover they follow */
+	bool has_band;          /* day and night are there */
+	struct range day, night;
+	bool has_limits;
+	struct range limits;
+	struct day clock;       /* when it is day */
 };
 
-/* What the configuration says of a series, as of that time. */
-struct band_change band_change_now(const struct conf *conf, const struct enclosure *enclosure,
-				   struct series series, double time);
+/* What the configuration says of a series, as a record. */
+struct band_record band_record_of(const struct conf *conf, const struct enclosure *enclosure,
+				  struct series series, double time);
 
-/* True when both say the same (their times aside). */
-bool band_change_same(const struct band_change *a, const struct band_change *b);
+/* True when both say the same of the same series, their times aside. */
+bool band_same(const struct band_record *a, const struct band_record *b);
 
-/* One line without its newline; malloc'ed. */
-char *band_change_line(const struct band_change *change);
+/* One line without its newline; malloc'ed, the caller frees. */
+char *band_to_line(const struct band_record *record);
 
-/* False when the line is none. */
-bool band_change_parse(const char *line, struct band_change *out);
-
-/* All lines of the file, in order; NULL and a count of 0 when there is none.
- * malloc'ed.  Torn and foreign lines are passed over. */
-struct band_change *bandlog_read(const char *path, size_t *count);
+/* False when the line is not a record (torn, foreign, unknown words). */
+bool band_from_line(const char *line, struct band_record *out);
 
 #endif

@@ -16,19 +16,33 @@
 
 enum { BANDS_CEILING = 16 << 20 };
 
-/* The last thing said of a series; NULL when nothing was. */
-static const struct band_change *last_said(const struct band_change *said, size_t count,
-					   const struct band_change *now)
+/* What the log says already, in order; malloc'ed.  Cuts text into lines. */
+static struct band_record *read_said(char *text, size_t *count)
+{
+	struct band_record *said = NULL, record;
+	char *rest = NULL;
+
+	*count = 0;
+	for (char *line = strtok_r(text, "\n", &rest); line; line = strtok_r(NULL, "\n", &rest))
+		if (band_from_line(line, &record)) {
+			said = must_resize(said, *count + 1, sizeof *said);
+			said[(*count)++] = record;
+		}
+	return said;
+}
+
+/* Whether the last thing said of the series is what is so now. */
+static bool is_said(const struct band_record *said, size_t count, const struct band_record *now)
 {
 	for (size_t i = count; i-- > 0;)
 		if (strcmp(said[i].enclosure, now->enclosure) == 0 &&
 		    said[i].series.place == now->series.place &&
 		    said[i].series.quantity == now->series.quantity)
-			return &said[i];
-	return NULL;
+			return band_same(&said[i], now);
+	return false;
 }
 
-static void write_changes(FILE *out, const struct conf *conf, const struct band_change *said,
+static void write_changes(FILE *out, const struct conf *conf, const struct band_record *said,
 			  size_t count, double now)
 {
 	for (size_t e = 0; e < conf->enclosure_count; e++) {
@@ -36,13 +50,12 @@ static void write_changes(FILE *out, const struct conf *conf, const struct band_
 		size_t n = enclosure_series(conf, &conf->enclosures[e], series);
 
 		for (size_t s = 0; s < n; s++) {
-			struct band_change change =
-				band_change_now(conf, &conf->enclosures[e], series[s], now);
-			const struct band_change *before = last_said(said, count, &change);
+			struct band_record record =
+				band_record_of(conf, &conf->enclosures[e], series[s], now);
 
-			if (before && band_change_same(before, &change))
+			if (is_said(said, count, &record))
 				continue;
-			char *line = band_change_line(&change);
+			char *line = band_to_line(&record);
 
 			fprintf(out, "%s\n", line);
 			free(line);
@@ -53,20 +66,21 @@ static void write_changes(FILE *out, const struct conf *conf, const struct band_
 void bands_note(const struct conf *conf, double now)
 {
 	char *path = state_path(conf->state, BANDS_FILE), *text = NULL;
-	size_t count, old_size = 0, size = 0;
-	struct band_change *said = bandlog_read(path, &count);
+	size_t count = 0, old_size = 0, size = 0;
 	char *old = file_read(path, BANDS_CEILING, &old_size);
 	FILE *out = open_memstream(&text, &size);
 
 	if (out) {
 		if (old)
 			fwrite(old, 1, old_size, out);
+		struct band_record *said = old ? read_said(old, &count) : NULL;
+
 		write_changes(out, conf, said, count, now);
+		free(said);
 		if (fclose(out) == 0 && size != old_size && !file_replace(path, text, size, true))
 			log_errno("%s cannot be written", path);
 	}
 	free(text);
 	free(old);
-	free(said);
 	free(path);
 }

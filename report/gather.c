@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Records of all enclosures; see gather.h.
+ */
+#include "report/gather.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+#include "conf/words.h"
+
+static const double STALE = 600; /* s: records older than this are spoken of */
+
+void gather(const struct request *request, struct gathered *out)
+{
+	const struct conf *conf = request->conf;
+
+	*out = (struct gathered){
+		.records = must_calloc(conf->enclosure_count, sizeof *out->records),
+		.count = conf->enclosure_count,
+	};
+	for (size_t i = 0; i < out->count; i++) {
+		struct record *record = &out->records[i];
+
+		record_read(conf, &conf->enclosures[i], request->window, record);
+		if (!record->trouble)
+			continue;
+		fprintf(stderr, "warmside: %s: %s\n", conf->enclosures[i].name, record->trouble);
+		*(record->missing ? &out->missing : &out->unreadable) += 1;
+	}
+}
+
+void gathered_clear(struct gathered *gathered)
+{
+	for (size_t i = 0; i < gathered->count; i++)
+		record_clear(&gathered->records[i]);
+	free(gathered->records);
+}
+
+int gathered_result(const struct gathered *gathered)
+{
+	bool nothing = gathered->count > 0 && gathered->missing == gathered->count;
+
+	return gathered->unreadable || nothing ? FAILED : DONE;
+}
+
+void say_window(const struct request *request, FILE *file)
+{
+	char from[MEASURE_TEXT], to[MEASURE_TEXT], span[MEASURE_TEXT];
+
+	fprintf(file, "%s to %s (%s)\n\n", show_instant_local(request->window.from, from),
+		show_instant_local(request->window.to, to),
+		show_duration(request->window.to - request->window.from, span));
+}
+
+static const char *row_phrase(int row_size)
+{
+	return row_size == ROW_MINUTE ? "minute" : row_size == ROW_HOUR ? "hour" : "ten-minute";
+}
+
+void say_rows(const struct request *request, const struct gathered *gathered, FILE *file)
+{
+	int row_size = 0;
+	bool shared_out = false;
+	double newest = 0;
+
+	for (size_t i = 0; i < gathered->count; i++) {
+		const struct record *record = &gathered->records[i];
+
+		if (record->row_size > row_size)
+			row_size = record->row_size;
+		shared_out |= record->shared_out;
+		if (record->newest > newest)
+			newest = record->newest;
+	}
+	if (row_size)
+		fprintf(file, "\nFrom %s rows; lowest and highest are of minute means.\n",
+			row_phrase(row_size));
+	if (shared_out)
+		fputs("The window cuts a row at its edge: that row's time is shared out in "
+		      "proportion.\n", file);
+	if (newest > 0 && newest < request->window.to - STALE) {
+		char at[MEASURE_TEXT];
+
+		fprintf(file, "The newest record is from %s; all after it is unknown.\n",
+			show_instant_local(newest, at));
+	}
+}
+
+char *enclosure_title(const struct enclosure *enclosure)
+{
+	if (strcmp(enclosure->name, enclosure->label) == 0)
+		return must_copy(enclosure->name);
+	return must_print("%s · %s", enclosure->name, enclosure->label);
+}
+
+char *series_phrase(struct series series)
+{
+	return must_print("%s %s", place_phrase(series.place), quantity_word(series.quantity));
+}
+
+char *degree_hours_text(double degree_hours, enum quantity quantity, enum units units)
+{
+	if (quantity == HUMIDITY)
+		return must_print("%.1f %% h", degree_hours);
+	if (units == FAHRENHEIT)
+		return must_print("%.1f °F h", degree_hours * 9 / 5);
+	return must_print("%.1f °C h", degree_hours);
+}

@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The records of all enclosures for the window of a request, and what must
+ * be said about them beside any figure.
+ */
+#ifndef WARMSIDE_REPORT_GATHER_H
+#define WARMSIDE_REPORT_GATHER_H
+
+#include "report/request.h"
+#include "report/rows.h"
+
+struct gathered {
+	struct record *records; /* one an enclosure, in the configuration's order */
+	size_t count;
+	size_t missing;         /* enclosures without an archive */
+	size_t unreadable;      /* enclosures whose archive cannot be read */
+};
+
+/* Reads all; tells each archive's trouble on standard error. */
+void gather(const struct request *request, struct gathered *out);
+void gathered_clear(struct gathered *gathered);
+
+/* DONE, or FAILED when an archive was unreadable or there is none at all. */
+int gathered_result(const struct gathered *gathered);
+
+/* "2026-01-05 08:00 to 2026-01-06 08:00 (24 h)" and an empty line. */
+void say_window(const struct request *request, FILE *file);
+
+/* Which rows were read, whether the window cuts some, how old the newest
+ * record is: a line each where there is something to say. */
+void say_rows(const struct request *request, const struct gathered *gathered, FILE *file);
+
+/* "T3 · Third tub", or the name alone; malloc'ed, the caller frees. */
+char *enclosure_title(const struct enclosure *enclosure);
+
+/* "cool side humidity"; malloc'ed, the caller frees. */
+char *series_phrase(struct series series);
+
+/* "3.2 % h", "4.1 °C h", "7.4 °F h"; malloc'ed, the caller frees. */
+char *degree_hours_text(double degree_hours, enum quantity quantity, enum units units);
+
+#endif

@@ -1,0 +1,89 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a graph of an enclosure shows and says: one panel a place and
+ * quantity, what is drawn and written on each, and the finding above them.
+ * Pure: everything it needs has been read already.
+ */
+#ifndef WARMSIDE_REPORT_GRAPH_H
+#define WARMSIDE_REPORT_GRAPH_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "report/alerts.h"
+#include "report/curve.h"
+#include "report/rows.h"
+#include "report/timeaxis.h"
+#include "report/totals.h"
+
+enum { GRAPH_WIDTH = 1200, PLOT_HEIGHT = 150 }; /* pixels, unless --size says otherwise */
+
+/* What is drawn from. */
+struct graph_input {
+	const struct conf *conf;
+	const struct enclosure *enclosure;
+	struct window window;
+	const struct record *record;
+	const struct ribbon *ribbons; /* one a series of the record */
+	const struct alert_list *alerts; /* of the window */
+	bool wanted[PLACES];    /* the places to be drawn */
+	int width, height;      /* pixels; 0 for the default */
+};
+
+/* The lowest or highest value, and when it was. */
+struct extreme {
+	double value;           /* °C or % */
+	double at;              /* s since the epoch: the middle of its row */
+};
+
+struct graph_panel {
+	struct series series;
+	struct totals totals;
+	struct curve curve;
+	bool has_extremes;
+	struct extreme least, most;
+	double low, high;       /* of the value axis, in the keeper's units */
+	struct tick values[MOST_TICKS];
+	size_t value_count;
+	bool has_band, has_limits;
+	struct range day, night, limits; /* as they are at the window's end; °C or % */
+	const struct alert_record **alerts; /* of this series, raised, worsened or cleared */
+	size_t alert_count;
+};
+
+struct graph {
+	struct window window;
+	enum units units;
+	char *title;            /* "T3 · Third tub · corn snake" */
+	char *finding;          /* the worst of it in a sentence */
+	int width, height;      /* of the sheet, pixels */
+	int plot_width, plot_height;
+	int strip_height;       /* above each plot, for alerts; 0 when there are none */
+	struct tick times[MOST_TICKS];
+	size_t time_count;
+	struct graph_panel panels[MAX_SERIES];
+	size_t count;
+};
+
+/* The layout's fixed measures, in pixels. */
+enum {
+	MARGIN_LEFT = 64, MARGIN_RIGHT = 96, HEAD_HEIGHT = 106,
+	HEADING_HEIGHT = 25, STRIP_HEIGHT = 14, PANEL_GAP = 18, FOOT_HEIGHT = 66,
+	LEAST_PLOT = 40,
+	LABELLED_PLOT = 90,     /* from this height on a plot has labels inside */
+};
+
+/* False and one sentence (the caller frees it) when there is nothing to draw
+ * or the size is too small for it. */
+bool graph_plan(const struct graph_input *input, struct graph *out, char **trouble);
+void graph_clear(struct graph *graph);
+
+/* "Cool side humidity below its band for 3 h 20 min, lowest 38 %": malloc'ed,
+ * the caller frees. */
+char *graph_finding(const struct graph *graph);
+
+/* Draws it; the bytes of a PNG or SVG file, malloc'ed, or NULL and a
+ * sentence.  Not to be called by two threads at once: librrd 1.7.2 cannot. */
+unsigned char *graph_paint(const struct graph *graph, bool svg, size_t *size, char **trouble);
+
+#endif

@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * JSON numbers; see json.h.
+ */
+#include "report/json.h"
+
+#include <math.h>
+
+json_t *json_number(bool present, double value)
+{
+	if (!present || !isfinite(value))
+		return json_null();
+	return json_real(round(value * 1e6) / 1e6);
+}
+
+json_t *json_instant(double instant)
+{
+	if (instant == floor(instant))
+		return json_integer((json_int_t)instant);
+	return json_number(true, instant);
+}
+
+json_t *json_text(const char *text)
+{
+	json_t *value = text ? json_string(text) : NULL;
+
+	return value ? value : json_null();
+}
+
+json_t *json_range(bool present, struct range range)
+{
+	if (!present)
+		return json_null();
+	return json_pack("[o,o]", json_number(true, range.low), json_number(true, range.high));
+}
+
+const char *unit_word(enum quantity quantity)
+{
+	return quantity == TEMPERATURE ? "°C" : "%";
+}
+
+void json_print(json_t *value, FILE *file)
+{
+	json_dumpf(value, file, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+	fputc('\n', file);
+	json_decref(value);
+}

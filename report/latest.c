@@ -1,0 +1,167 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * now.json; see latest.h.
+ */
+#include "report/latest.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/band.h"
+#include "conf/memory.h"
+#include "conf/words.h"
+#include "report/json.h"
+
+static bool take_text(const json_t *object, const char *key, char field[STATE_TEXT])
+{
+	const char *text = json_string_value(json_object_get(object, key));
+
+	if (!text || strlen(text) >= STATE_TEXT)
+		return false;
+	memcpy(field, text, strlen(text) + 1);
+	return true;
+}
+
+/* A number that may be null. */
+static bool take_number(const json_t *object, const char *key, bool *present, double *value)
+{
+	const json_t *member = json_object_get(object, key);
+
+	*present = json_is_number(member);
+	if (*present)
+		*value = json_number_value(member);
+	return *present || json_is_null(member);
+}
+
+/* [low, high] that may be null. */
+static bool take_range(const json_t *object, const char *key, bool *present, struct range *range)
+{
+	const json_t *member = json_object_get(object, key);
+	const json_t *low = json_array_get(member, 0), *high = json_array_get(member, 1);
+
+	*present = json_array_size(member) == 2 && json_is_number(low) && json_is_number(high);
+	if (*present)
+		*range = (struct range){ json_number_value(low), json_number_value(high) };
+	return *present || json_is_null(member);
+}
+
+static bool take_place(const json_t *object, struct latest_place *out)
+{
+	const char *place = json_string_value(json_object_get(object, "place"));
+	const char *quantity = json_string_value(json_object_get(object, "quantity"));
+
+	return place && quantity && place_from_word(place, &out->place) &&
+	       quantity_from_word(quantity, &out->quantity) &&
+	       take_text(object, "state", out->state) &&
+	       take_number(object, "value", &out->has_value, &out->value) &&
+	       take_number(object, "time", &out->has_time, &out->time) &&
+	       take_range(object, "band", &out->has_band, &out->band) &&
+	       take_range(object, "limits", &out->has_limits, &out->limits);
+}
+
+static bool take_enclosure(const json_t *object, struct latest_enclosure *out)
+{
+	const char *name = json_string_value(json_object_get(object, "name"));
+	const json_t *places = json_object_get(object, "places"), *place;
+	size_t i;
+
+	if (!name || !take_text(object, "state", out->state) || !json_is_array(places))
+		return false;
+	out->name = must_copy(name);
+	out->places = must_calloc(json_array_size(places), sizeof *out->places);
+	json_array_foreach(places, i, place)
+		if (!take_place(place, &out->places[out->count++]))
+			return false;
+	return true;
+}
+
+bool latest_from_json(const json_t *root, struct latest *out)
+{
+	const json_t *time = json_object_get(root, "time");
+	const json_t *enclosures = json_object_get(root, "enclosures"), *enclosure;
+	size_t i;
+
+	if (!json_is_number(time) || !json_is_array(enclosures))
+		return false;
+	*out = (struct latest){
+		.time = json_number_value(time),
+		.enclosures = must_calloc(json_array_size(enclosures), sizeof *out->enclosures),
+	};
+	json_array_foreach(enclosures, i, enclosure)
+		if (!take_enclosure(enclosure, &out->enclosures[out->count++])) {
+			latest_clear(out);
+			return false;
+		}
+	return true;
+}
+
+void latest_clear(struct latest *latest)
+{
+	for (size_t i = 0; i < latest->count; i++) {
+		free(latest->enclosures[i].name);
+		free(latest->enclosures[i].places);
+	}
+	free(latest->enclosures);
+	*latest = (struct latest){ 0 };
+}
+
+static json_t *place_to_json(const struct latest_place *place)
+{
+	return json_pack("{s:s,s:s,s:o,s:o,s:s,s:o,s:o}",
+			 "place", place_word(place->place),
+			 "quantity", quantity_word(place->quantity),
+			 "value", json_number(place->has_value, place->value),
+			 "time", place->has_time ? json_instant(place->time) : json_null(),
+			 "state", place->state,
+			 "band", json_range(place->has_band, place->band),
+			 "limits", json_range(place->has_limits, place->limits));
+}
+
+json_t *latest_to_json(const struct latest *latest)
+{
+	json_t *enclosures = json_array();
+
+	for (size_t i = 0; i < latest->count; i++) {
+		const struct latest_enclosure *at = &latest->enclosures[i];
+		json_t *places = json_array();
+
+		for (size_t n = 0; n < at->count; n++)
+			json_array_append_new(places, place_to_json(&at->places[n]));
+		json_array_append_new(enclosures, json_pack("{s:s,s:s,s:o}", "name", at->name,
+							    "state", at->state, "places", places));
+	}
+	return json_pack("{s:o,s:o}", "time", json_instant(latest->time), "enclosures", enclosures);
+}
+
+static int rank_of(const char *state)
+{
+	static const char *const worst_first[] = { "unsafe", "straying", "silent", "frozen" };
+	int ranks = (int)(sizeof worst_first / sizeof *worst_first);
+
+	for (int i = 0; i < ranks; i++)
+		if (strcmp(state, worst_first[i]) == 0)
+			return i;
+	return ranks;
+}
+
+/* How far outside its band, in widths of the band. */
+static double widths_out(const struct latest_place *place)
+{
+	if (!place->has_value || !place->has_band)
+		return 0;
+	return fabs(band_distance(place->band, place->value)) /
+	       fmax(place->band.high - place->band.low, 1);
+}
+
+int latest_compare(const struct latest_place *a, const struct latest_place *b)
+{
+	int difference = rank_of(a->state) - rank_of(b->state);
+
+	if (difference)
+		return difference;
+
+	double deeper = widths_out(b) - widths_out(a);
+
+	return (deeper > 0) - (deeper < 0);
+}

@@ -1,0 +1,54 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * now.json, as the daemon writes it every few seconds: the latest reading of
+ * every place and its state.
+ */
+#ifndef WARMSIDE_REPORT_LATEST_H
+#define WARMSIDE_REPORT_LATEST_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <jansson.h>
+
+#include "conf/model.h"
+
+enum { STATE_TEXT = 24 };
+
+struct latest_place {
+	enum place place;
+	enum quantity quantity;
+	char state[STATE_TEXT]; /* "in band", "straying", "unsafe", "silent", "frozen" */
+	bool has_value, has_time, has_band, has_limits;
+	double value;           /* °C or % */
+	double time;            /* of that reading, s since the epoch */
+	struct range band, limits;
+};
+
+struct latest_enclosure {
+	char *name;
+	char state[STATE_TEXT];
+	struct latest_place *places;
+	size_t count;
+};
+
+struct latest {
+	double time;            /* when it was written */
+	struct latest_enclosure *enclosures;
+	size_t count;
+};
+
+/* True and fills *out (latest_clear frees it); keys that are not ours are
+ * passed over.  False when it is not such an object. */
+bool latest_from_json(const json_t *root, struct latest *out);
+void latest_clear(struct latest *latest);
+
+/* The same shape again, with those keys alone (a new reference). */
+json_t *latest_to_json(const struct latest *latest);
+
+/* For sorting, worst first: negative when a is worse than b.  Unsafe before
+ * straying before silent before frozen before the rest; among equals the one
+ * farther outside its band, measured in widths of the band. */
+int latest_compare(const struct latest_place *a, const struct latest_place *b);
+
+#endif

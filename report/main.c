@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * warmside, the report tool: reads what the daemon wrote, and totals, lists
+ * and draws it.
+ */
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "conf/load.h"
+#include "report/options.h"
+#include "report/request.h"
+
+enum { MANY = 100 };
+
+static const struct command {
+	const char *name, *arguments, *help;
+	int (*run)(const struct request *request);
+	size_t least, most;     /* arguments */
+	bool draws;             /* png or svg instead of text, json or csv */
+} commands[] = {
+	{ "now", "", "the latest reading of every place, and its state", now_command, 0, 0, false },
+	{ "totals", "", "time below, above, inside, unknown; min, mean, max; degree-hours out",
+	  totals_command, 0, 0, false },
+	{ "excursions", "", "each time outside a band: from, to, how deep", excursions_command, 0, 0,
+	  false },
+	{ "graph", "ENCLOSURE [PLACE...]", "PNG or SVG of an enclosure, or of some of its places",
+	  graph_command, 1, MANY, true },
+	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, false },
+};
+
+static void print_usage(FILE *file)
+{
+	fputs("usage: warmside [OPTIONS] COMMAND\n\n", file);
+	for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
+		char words[40];
+
+		snprintf(words, sizeof words, "%s %s", commands[i].name, commands[i].arguments);
+		fprintf(file, "  %-28s%s\n", words, commands[i].help);
+	}
+	fprintf(file, "\n%s", options_help);
+}
+
+static const struct command *find_command(const struct options *options)
+{
+	if (!options->word_count) {
+		print_usage(stderr);
+		return NULL;
+	}
+	for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
+		if (strcmp(commands[i].name, options->words[0]) == 0)
+			return &commands[i];
+	fprintf(stderr, "warmside: no command is named %s; warmside --help lists them\n",
+		options->words[0]);
+	return NULL;
+}
+
+/* Whether arguments and format suit the command; says it when not. */
+static bool suits(const struct command *command, const struct options *options)
+{
+	size_t arguments = options->word_count - 1;
+	bool picture = options->format == FORMAT_PNG || options->format == FORMAT_SVG;
+
+	if (arguments < command->least || arguments > command->most) {
+		fprintf(stderr, "warmside: usage: warmside %s%s%s\n", command->name,
+			*command->arguments ? " " : "", command->arguments);
+		return false;
+	}
+	if (options->format != FORMAT_UNSAID && picture != command->draws) {
+		fprintf(stderr, "warmside: %s gives %s\n", command->name,
+			command->draws ? "png or svg" : "text, json or csv");
+		return false;
+	}
+	if (!command->draws && (options->output || options->width)) {
+		fputs("warmside: -o and --size belong to graph\n", stderr);
+		return false;
+	}
+	return true;
+}
+
+static void print_fault(const struct fault *fault)
+{
+	if (fault->line)
+		fprintf(stderr, "%s:%d: %s\n", fault->file, fault->line, fault->text);
+	else
+		fprintf(stderr, "%s: %s\n", fault->file, fault->text);
+}
+
+/* The configuration with a state folder that can be read, or NULL. */
+static struct conf *load(const char *path)
+{
+	struct faults faults = { 0 };
+	struct conf *conf = conf_load(path, &faults);
+
+	for (size_t i = 0; i < faults.count; i++)
+		print_fault(&faults.list[i]);
+	faults_clear(&faults);
+	if (conf && !conf->state)
+		fprintf(stderr, "%s: no state folder is named; write for example "
+			"state = \"/var/lib/warmside\"\n", path);
+	else if (conf && access(conf->state, R_OK | X_OK))
+		fprintf(stderr, "warmside: the state folder %s cannot be read: %s\n", conf->state,
+			strerror(errno));
+	else
+		return conf;
+	conf_free(conf);
+	return NULL;
+}
+
+static int run(const struct command *command, const struct options *options)
+{
+	struct request request = {
+		.now = (double)time(NULL),
+		.format = options->format == FORMAT_UNSAID && !command->draws ? FORMAT_TEXT
+									      : options->format,
+		.words = options->words + 1,
+		.word_count = options->word_count - 1,
+		.output = options->output,
+		.width = options->width,
+		.height = options->height,
+	};
+	char *trouble = window_parse(options->from, options->to, request.now, &request.window);
+
+	if (trouble) {
+		fprintf(stderr, "warmside: %s\n", trouble);
+		free(trouble);
+		return USAGE;
+	}
+	struct conf *conf = load(options->conf ? options->conf : DEFAULT_CONF);
+
+	if (!conf)
+		return FAILED;
+	request.conf = conf;
+
+	int result = command->run(&request);
+
+	conf_free(conf);
+	if (fflush(stdout) || ferror(stdout)) {
+		fprintf(stderr, "warmside: standard output cannot be written: %s\n",
+			strerror(errno));
+		return FAILED;
+	}
+	return result;
+}
+
+int main(int argc, char *argv[])
+{
+	struct options options;
+	const struct command *command;
+
+	if (!options_parse(argc, argv, &options))
+		return USAGE;
+	if (options.help) {
+		print_usage(stdout);
+		return DONE;
+	}
+	if (options.version) {
+		puts("warmside " PACKAGE_VERSION);
+		return DONE;
+	}
+	command = find_command(&options);
+	if (!command || !suits(command, &options))
+		return USAGE;
+	return run(command, &options);
+}

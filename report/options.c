@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The command line; see options.h.
+ */
+#include "report/options.h"
+
+#include <getopt.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { LEAST_PIXELS = 200, MOST_PIXELS = 8000 };
+
+const char options_help[] =
+	"  -c, --config FILE     the configuration (" DEFAULT_CONF ")\n"
+	"      --from TIME       begin of the window (24 hours before its end)\n"
+	"      --to TIME         end of the window (now); a TIME is ISO 8601, epoch seconds or\n"
+	"                        an at-style time such as -2d or yesterday\n"
+	"      --format FORMAT   text, json or csv; for graph png or svg\n"
+	"  -o, --output FILE     graph: where to write it; .png or .svg says the format\n"
+	"      --size WxH        graph: in pixels\n"
+	"  -h, --help            this text\n"
+	"      --version         the version\n";
+
+static bool read_format(const char *text, enum format *out)
+{
+	static const char *const words[] = {
+		[FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv",
+		[FORMAT_PNG] = "png",   [FORMAT_SVG] = "svg",
+	};
+
+	for (int i = FORMAT_TEXT; i <= FORMAT_SVG; i++)
+		if (strcmp(text, words[i]) == 0) {
+			*out = (enum format)i;
+			return true;
+		}
+	fprintf(stderr, "warmside: --format %s is not known; it is text, json or csv, for graph "
+		"png or svg\n", text);
+	return false;
+}
+
+static bool read_size(const char *text, int *width, int *height)
+{
+	int length = 0;
+
+	if (sscanf(text, "%5dx%5d%n", width, height, &length) == 2 && !text[length] &&
+	    *width >= LEAST_PIXELS && *width <= MOST_PIXELS && *height >= LEAST_PIXELS &&
+	    *height <= MOST_PIXELS)
+		return true;
+	fprintf(stderr, "warmside: --size %s is none; write WIDTHxHEIGHT, each %d to %d pixels, "
+		"for example 1200x800\n", text, LEAST_PIXELS, MOST_PIXELS);
+	return false;
+}
+
+/* One option; false when its value is wrong or it is unknown. */
+static bool take(int option, const char *value, struct options *out)
+{
+	switch (option) {
+	case 'c':
+		out->conf = value;
+		return true;
+	case 'o':
+		out->output = value;
+		return true;
+	case 'h':
+		return out->help = true;
+	case 'V':
+		return out->version = true;
+	case 'f':
+		out->from = value;
+		return true;
+	case 't':
+		out->to = value;
+		return true;
+	case 'F':
+		return read_format(value, &out->format);
+	case 's':
+		return read_size(value, &out->width, &out->height);
+	default:
+		return false; /* getopt has said so */
+	}
+}
+
+bool options_parse(int argc, char *argv[], struct options *out)
+{
+	static const struct option longs[] = {
+		{ "config", required_argument, NULL, 'c' },
+		{ "format", required_argument, NULL, 'F' },
+		{ "from", required_argument, NULL, 'f' },
+		{ "help", no_argument, NULL, 'h' },
+		{ "output", required_argument, NULL, 'o' },
+		{ "size", required_argument, NULL, 's' },
+		{ "to", required_argument, NULL, 't' },
+		{ "version", no_argument, NULL, 'V' },
+		{ 0 },
+	};
+	int option;
+
+	*out = (struct options){ .format = FORMAT_UNSAID };
+	while ((option = getopt_long(argc, argv, "c:ho:", longs, NULL)) != -1)
+		if (!take(option, optarg, out))
+			return false;
+	out->words = argv + optind;
+	out->word_count = (size_t)(argc - optind);
+	return true;
+}

@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The command line of warmside, taken apart; options may stand before or
+ * behind the command.
+ */
+#ifndef WARMSIDE_REPORT_OPTIONS_H
+#define WARMSIDE_REPORT_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "report/request.h"
+
+struct options {
+	bool help, version;
+	const char *conf;       /* -c; NULL if unsaid */
+	const char *from, *to;  /* NULL if unsaid */
+	const char *output;     /* -o; NULL if unsaid */
+	enum format format;
+	int width, height;      /* 0 if unsaid */
+	char **words;           /* the command and its arguments; points into argv */
+	size_t word_count;
+};
+
+/* False after a sentence on standard error.  May reorder argv. */
+bool options_parse(int argc, char *argv[], struct options *out);
+
+/* The options, a line each, for --help. */
+extern const char options_help[];
+
+#endif

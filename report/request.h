@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What was asked on the command line, as a command gets it.
+ */
+#ifndef WARMSIDE_REPORT_REQUEST_H
+#define WARMSIDE_REPORT_REQUEST_H
+
+#include <stddef.h>
+#include <stdio.h>
+
+#include "conf/model.h"
+#include "report/window.h"
+
+enum format { FORMAT_UNSAID, FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_PNG, FORMAT_SVG };
+
+enum { DONE = 0, FAILED = 1, USAGE = 2 }; /* what the program returns */
+
+struct request {
+	const struct conf *conf; /* with a state folder */
+	double now;             /* s since the epoch */
+	struct window window;
+	enum format format;
+	char *const *words;     /* what stood behind the command's name */
+	size_t word_count;
+	const char *output;     /* -o; NULL if unsaid */
+	int width, height;      /* --size in pixels; 0 if unsaid */
+};
+
+/* The commands; each prints its answer on standard output (graph: into its
+ * file) and its troubles on standard error, and returns DONE, FAILED or
+ * USAGE. */
+int now_command(const struct request *request);
+int totals_command(const struct request *request);
+int excursions_command(const struct request *request);
+int graph_command(const struct request *request);
+int alerts_command(const struct request *request);
+
+#endif

@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "tests/cm.h"
+
+#include "report/table.h"
+#include "report/timeaxis.h"
+
+static const double MONDAY = 1767567600; /* 2026-01-05T00:00+01:00: 1767567600 by date(1) */
+
+static void a_day_in_hours(void **state)
+{
+	(void)state;
+	struct tick ticks[MOST_TICKS];
+	size_t count = time_ticks((struct window){ MONDAY + 13 * 3600, MONDAY + 37 * 3600 }, 1000,
+				  80, ticks);
+
+	assert_int_equal(count, 12);
+	assert_near(ticks[0].at, MONDAY + 14 * 3600, 0);
+	assert_string_equal(ticks[0].label, "14:00");
+	assert_string_equal(ticks[0].below, "Mon 5 Jan");
+	assert_string_equal(ticks[1].below, "");
+	assert_near(ticks[5].at, MONDAY + 86400, 0);
+	assert_string_equal(ticks[5].label, "00:00");
+	assert_string_equal(ticks[5].below, "Tue 6 Jan");
+}
+
+/* Clocks go forward on 2026-03-29 at 02:00 in the zone of these tests, and
+ * back on 2026-10-25 at 03:00 (Directive 2000/84/EC: last Sundays of March
+ * and October). */
+static void days_of_23_and_25_hours(void **state)
+{
+	(void)state;
+	struct tick ticks[MOST_TICKS];
+	const double spring = 1774738800; /* 2026-03-29T00:00+01:00 */
+	const double autumn = 1792879200; /* 2026-10-25T00:00+02:00 */
+	size_t count = time_ticks((struct window){ spring, spring + 23 * 3600 }, 1000, 100, ticks);
+
+	assert_int_equal(count, 8);
+	assert_near(ticks[1].at, spring + 2 * 3600, 0);
+	assert_string_equal(ticks[1].label, "03:00");
+	assert_near(ticks[7].at, spring + 20 * 3600, 0);
+	assert_string_equal(ticks[7].label, "21:00");
+	count = time_ticks((struct window){ autumn, autumn + 25 * 3600 }, 1000, 100, ticks);
+	assert_int_equal(count, 8);
+	assert_near(ticks[1].at, autumn + 4 * 3600, 0);
+	assert_string_equal(ticks[1].label, "03:00");
+}
+
+static void days_months_and_years(void **state)
+{
+	(void)state;
+	struct tick ticks[MOST_TICKS];
+	size_t count = time_ticks((struct window){ MONDAY - 3 * 86400, MONDAY + 11 * 86400 }, 1000,
+				  60, ticks);
+
+	assert_int_equal(count, 14);
+	assert_string_equal(ticks[0].label, "Fri 2");
+	assert_string_equal(ticks[0].below, "January 2026");
+	assert_string_equal(ticks[13].below, "");
+	count = time_ticks((struct window){ MONDAY - 200 * 86400.0, MONDAY }, 1000, 80, ticks);
+	assert_int_equal(count, 7); /* 1 July 2025 to 1 January 2026 */
+	assert_string_equal(ticks[0].label, "Jul");
+	assert_string_equal(ticks[0].below, "2025");
+	assert_string_equal(ticks[6].label, "Jan");
+	assert_string_equal(ticks[6].below, "2026");
+	count = time_ticks((struct window){ MONDAY - 30 * 365 * 86400.0, MONDAY }, 1000, 80, ticks);
+	assert_in_range(count, 2, 4);
+	assert_string_equal(ticks[0].label, "2000");
+}
+
+static void values_are_round(void **state)
+{
+	(void)state;
+	struct tick ticks[MOST_TICKS];
+	size_t count = value_ticks(21.3, 38.2, 4, ticks);
+
+	assert_int_equal(count, 3);
+	assert_string_equal(ticks[0].label, "25");
+	assert_string_equal(ticks[2].label, "35");
+	count = value_ticks(23.8, 25.1, 4, ticks);
+	assert_int_equal(count, 3);
+	assert_string_equal(ticks[0].label, "24.0");
+	count = value_ticks(-1.5, 1.5, 3, ticks);
+	assert_int_equal(count, 3);
+	assert_string_equal(ticks[1].label, "0");
+}
+
+static void instants_as_brief_as_the_window_allows(void **state)
+{
+	(void)state;
+	char text[TICK_TEXT];
+	double at = MONDAY + 4 * 3600 + 600;
+
+	assert_string_equal(brief_instant(at, (struct window){ MONDAY, MONDAY + 86400 }, text),
+			    "04:10");
+	assert_string_equal(brief_instant(at, (struct window){ MONDAY, MONDAY + 864000 }, text),
+			    "5 Jan 04:10");
+	assert_string_equal(brief_instant(at, (struct window){ MONDAY, MONDAY + 86400e2 * 3 }, text),
+			    "5 Jan 2026");
+}
+
+/* The other thing that must know how wide text is. */
+static void widths_on_a_terminal(void **state)
+{
+	(void)state;
+	assert_int_equal(text_width(""), 0);
+	assert_int_equal(text_width("27.4 °C"), 7);
+	assert_int_equal(text_width("e\xcc\x81"), 1);         /* e and a combining acute accent */
+	assert_int_equal(text_width("\xe8\x9b\x87"), 2);      /* U+86C7 */
+	assert_int_equal(text_width("\xf0\x9f\x90\x8d"), 2);  /* U+1F40D */
+	assert_int_equal(text_width("a\xff" "b"), 3);
+}
+
+static void columns_stand_under_one_another(void **state)
+{
+	(void)state;
+	static const struct column_head heads[] = { { "a", TO_LEFT }, { "b", TO_RIGHT },
+						    { "", TO_LEFT } };
+	const char *const cells[] = { "°", "10", "", "long", "5", "x" };
+	struct table table;
+	char text[200] = "";
+	FILE *file = fmemopen(text, sizeof text, "w");
+
+	table_begin(&table, heads, 3);
+	for (size_t i = 0; i < 6; i++)
+		table_cell(&table, cells[i]);
+	table_print(&table, file);
+	table_clear(&table);
+	fclose(file);
+	assert_string_equal(text, "a      b\n°     10\nlong   5  x\n");
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(a_day_in_hours),
+		cmocka_unit_test(days_of_23_and_25_hours),
+		cmocka_unit_test(days_months_and_years),
+		cmocka_unit_test(values_are_round),
+		cmocka_unit_test(instants_as_brief_as_the_window_allows),
+		cmocka_unit_test(widths_on_a_terminal),
+		cmocka_unit_test(columns_stand_under_one_another),
+	};
+
+	setenv("TZ", "Europe/Berlin", 1);
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
