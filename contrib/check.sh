@@ -88,7 +88,7 @@ suite()
 memory_check()
 {
     units=
-    for unit in $(make_variable "$out/plain" check_PROGRAMS); do
+    for unit in $(make_variable "$out/plain" UNIT_TESTS); do
         case " $long_under_valgrind " in
         *" $unit "*) ;;
         *) units="$units $unit" ;;
@@ -106,7 +106,7 @@ memory_check()
 distribution()
 {
     say "make distcheck"
-    tests="$(make_variable "$out/plain" check_PROGRAMS) tests/tree.sh"
+    tests="$(make_variable "$out/plain" UNIT_TESTS) tests/tree.sh"
     if make -C "$out/plain" -j "$jobs" distcheck TESTS="$tests" > "$out/distcheck.log" 2>&1; then
         passed=$((passed + 1))
     else

@@ -2,13 +2,13 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 #
 # The archivist is killed while a recording runs through the daemon, 30 times
-# (or the number given), and the courier sits on a name server that never
+# (300 with LONG=1), and the courier sits on a name server that never
 # answers: afterwards no reading is missing, no row is wrong, and every alert
 # was posted to the webhook that can be reached.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3 unshare
-kills=${1:-30}
-days=${2:-20}
+kills=30 days=60
+[ -z "${LONG:-}" ] || kills=300 days=120
 seed=$(date +%s)
 exact=$top_srcdir/tests/reference/exact.py
 echo "seed $seed"

@@ -23,6 +23,15 @@ def children(pid):
         return []
 
 
+def alive(pid):
+    """Runs, and is not just waiting to be buried."""
+    try:
+        with open('/proc/%d/stat' % pid) as file:
+            return file.read().rpartition(')')[2].split()[0] != 'Z'
+    except OSError:
+        return False
+
+
 def is_archivist(pid):
     try:
         return any(os.readlink('/proc/%d/fd/%s' % (pid, fd)).endswith('/archive/.lock')
@@ -34,7 +43,7 @@ def is_archivist(pid):
 def main():
     pid, times, rng = int(sys.argv[1]), int(sys.argv[2]), random.Random(int(sys.argv[3]))
     killed = 0
-    while killed < times and os.path.exists('/proc/%d' % pid):
+    while killed < times and alive(pid):
         time.sleep(rng.uniform(0.001, 0.03))
         for child in children(pid):
             if is_archivist(child):
