@@ -1,0 +1,290 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The archivist's life; see archivist.h.
+ */
+#include "daemon/archivist.h"
+
+#include <ctype.h>
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/prctl.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "conf/memory.h"
+#include "daemon/archive.h"
+#include "daemon/log.h"
+
+#define RRD_ENDING ".rrd"
+#define HEAD_ENDING ".rrd.head"
+#define WRITER_LOCK ".lock"     /* no enclosure's name begins with a dot */
+
+enum {
+	TEMPORARY_LETTERS = 6,  /* librrd writes new files as "<name>.rrd" and these */
+	FOLDER_MODE = 0755,
+};
+
+/* A batch as it was read. */
+struct batch {
+	struct batch_head head;
+	unsigned char *bytes;
+	size_t size, room;      /* bytes that came, bytes there are room for */
+	struct archive_minute *minutes; /* of one section */
+	size_t minute_room;
+};
+
+/* A watcher that is gone reads nothing; what it handed over is finished. */
+static void tell(const struct archivist *a, const struct report *report)
+{
+	ssize_t put;
+
+	do
+		put = write(a->reports, report, sizeof *report);
+	while (put < 0 && errno == EINTR);
+}
+
+static bool ends_with(const char *name, const char *ending)
+{
+	size_t length = strlen(name), tail = strlen(ending);
+
+	return length > tail && strcmp(name + length - tail, ending) == 0;
+}
+
+/* "T3.rrdAb3dE9": what a librrd that was killed has left. */
+static bool left_over(const char *name)
+{
+	const char *letters = strrchr(name, '.');
+
+	if (!letters || strncmp(letters, RRD_ENDING, strlen(RRD_ENDING)) != 0)
+		return false;
+	letters += strlen(RRD_ENDING);
+	for (size_t i = 0; i < TEMPORARY_LETTERS; i++)
+		if (!isalnum((unsigned char)letters[i]))
+			return false;
+	return letters[TEMPORARY_LETTERS] == '\0';
+}
+
+static void take_in_hand(const struct archivist *a, const char *name)
+{
+	snprintf(a->in_hand->name, sizeof a->in_hand->name, "%s", name);
+}
+
+/* Sets the enclosure's file aside and says so. */
+static bool set_aside(const struct archivist *a, const char *name, char why[ARCHIVE_TEXT])
+{
+	struct report report = { .kind = REPORT_DAMAGED };
+	char *path = archive_path(a->state, name);
+	char problem[ARCHIVE_TEXT];
+	char *aside = archive_set_aside(path, time(NULL), problem);
+
+	if (aside) {
+		snprintf(report.name, sizeof report.name, "%s", name);
+		snprintf(report.file, sizeof report.file, "%s", strrchr(aside, '/') + 1);
+		snprintf(report.text, sizeof report.text, "%s", why);
+		tell(a, &report);
+	} else {
+		snprintf(why, ARCHIVE_TEXT, "%s", problem);
+	}
+	free(path);
+	free(aside);
+	return aside;
+}
+
+/* The folder, locked against another archivist; -1 with errno. */
+static int lock_folder(const char *folder)
+{
+	char *lock = must_print("%s/" WRITER_LOCK, folder);
+	int fd = -1;
+
+	if (mkdir(folder, FOLDER_MODE) == 0 || errno == EEXIST)
+		fd = open(lock, O_RDWR | O_CREAT | O_CLOEXEC, 0644);
+	while (fd >= 0 && flock(fd, LOCK_EX) < 0)
+		if (errno != EINTR) {
+			int error = errno;
+
+			close(fd);
+			fd = -1;
+			errno = error;
+		}
+	free(lock);
+	return fd;
+}
+
+/* One file found at start: undo what was half done (what cannot be undone
+ * now is tried again before the file's next update), and learn its end. */
+static void visit(const char *path, int64_t *end)
+{
+	char why[ARCHIVE_TEXT];
+	struct archive_head head = { 0 };
+
+	if (!archive_head_restore(path, why))
+		log_warn("%s: %s", path, why);
+	else if (archive_head_read(path, &head, why) == HEAD_GOOD && head.last > *end)
+		*end = head.last;
+	archive_head_free(&head);
+}
+
+/* Everything in the folder: *end becomes the latest last update. */
+static bool look_round(const char *folder, int64_t *end)
+{
+	DIR *dir = opendir(folder);
+	const struct dirent *entry;
+
+	if (!dir)
+		return false;
+	while ((entry = readdir(dir))) {
+		char *path = must_print("%s/%s", folder, entry->d_name);
+
+		if (left_over(entry->d_name))
+			unlink(path);
+		if (ends_with(entry->d_name, HEAD_ENDING))
+			path[strlen(path) - strlen(".head")] = '\0';
+		if (ends_with(path, RRD_ENDING))
+			visit(path, end);
+		free(path);
+	}
+	closedir(dir);
+	return true;
+}
+
+/* From birth to hello. */
+static bool begin(const struct archivist *a)
+{
+	struct report report = { .kind = REPORT_HELLO };
+	char *folder = state_path(a->state, ARCHIVE_FOLDER);
+	char why[ARCHIVE_TEXT] = "it has killed the archivist twice";
+	bool good = lock_folder(folder) >= 0;
+
+	if (good && a->suspect && !set_aside(a, a->suspect, why))
+		log_warn("%s.rrd: %s", a->suspect, why);
+	if (!good || !look_round(folder, &report.end)) {
+		good = false;
+		report.kind = REPORT_FOLDER;
+		snprintf(report.text, sizeof report.text, "%s: %s", folder, strerror(errno));
+	}
+	tell(a, &report);
+	free(folder);
+	return good;
+}
+
+/* As many bytes as come before the pipe ends. */
+static size_t read_up_to(int fd, void *bytes, size_t size)
+{
+	size_t got = 0;
+
+	while (got < size) {
+		ssize_t more = read(fd, (char *)bytes + got, size - got);
+
+		if (more < 0 && errno == EINTR)
+			continue;
+		if (more <= 0)
+			break;
+		got += (size_t)more;
+	}
+	return got;
+}
+
+/* False at the end of the pipe; a batch cut short there is still returned,
+ * with as many bytes as came. */
+static bool next_batch(const struct archivist *a, struct batch *batch)
+{
+	if (read_up_to(a->batches, &batch->head, sizeof batch->head) < sizeof batch->head)
+		return false;
+	if (batch->head.size > batch->room) {
+		batch->room = batch->head.size;
+		batch->bytes = must_resize(batch->bytes, batch->room, 1);
+	}
+	batch->size = read_up_to(a->batches, batch->bytes, batch->head.size);
+	return true;
+}
+
+/* The whole minutes of one section; returns how many. */
+static size_t minutes_of(struct batch *batch, const unsigned char *bytes, size_t size,
+			 uint32_t most)
+{
+	size_t count = 0;
+
+	if (most > batch->minute_room) {
+		batch->minute_room = most;
+		batch->minutes = must_resize(batch->minutes, most, sizeof *batch->minutes);
+	}
+	while (count < most && size >= sizeof(struct minute_head)) {
+		struct minute_head head;
+
+		memcpy(&head, bytes, sizeof head);
+		size_t whole = sizeof head + head.count * sizeof(struct minute_cell);
+
+		if (size < whole)
+			break;
+		batch->minutes[count++] = (struct archive_minute){
+			head.end, head.series, (const void *)(bytes + sizeof head) };
+		bytes += whole;
+		size -= whole;
+	}
+	return count;
+}
+
+/* A file that turns out to be damaged is set aside and begun anew. */
+static enum archive_result write_section(const struct archivist *a, const struct batch *batch,
+					 const char *name, size_t count, char why[ARCHIVE_TEXT])
+{
+	char *path = archive_path(a->state, name);
+	enum archive_result result;
+
+	take_in_hand(a, name);
+	result = archive_update(path, batch->head.rows, batch->minutes, count, why);
+	if (result == ARCHIVE_DAMAGED && set_aside(a, name, why))
+		result = archive_update(path, batch->head.rows, batch->minutes, count, why);
+	take_in_hand(a, "");
+	free(path);
+	return result;
+}
+
+static void work(const struct archivist *a, struct batch *batch)
+{
+	size_t at = 0;
+
+	for (uint32_t i = 0; i < batch->head.sections; i++) {
+		struct report report = { .number = batch->head.number, .kind = REPORT_FAILED,
+					 .section = i };
+		struct section_head section;
+
+		if (batch->size - at < sizeof section)
+			return; /* the watcher died while it wrote */
+		memcpy(&section, batch->bytes + at, sizeof section);
+		at += sizeof section;
+		size_t there = batch->size - at < section.size ? batch->size - at : section.size;
+		size_t count = minutes_of(batch, batch->bytes + at, there, section.minutes);
+
+		at += there;
+		if (write_section(a, batch, section.name, count, report.text) == ARCHIVE_WRITTEN)
+			continue;
+		snprintf(report.name, sizeof report.name, "%s", section.name);
+		tell(a, &report);
+	}
+	tell(a, &(struct report){ .number = batch->head.number, .kind = REPORT_DONE });
+}
+
+int archivist_run(const struct archivist *archivist)
+{
+	struct batch batch = { 0 };
+
+	/* Its own end comes with the end of the pipe, whoever dies before. */
+	signal(SIGTERM, SIG_IGN);
+	prctl(PR_SET_PDEATHSIG, 0);
+	unsetenv("RRDCACHED_ADDRESS"); /* librrd would ask somebody else */
+	if (!begin(archivist))
+		return EXIT_FAILURE;
+	while (next_batch(archivist, &batch))
+		work(archivist, &batch);
+	free(batch.bytes);
+	free(batch.minutes);
+	return EXIT_SUCCESS;
+}
