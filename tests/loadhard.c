@@ -156,7 +156,7 @@ static void a_secret_from_an_endless_file(void **state)
 	load_faulty(state, "include(\"/dev/zero\")\n", 1, "is longer than 1024 KiB");
 }
 
-static void unreadable(void **state)
+static void files_nobody_can_read(void **state)
 {
 	char *path = must_print("%s/hook.url", (char *)*state);
 
@@ -184,7 +184,7 @@ int main(void)
 		IN_FOLDER(noise),
 		IN_FOLDER(what_is_lost_is_not_called_missing),
 		IN_FOLDER(a_secret_from_an_endless_file),
-		IN_FOLDER(unreadable),
+		IN_FOLDER(files_nobody_can_read),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
