@@ -144,7 +144,8 @@ static bool lines_ask(struct bus_live *bus, double mono)
 /* ---- answers ---- */
 
 /* Whose line it is; false when nobody's. */
-static bool find_member(const struct bus_live *bus, const struct line_values *values, size_t *member)
+static bool find_member(const struct bus_live *bus, const struct line_values *values,
+			size_t *member)
 {
 	const struct lines_state *l = bus->state;
 
@@ -159,7 +160,7 @@ static bool find_member(const struct bus_live *bus, const struct line_values *va
 static bool is_echo(const struct bus_live *bus, const char *line)
 {
 	const struct lines_state *l = bus->state;
-	const char *ask = l->style == ASKS_PROBES ? l->asks[l->member] : l->asks[0];
+	const char *ask = l->asks[l->style == ASKS_PROBES ? l->member : 0];
 	size_t length = strlen(line);
 
 	return strncmp(line, ask, length) == 0 && strspn(ask + length, "\r\n") == strlen(ask + length);

@@ -11,6 +11,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "daemon/modbus.h"
+
 enum { PATIENCE_MS = 5000, NOTHING_MS = 20 };
 
 static void put_word(struct rig *rig, const char *format, ...)
@@ -197,4 +199,49 @@ void rig_hears_nothing(struct rig *rig)
 	struct pollfd p = { .fd = rig->far, .events = POLLIN };
 
 	assert_int_equal(poll(&p, 1, NOTHING_MS), 0);
+}
+
+/* ---- Modbus ---- */
+
+size_t rig_with_crc(uint8_t *frame, size_t length)
+{
+	uint16_t crc = modbus_crc(frame, length);
+
+	frame[length] = (uint8_t)crc;
+	frame[length + 1] = (uint8_t)(crc >> 8);
+	return length + 2;
+}
+
+/* The answer of a probe: its registers 1 and 2, in tenths. */
+size_t rig_answer_of(int address, int t, int h, uint8_t frame[9])
+{
+	const uint8_t bytes[] = { (uint8_t)address, 4, 4, (uint8_t)(t >> 8), (uint8_t)t,
+				  (uint8_t)(h >> 8), (uint8_t)h };
+
+	memcpy(frame, bytes, sizeof bytes);
+	return rig_with_crc(frame, sizeof bytes);
+}
+
+void rig_hears_request(struct rig *rig, int address)
+{
+	struct modbus_request r = modbus_request(address, 4, 1, 2);
+
+	rig_hears(rig, r.frame, sizeof r.frame);
+}
+
+void rig_says_answer(struct rig *rig, int address, int t, int h)
+{
+	uint8_t frame[9];
+
+	rig_say(rig, frame, rig_answer_of(address, t, h, frame));
+}
+
+void rig_open_and_ask(struct rig *rig, size_t probes)
+{
+	rig_init(rig, SPEAKS_MODBUS, probes);
+	rig_start(rig);
+	rig_told(rig, "open ask0 ");
+	rig_hears_nothing(rig);
+	rig_next(rig);
+	rig_hears_request(rig, 1);
 }

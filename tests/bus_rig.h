@@ -60,4 +60,17 @@ void rig_hears_nothing(struct rig *rig);
 		(rig)->log[0] = '\0';                  \
 	} while (0)
 
+/* Puts the CRC behind a frame; returns its length with it. */
+size_t rig_with_crc(uint8_t *frame, size_t length);
+
+/* The answer of a Modbus probe: its registers 1 and 2, in tenths. */
+size_t rig_answer_of(int address, int t, int h, uint8_t frame[9]);
+
+/* The far end hears the request for these two registers; answers it. */
+void rig_hears_request(struct rig *rig, int address);
+void rig_says_answer(struct rig *rig, int address, int t, int h);
+
+/* A Modbus bus of so many probes, the first of which has just been asked. */
+void rig_open_and_ask(struct rig *rig, size_t probes);
+
 #endif
