@@ -71,7 +71,7 @@ static void resolve_modbus(struct resolve *resolve, struct section section, stru
 {
 	enum said registers[QUANTITIES];
 
-	if (has_key(resolve, section, "address", "1 (to 247)"))
+	if (has_key(resolve, section, "address", "1, up to 247"))
 		take_whole(resolve, section, "address", 1, 247, &probe->address);
 	for (int q = 0; q < QUANTITIES; q++) {
 		registers[q] =
@@ -260,7 +260,7 @@ static void resolve_probe(struct resolve *resolve, size_t index)
 	probe->bus = NO_STATEMENT; /* on none: shares no address with any other */
 	for (int q = 0; q < QUANTITIES; q++)
 		resolve_correction(resolve, section, (enum quantity)q, &probe->correction[q]);
-	if (!has_key(resolve, section, "bus", "the name of a bus") ||
+	if (!has_key(resolve, section, "bus", "\"name of a bus\"") ||
 	    take_reference(resolve, section, "bus", "bus", &probe->bus) != GIVEN)
 		return;
 	bus = &resolve->buses[probe->bus];

@@ -30,6 +30,7 @@ struct statement {
 	size_t close;           /* of a section: index of its } */
 	bool spoiled;           /* told of already: its text is to be left alone */
 	bool dropped;           /* told of already: it and what is in it do not count */
+	bool unsure;            /* a section in which a fault told of may hide keys */
 };
 
 struct script {

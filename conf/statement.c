@@ -14,7 +14,7 @@
 enum {
 	DEEPEST = 16,            /* sections in sections; the grammar knows 3 */
 	STATEMENTS_MOST = 20000, /* bounds the time libConfuse takes */
-	NAME_MOST = 40,
+	NAME_MOST = 30,
 };
 
 struct reader {
@@ -39,10 +39,11 @@ static bool is_top_word(const char *name)
 	return false;
 }
 
+/* What can be the name of a key.  Only such words are shown in faults: a
+ * piece of an address or a secret that lost its place looks otherwise. */
 static bool is_name(const char *text)
 {
-	size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
-				     "0123456789_-");
+	size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyz_-");
 
 	return length > 0 && length <= NAME_MOST && text[length] == '\0';
 }
@@ -134,12 +135,32 @@ static bool begins_statement(const struct token *token)
 					     token[1].kind == TOKEN_LEFT || begins_section(token));
 }
 
+/* key = word = ...: a value was forgotten, or it holds an = (as base64 does)
+ * and is not in quotes.  What follows may be a piece of it. */
+static bool runs_on(const struct token *value)
+{
+	return value->kind == TOKEN_WORD && value[-1].line == value->line &&
+	       value[1].kind == TOKEN_EQUALS && value[1].line == value->line;
+}
+
 /* reader->at stands where the value should. */
 static void read_value(struct reader *reader, const struct token *name)
 {
 	struct statement *statement = append(reader, STATEMENT_VALUE, name, name->line);
 	const struct token *value = reader->at;
 
+	if (runs_on(value)) {
+		fault_add(
+			reader->faults, reader->file, name->line,
+			"a value is missing after %s =, or it holds an = itself and must stand in "
+			"quotes",
+			name->text);
+		statement->spoiled = true;
+		if (reader->depth > 0)
+			reader->script->list[reader->open[reader->depth - 1]].unsure = true;
+		skip_line(reader, name->line);
+		return;
+	}
 	if (!is_text(value) || begins_statement(value)) {
 		fault_add(reader->faults, reader->file, name->line,
 			  "a value is missing after %s =", name->text);
@@ -235,8 +256,7 @@ static void belongs_nowhere(struct reader *reader, int line)
 		  "section { ... }");
 }
 
-/* A word that begins none of the statements there are.  Words are shown
- * only where they cannot be a piece of an address or a secret. */
+/* A word that begins none of the statements there are. */
 static void read_lone_word(struct reader *reader)
 {
 	const struct token *word = reader->at;
@@ -340,9 +360,8 @@ static void read_statements(struct reader *reader, bool cut)
 
 		not_closed(reader, open->name, open->line);
 	}
-	/* What these lack may be what is missing: they are told of. */
 	while (reader->depth > 0) {
-		reader->script->list[reader->open[reader->depth - 1]].spoiled = true;
+		reader->script->list[reader->open[reader->depth - 1]].unsure = true;
 		close_section(reader);
 	}
 	if (cut)

@@ -204,7 +204,7 @@ bool has_key(struct resolve *resolve, struct section section, const char *key, c
 
 	if (section_value(section, key))
 		return true;
-	if (!head->spoiled && !resolve->script->garbled)
+	if (!head->unsure && !resolve->script->garbled)
 		complain(resolve, head, "%s is missing; write %s = %s", key, key, example);
 	return false;
 }

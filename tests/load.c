@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * What a good configuration becomes: the whole grammar, the defaults, and
- * enclosures overriding their species key by key.  Bad ones: faulty.c.
+ * enclosures overriding their species key by key.  Bad ones: loadfaulty.c.
  */
 #include "tests/cm.h"
 
