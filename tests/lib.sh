@@ -1,0 +1,157 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# For whole-program tests; a script begins with
+#
+#     #!/bin/sh
+#     # SPDX-License-Identifier: GPL-3.0-or-later
+#     . "${top_srcdir:-.}/tests/lib.sh"
+#
+# and then has a folder of its own in $work, the programs' paths in $daemon,
+# $report, $roomsim, $partner_hook, $partner_master, and the helpers below.
+# Whatever was begun with `start` is ended, and $work removed, when the
+# script ends; KEEP=1 keeps it.
+# shellcheck shell=sh disable=SC2034
+
+set -u
+: "${top_srcdir:=.}" "${top_builddir:=.}"
+TZ=UTC LC_ALL=C
+export TZ LC_ALL
+
+daemon=$top_builddir/warmsided
+report=$top_builddir/warmside
+roomsim=$top_builddir/roomsim
+partner_hook=$top_builddir/tests/partner_hook
+partner_master=$top_builddir/tests/partner_master
+
+test_name=$(basename "$0" .sh)
+work=$(mktemp -d "${TMPDIR:-/tmp}/warmside-$test_name.XXXXXX") || exit 99
+started=
+
+# wait_until SECONDS COMMAND...: until the command succeeds; false when it
+# never did in that time.
+wait_until()
+{
+    wait_tenths=$(($1 * 10))
+    shift
+    until "$@"; do
+        wait_tenths=$((wait_tenths - 1))
+        [ "$wait_tenths" -gt 0 ] || return 1
+        sleep 0.1
+    done
+}
+
+# fail SENTENCE: ends the test as failed, with what the started programs said.
+fail()
+{
+    echo "FAIL: $*"
+    for fail_log in "$work"/*.err "$work"/*.out; do
+        [ -s "$fail_log" ] || continue
+        echo "--- the end of ${fail_log##*/}:"
+        tail -n 20 "$fail_log"
+    done
+    exit 1
+}
+
+# skip SENTENCE: ends the test as skipped.
+skip()
+{
+    echo "SKIP: $*"
+    exit 77
+}
+
+# need TOOL...: skips unless each is installed (or is an executable path).
+need()
+{
+    for need_tool; do
+        command -v "$need_tool" > /dev/null || skip "$need_tool is not there"
+    done
+}
+
+# same EXPECTED FOUND WHAT
+same()
+{
+    [ "$1" = "$2" ] || fail "$3: expected '$1', found '$2'"
+}
+
+# start NAME COMMAND...: in the background, with its output in $work/NAME.out
+# and NAME.err; its process id is in $started_pid.
+start()
+{
+    start_name=$1
+    shift
+    "$@" > "$work/$start_name.out" 2> "$work/$start_name.err" &
+    started_pid=$!
+    started="$started $started_pid"
+}
+
+gone()
+{
+    ! kill -0 "$1" 2> /dev/null
+}
+
+# stop PID [SIGNAL]: asks it to end and waits, for 10 s at most; its exit
+# status is in $stop_status.
+stop()
+{
+    kill -s "${2:-TERM}" "$1" 2> /dev/null
+    if ! wait_until 10 gone "$1"; then
+        kill -s KILL "$1" 2> /dev/null
+    fi
+    wait "$1" 2> /dev/null
+    stop_status=$?
+}
+
+clean_up()
+{
+    for clean_pid in $started; do
+        gone "$clean_pid" || stop "$clean_pid"
+    done
+    if [ -n "${KEEP:-}" ]; then
+        echo "kept: $work"
+    else
+        rm -rf "$work"
+    fi
+}
+trap clean_up EXIT
+trap 'exit 129' HUP
+trap 'exit 130' INT
+trap 'exit 143' TERM
+
+# start_hook [ANSWERS]: a webhook receiver; its address is in $hook_url, what
+# it received in $hook_log (one JSON object a line).
+start_hook()
+{
+    hook_log=$work/hook.jsonl
+    rm -f "$work/hook.port"
+    : > "$hook_log"
+    start hook "$partner_hook" --log "$hook_log" --port-file "$work/hook.port" \
+        --answers "${1:-200}"
+    hook_pid=$started_pid
+    wait_until 10 test -s "$work/hook.port" || fail "partner_hook does not listen"
+    hook_url=http://127.0.0.1:$(cat "$work/hook.port")/hook
+}
+
+# hook_count NUMBER: has the receiver received at least so many requests?
+hook_count()
+{
+    [ "$(wc -l < "$hook_log")" -ge "$1" ]
+}
+
+# start_room [OPTIONS OF roomsim serve]: a simulated room behind $rack and $board.
+start_room()
+{
+    rack=$work/rack
+    board=$work/board
+    start room "$roomsim" serve --rack "$rack" --board "$board" "$@"
+    room_pid=$started_pid
+    wait_until 20 test -e "$rack" || fail "roomsim does not serve"
+}
+
+# pty_pair ONE OTHER: two paths that are the ends of one serial line.
+pty_pair()
+{
+    need socat
+    start "socat-${1##*/}" socat "pty,raw,echo=0,link=$1" "pty,raw,echo=0,link=$2"
+    pty_pid=$started_pid
+    wait_until 10 test -e "$2" || fail "socat makes no pair of terminals"
+}
