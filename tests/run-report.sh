@@ -1,0 +1,159 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# The report tool as a whole: its answers in each format, its exit statuses,
+# and what it says when something it reads is missing, old, torn or damaged.
+. "${top_srcdir:-.}/tests/lib.sh"
+need rrdtool python3
+
+conf=$work/room.conf
+state=$work/state
+hour=1767603600 # 2026-01-05T09:00:00Z
+
+mkdir -p "$state/archive"
+cat > "$conf" << END
+units = "F"
+state = "$state"
+bus "rack" { port = "/dev/none"  speaks = "modbus"  baud = 9600  parity = "none"  every = "10s" }
+probe "a" { bus = "rack"  address = 1  temperature = "input 1 / 10"  humidity = "input 2 / 10" }
+probe "b" { bus = "rack"  address = 2  temperature = "input 1 / 10" }
+probe "r" { bus = "rack"  address = 3  temperature = "input 1 / 10" }
+room { probe = "r"  temperature { day = "18..28 C" limits = "10..35 C" } }
+enclosure "T1" { label = "Büschel"  build = "glass"  cool_side { probe = "a"  humidity { day = "45..60 %" limits = "25..85 %" } } }
+enclosure "T2" { warm_side { probe = "b"  temperature { day = "27..31 C" limits = "15..36 C" } } }
+END
+
+# archive NAME SERIES MINUTE...: an archive of one hour before $hour; each
+# MINUTE is value:low:high:ok:out, repeated by turns.
+archive()
+{
+    file=$state/archive/$1.rrd
+    series=$2
+    shift 2
+    rrdtool create "$file" --start $((hour - 3600)) --step 60 \
+        "DS:$series:GAUGE:2000000000:U:U" "DS:${series}_lo:GAUGE:2000000000:U:U" \
+        "DS:${series}_hi:GAUGE:2000000000:U:U" "DS:${series}_ok:GAUGE:2000000000:U:U" \
+        "DS:${series}_out:GAUGE:2000000000:U:U" RRA:AVERAGE:0.99:1:14400 \
+        RRA:AVERAGE:0.99:10:1000 RRA:MIN:0.99:10:1000 RRA:MAX:0.99:10:1000 \
+        RRA:AVERAGE:0.99:60:1000 RRA:MIN:0.99:60:1000 RRA:MAX:0.99:60:1000
+    at=$((hour - 3600))
+    while [ $at -lt $hour ]; do
+        for minute; do
+            at=$((at + 60))
+            echo "$at:$minute"
+        done
+    done | xargs rrdtool update "$file"
+}
+
+# Half the time 40 % (5 below), half the time 50 %; a third unknown.
+archive T1 cool_h 40:1:0:1:5 50:0:0:1:0 U:0:0:0:0
+archive T2 warm_t 20:1:0:1:7 20:1:0:1:7
+
+# ask STATUS ARGUMENTS...: runs the tool; its output is in $work/answer.out.
+ask()
+{
+    wanted_status=$1
+    shift
+    "$report" -c "$conf" "$@" > "$work/answer.out" 2> "$work/answer.err"
+    same "$wanted_status" $? "status of warmside $*"
+}
+
+# says PATTERN [out|err]
+says()
+{
+    grep -q -- "$1" "$work/answer.${2:-out}" || fail "'$1' is not said"
+}
+
+# check EXPRESSION: a Python expression over the JSON answer `a`.
+check()
+{
+    python3 -c "import json, sys
+a = json.load(open(sys.argv[1]))
+sys.exit(not ($1))" "$work/answer.out" || fail "not so: $1"
+}
+
+window="--from $((hour - 3600)) --to $hour"
+
+# ---- usage ---------------------------------------------------------------------
+ask 0 --help && says 'graph ENCLOSURE'
+ask 0 --version && says '^warmside [0-9]'
+ask 2
+ask 2 nonsense
+ask 2 totals --format png
+ask 2 totals --from yesterdaay && says 'yesterdaay' err
+ask 2 totals --size 400x400
+ask 2 graph
+ask 2 graph T9 -o "$work/t9.png" && says 'there are T1, T2, room' err
+"$report" -c "$work/none.conf" totals 2> "$work/answer.err"
+same 1 $? "status without a configuration"
+says none.conf err
+
+# ---- totals and excursions -----------------------------------------------------
+# shellcheck disable=SC2086 # $window is two options
+{
+    ask 0 $window totals --format json
+    check "a['from'] == $hour - 3600 and a['to'] == $hour"
+    check "[e['name'] for e in a['enclosures']] == ['T1', 'T2', 'room']"
+    check "a['enclosures'][2]['species'] is None and a['enclosures'][2]['build'] is None"
+    check "a['enclosures'][0]['build'] == 'glass'"
+    check "{p['quantity']: p['low_seconds'] for p in a['enclosures'][0]['places']} == {'temperature': None, 'humidity': 1200.0}"
+    check "[p for p in a['enclosures'][0]['places'] if p['quantity'] == 'humidity'][0] == {'place': 'cool_side', 'quantity': 'humidity', 'unit': '%', 'low_seconds': 1200.0, 'high_seconds': 0.0, 'inside_seconds': 1200.0, 'unknown_seconds': 1200.0, 'degree_hours': 1.666667, 'min': 40.0, 'mean': 45.0, 'max': 50.0}"
+    check "a['enclosures'][2]['places'][0]['unknown_seconds'] == 3600.0"
+    says 'room.rrd does not exist' err
+    ask 0 totals $window && says 'T1 · Büschel' && says '68.0 °F'
+    ask 0 totals $window --format csv
+    same "$hour,T2" "$(sed -n 's/^[0-9]*,\([0-9]*,T2\),.*/\1/p' "$work/answer.out")" "the csv"
+    ask 0 excursions $window --format json
+    check "len([e for e in a['excursions'] if e['enclosure'] == 'T1']) == 20"
+    check "[(e['from'], e['to'], e['worst'], e['side'], e['beyond_limits']) for e in a['excursions'] if e['enclosure'] == 'T2'] == [($hour - 3600, None, 20.0, 'below', False)]"
+    ask 0 excursions $window && says '20 shorter than 5 min, 20 min in all'
+}
+
+# ---- the alert log --------------------------------------------------------------
+ask 0 alerts && says 'Nothing stands'
+cat > "$state/alerts.jsonl" << END
+{"time":$hour,"id":"a","message":"m","event":"raised","enclosure":"T1","place":"cool_side","quantity":"humidity","condition":"below_band","priority":"today","value":40,"since":$((hour - 60))}
+{"time":$hour,"id":"b","ev
+END
+ask 0 alerts --format json --from $hour --to $((hour + 60))
+check "[r['id'] for r in a['standing']] == ['a'] and len(a['history']) == 1"
+check "a['standing'][0]['worst'] is None and a['standing'][0]['condition'] == 'below_band'"
+says '1 line is passed over' err
+ask 0 alerts && says 'cool side humidity below its band'
+
+# ---- now -----------------------------------------------------------------------
+ask 1 now && says 'no daemon has written here' err
+cat > "$state/now.json" << END
+{"time": $hour, "enclosures": [{"name": "T2", "state": "straying", "places": [{"place": "warm_side", "quantity": "temperature",
+ "value": 20, "time": $hour, "state": "straying", "band": [27, 31], "limits": [15, 36]}]}], "buses": []}
+END
+ask 0 now && says 'These readings are old' && says '68.0 °F' && says straying
+ask 0 now --format json && says 'readings are old' err
+check "a == {'time': $hour, 'enclosures': [{'name': 'T2', 'state': 'straying', 'places': [{'place': 'warm_side', 'quantity': 'temperature', 'value': 20, 'time': $hour, 'state': 'straying', 'band': [27, 31], 'limits': [15, 36]}]}]}"
+echo '{"time": 1' > "$state/now.json"
+ask 1 now && says 'now.json is damaged' err
+
+# ---- graphs --------------------------------------------------------------------
+# shellcheck disable=SC2086
+{
+    ask 0 graph T1 $window -o "$work/a.png" --size 700x500
+    same '89504e470d0a1a0a' "$(od -An -tx1 -N8 "$work/a.png" | tr -d ' ')" "the PNG's signature"
+    ask 0 graph T1 cool_side $window -o "$work/a.svg"
+    python3 -c "import sys, xml.dom.minidom
+xml.dom.minidom.parse(sys.argv[1])" "$work/a.svg" || fail "the SVG is not well-formed"
+    ask 0 graph T2 $window --format svg && says '>T2</text>'
+    ask 2 graph T2 attic $window -o "$work/b.png"
+    ask 1 graph T2 eggs $window -o "$work/b.png"
+    ask 1 graph T2 $window -o "$work/none/b.png" && says 'cannot be written' err
+
+    # ---- a damaged archive: said, and the others go on ------------------------
+    printf '\377\377\377\377\377\377\377\377' |
+        dd of="$state/archive/T1.rrd" bs=1 seek=32 conv=notrunc 2> "$work/dd.err"
+    ask 1 totals $window --format json
+    says 'T1.rrd is damaged' err
+    check "a['enclosures'][0]['places'][1]['unknown_seconds'] == 3600.0"
+    check "a['enclosures'][1]['places'][0]['low_seconds'] == 3600.0"
+    ask 1 graph T1 $window -o "$work/b.png"
+}
+rm -r "$state"
+ask 1 totals && says 'state folder' err
