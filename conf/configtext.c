@@ -13,12 +13,13 @@
 #include "conf/readfile.h"
 #include "conf/utf8.h"
 
-char *unreadable(int error)
+char *unreadable(int error, size_t ceiling)
 {
 	if (error == EISDIR)
 		return must_copy("is a folder, not a file");
 	if (error == EFBIG)
-		return must_copy("is longer than any such file needs to be");
+		return must_print("is longer than %zu KiB, which no configuration needs",
+				  ceiling / 1024);
 	return must_print("cannot be read: %s", strerror(error));
 }
 
@@ -77,7 +78,7 @@ char *configtext_read(const char *path, const char *asked_file, int asked_line,
 	const char *binary;
 
 	if (!text) {
-		char *why = unreadable(errno);
+		char *why = unreadable(errno, CONFIG_BYTES);
 
 		fault_add(faults, asked_file, asked_line, "%s %s", path, why);
 		free(why);

@@ -15,9 +15,9 @@ enum {
 	SECRET_BYTES = 1 << 16,         /* and a file named by "@" this */
 };
 
-/* Why a file could not be read, by errno, as the end of a sentence:
- * "cannot be read: Permission denied".  malloc'ed. */
-char *unreadable(int error);
+/* Why file_read could not, by errno and the ceiling it was given, as the end
+ * of a sentence: "cannot be read: Permission denied".  malloc'ed. */
+char *unreadable(int error, size_t ceiling);
 
 /* A configuration file as text: UTF-8 without NUL and control characters,
  * not empty; the caller frees.  NULL when there is nothing to go on with.

@@ -30,7 +30,7 @@ static char *read_first_line(struct resolve *resolve, const struct statement *va
 	char *path = path_beside(resolve->path, value->text + 1);
 	size_t size = 0;
 	char *text = file_read(path, SECRET_BYTES, &size);
-	char *why = text ? NULL : unreadable(errno);
+	char *why = text ? NULL : unreadable(errno, SECRET_BYTES);
 
 	if (text)
 		text[strcspn(text, "\r\n")] = '\0';

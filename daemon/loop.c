@@ -10,6 +10,7 @@
 
 #include <ev.h>
 #include <math.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <time.h>
 
@@ -141,6 +142,7 @@ struct loop *loop_new(struct watch *watch)
 	}
 	struct loop *loop = must_calloc(1, sizeof *loop);
 
+	signal(SIGPIPE, SIG_IGN); /* a child that dies is heard of otherwise */
 	loop->ev = ev;
 	loop->watch = watch;
 	loop->longest = LONGEST_WAIT;

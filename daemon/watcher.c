@@ -5,7 +5,6 @@
 #include "daemon/watcher.h"
 
 #include <ev.h>
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -229,7 +228,6 @@ static bool begin(struct watcher *watcher)
 	watcher->loop = loop_new(&watcher->watch);
 	if (!watcher->loop)
 		return false;
-	signal(SIGPIPE, SIG_IGN);
 	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
 	watch_begin(&watcher->watch, watcher->now.time);
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);

@@ -5,7 +5,7 @@
 # readings resume within 5 s of its return, the other bus misses no poll, the
 # gap is unknown time.
 . "${top_srcdir:-.}/tests/lib.sh"
-need python3 socat
+need python3
 
 # The rack and the board are two rooms, so that one can be unplugged alone.
 rack=$work/rack board=$work/board
@@ -46,7 +46,13 @@ board_before=$(show t1w)
 stop "$rack_pid" KILL
 gone_at=$(date +%s.%N)
 # Somebody else takes the freed name, so that the port comes back as another.
-start taker socat "pty,raw,echo=0" "pty,raw,echo=0"
+start taker python3 -c "
+import os, pty, time
+held = [pty.openpty()]
+while os.ttyname(held[-1][1]) != '$first' and len(held) < 200: held.append(pty.openpty())
+print('taken', flush=True)
+time.sleep(600)"
+wait_until 10 grep -q taken "$work/taker.out" || fail "nobody takes the freed name"
 lost()
 {
     [ "$(grep -c '^warning: bus "rack"' "$work/daemon.err")" -ge 1 ]
