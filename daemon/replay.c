@@ -21,7 +21,7 @@ enum {
 	HIGH_WATER = 2 << 20,   /* bytes with the archivist before we wait ... */
 	LOW_WATER = 1 << 20,    /* ... until it is down to this */
 	LOOK_SECONDS = 60,      /* between two looks whether the archivist is done */
-	POST_SECONDS = 60,      /* for the courier, at the end */
+	POST_SECONDS = 15,      /* for the courier, at the end */
 };
 
 struct replay {

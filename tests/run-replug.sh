@@ -45,6 +45,11 @@ board_before=$(show t1w)
 
 stop "$rack_pid" KILL
 gone_at=$(date +%s.%N)
+lost()
+{
+    [ "$(grep -c '^warning: bus "rack"' "$work/daemon.err")" -ge 1 ]
+}
+wait_until 10 lost || fail "the loss is not logged"
 # Somebody else takes the freed name, so that the port comes back as another.
 start taker python3 -c "
 import os, pty, time
@@ -53,11 +58,6 @@ while os.ttyname(held[-1][1]) != '$first' and len(held) < 200: held.append(pty.o
 print('taken', flush=True)
 time.sleep(600)"
 wait_until 10 grep -q taken "$work/taker.out" || fail "nobody takes the freed name"
-lost()
-{
-    [ "$(grep -c '^warning: bus "rack"' "$work/daemon.err")" -ge 1 ]
-}
-wait_until 10 lost || fail "the loss is not logged"
 sleep 7 # the gap: longer than 3 x every, and than now.json is old
 rack_before=$(count t3c)
 plug

@@ -44,7 +44,7 @@ def main():
     pid, times, rng = int(sys.argv[1]), int(sys.argv[2]), random.Random(int(sys.argv[3]))
     killed = 0
     while killed < times and alive(pid):
-        time.sleep(rng.uniform(0.001, 0.03))
+        time.sleep(rng.uniform(0.005, 0.06))
         for child in children(pid):
             if is_archivist(child):
                 try:
