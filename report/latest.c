@@ -13,14 +13,21 @@
 #include "conf/words.h"
 #include "report/json.h"
 
-static bool take_text(const json_t *object, const char *key, char field[STATE_TEXT])
+/* A state, or null where there is nothing to judge by: "" then. */
+static bool take_state(const json_t *object, char state[STATE_TEXT])
 {
-	const char *text = json_string_value(json_object_get(object, key));
+	const json_t *member = json_object_get(object, "state");
+	const char *text = json_is_null(member) ? "" : json_string_value(member);
 
 	if (!text || strlen(text) >= STATE_TEXT)
 		return false;
-	memcpy(field, text, strlen(text) + 1);
+	memcpy(state, text, strlen(text) + 1);
 	return true;
+}
+
+static json_t *state_to_json(const char *state)
+{
+	return *state ? json_string(state) : json_null();
 }
 
 /* A number that may be null. */
@@ -53,7 +60,7 @@ static bool take_place(const json_t *object, struct latest_place *out)
 
 	return place && quantity && place_from_word(place, &out->place) &&
 	       quantity_from_word(quantity, &out->quantity) &&
-	       take_text(object, "state", out->state) &&
+	       take_state(object, out->state) &&
 	       take_number(object, "value", &out->has_value, &out->value) &&
 	       take_number(object, "time", &out->has_time, &out->time) &&
 	       take_range(object, "band", &out->has_band, &out->band) &&
@@ -66,7 +73,7 @@ static bool take_enclosure(const json_t *object, struct latest_enclosure *out)
 	const json_t *places = json_object_get(object, "places"), *place;
 	size_t i;
 
-	if (!name || !take_text(object, "state", out->state) || !json_is_array(places))
+	if (!name || !take_state(object, out->state) || !json_is_array(places))
 		return false;
 	out->name = must_copy(name);
 	out->places = must_calloc(json_array_size(places), sizeof *out->places);
@@ -108,12 +115,12 @@ void latest_clear(struct latest *latest)
 
 static json_t *place_to_json(const struct latest_place *place)
 {
-	return json_pack("{s:s,s:s,s:o,s:o,s:s,s:o,s:o}",
+	return json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:o}",
 			 "place", place_word(place->place),
 			 "quantity", quantity_word(place->quantity),
 			 "value", json_number(place->has_value, place->value),
 			 "time", place->has_time ? json_instant(place->time) : json_null(),
-			 "state", place->state,
+			 "state", state_to_json(place->state),
 			 "band", json_range(place->has_band, place->band),
 			 "limits", json_range(place->has_limits, place->limits));
 }
@@ -128,8 +135,9 @@ json_t *latest_to_json(const struct latest *latest)
 
 		for (size_t n = 0; n < at->count; n++)
 			json_array_append_new(places, place_to_json(&at->places[n]));
-		json_array_append_new(enclosures, json_pack("{s:s,s:s,s:o}", "name", at->name,
-							    "state", at->state, "places", places));
+		json_array_append_new(enclosures, json_pack("{s:s,s:o,s:o}", "name", at->name,
+							    "state", state_to_json(at->state),
+							    "places", places));
 	}
 	return json_pack("{s:o,s:o}", "time", json_instant(latest->time), "enclosures", enclosures);
 }
@@ -142,7 +150,7 @@ static int rank_of(const char *state)
 	for (int i = 0; i < ranks; i++)
 		if (strcmp(state, worst_first[i]) == 0)
 			return i;
-	return ranks;
+	return *state ? ranks : ranks + 1; /* what nobody judges comes last */
 }
 
 /* How far outside its band, in widths of the band. */

@@ -18,7 +18,7 @@ enum { STATE_TEXT = 24 };
 struct latest_place {
 	enum place place;
 	enum quantity quantity;
-	char state[STATE_TEXT]; /* "in band", "straying", "unsafe", "silent", "frozen" */
+	char state[STATE_TEXT]; /* "in band", "straying", "unsafe", "silent", "frozen"; "" when not judged */
 	bool has_value, has_time, has_band, has_limits;
 	double value;           /* °C or % */
 	double time;            /* of that reading, s since the epoch */
