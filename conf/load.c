@@ -16,7 +16,7 @@
 #include "conf/resolve.h"
 #include "conf/script.h"
 
-struct conf *conf_load(const char *path, struct faults *faults)
+static struct conf *load(const char *path, bool no_webhooks, struct faults *faults)
 {
 	struct script script;
 	struct resolve resolve = {
@@ -24,6 +24,7 @@ struct conf *conf_load(const char *path, struct faults *faults)
 		.script = &script,
 		.faults = faults,
 		.path = path,
+		.no_webhooks = no_webhooks,
 	};
 	size_t before = faults->count;
 
@@ -38,4 +39,14 @@ struct conf *conf_load(const char *path, struct faults *faults)
 		return resolve.conf;
 	conf_free(resolve.conf);
 	return NULL;
+}
+
+struct conf *conf_load(const char *path, struct faults *faults)
+{
+	return load(path, false, faults);
+}
+
+struct conf *conf_load_without_webhooks(const char *path, struct faults *faults)
+{
+	return load(path, true, faults);
 }

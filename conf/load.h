@@ -14,6 +14,10 @@
  * *faults.  Never prints.  Secrets named by "@file" are read here. */
 struct conf *conf_load(const char *path, struct faults *faults);
 
+/* The same without the webhooks, for whoever reports and may not read their
+ * secrets: conf.webhooks is empty, and faults in them are not looked for. */
+struct conf *conf_load_without_webhooks(const char *path, struct faults *faults);
+
 /* Frees the whole model; NULL is fine. */
 void conf_free(struct conf *conf);
 

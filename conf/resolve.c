@@ -112,5 +112,6 @@ void resolve_all(struct resolve *resolve)
 	resolve_buses(resolve);
 	resolve_probes(resolve);
 	resolve_homes(resolve);
-	resolve_webhooks(resolve);
+	if (!resolve->no_webhooks)
+		resolve_webhooks(resolve);
 }

@@ -27,6 +27,7 @@ struct resolve {
 	struct faults *faults;
 	const char *path;       /* of the first file: "@" names are beside it */
 	struct bus_said *buses; /* beside conf->buses */
+	bool no_webhooks;       /* their secrets are not for everybody to read */
 };
 
 /* Absent is not the same as told of: after a fault nothing more is said of

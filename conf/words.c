@@ -91,6 +91,13 @@ bool has_series(const struct conf *conf, const struct enclosure *enclosure,
 	return at->watched && conf->probes[at->probe].gives[quantity];
 }
 
+size_t enclosures_proper(const struct conf *conf)
+{
+	size_t count = conf->enclosure_count; /* the room comes last */
+
+	return count > 0 && conf->enclosures[count - 1].is_room ? count - 1 : count;
+}
+
 const struct enclosure *find_enclosure(const struct conf *conf, const char *name)
 {
 	for (size_t i = 0; i < conf->enclosure_count; i++)

@@ -33,6 +33,9 @@ bool build_from_word(const char *word, enum build *build);
 bool has_series(const struct conf *conf, const struct enclosure *enclosure,
 		enum place place, enum quantity quantity);
 
+/* How many enclosures there are, the room not counted. */
+size_t enclosures_proper(const struct conf *conf);
+
 /* The enclosure of that name, or NULL.  "room" finds the room. */
 const struct enclosure *find_enclosure(const struct conf *conf, const char *name);
 

@@ -20,6 +20,7 @@ if [ -n "$zone" ]; then TZ=$zone; else unset TZ; fi
 
 demo=$top_srcdir/demo
 DAYS=14
+LIVE=20
 OFF=7200        # s: the daemon was off so long before it comes up live
 FAULT=stuck-heater:P1:-2h:1d
 
@@ -73,11 +74,18 @@ two_weeks()
     tail -n 5 "$demo/replay.txt"
 }
 
+# fresh TIME: now.json is of that time or later
+fresh()
+{
+    [ "$(sed -n 's/^{"time":\([0-9]*\).*/\1/p' "$demo/state/now.json")" -ge "$1" ]
+}
+
 live()
 {
     say "the room in real time; P1's heater has been stuck for two hours; warmsided comes up"
     start_room --every 2 --seed 7 --fault $FAULT
     room_conf 2 "$demo/warmside.conf"
+    live_from=$(date +%s)
     start warmsided "$daemon" -c "$demo/warmside.conf"
     daemon_pid=$started_pid
     # A stray message of the gap itself may come first: wait for P1's.
@@ -85,7 +93,9 @@ live()
     cp "$hook_log" "$demo/webhooks.jsonl"
     say "the webhook's receiver got (all of it in demo/webhooks.jsonl):"
     grep -F '\"P1\"' "$hook_log" | head -n 1 |
-        sed 's/.*"body":"\(.*\)","answer":.*/\1/; s/\\"/"/g'
+        sed 's/.*"body":"\(.*\)","answer":.*/\1/; s/\\\(.\)/\1/g'
+    say "watching a little longer, until $LIVE s are full"
+    wait_until $((2 * LIVE)) fresh $((live_from + LIVE)) || fail "now.json is not renewed"
     say "warmside now"
     run now "$report" -c "$demo/warmside.conf" now
     cat "$demo/now.txt"
@@ -100,7 +110,8 @@ reports()
     cat "$demo/totals.txt"
     say "warmside excursions: demo/excursions.txt"
     run excursions "$report" -c "$demo/warmside.conf" excursions --from $begin --to $end
-    cat "$demo/excursions.txt"
+    head -n 40 "$demo/excursions.txt"
+    echo "  ... and so on"
     say "a graph of each enclosure: demo/graphs/"
     mkdir -p "$demo/graphs"
     for name in $(sed -n 's/^enclosure "\([^"]*\)".*/\1/p' "$demo/warmside.conf"); do

@@ -10,6 +10,7 @@
 
 #include "conf/load.h"
 #include "conf/memory.h"
+#include "conf/words.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
 #include "daemon/watcher.h"
@@ -161,8 +162,10 @@ int main(int argc, char *argv[])
 		status = readout_probes(conf);
 		break;
 	case CHECK:
-		printf("%s is in order: %zu enclosures, %zu probes on %zu buses\n", options.conf,
-		       conf->enclosure_count, conf->probe_count, conf->bus_count);
+		printf("%s is in order: %zu enclosures%s, %zu probes on %zu buses\n", options.conf,
+		       enclosures_proper(conf),
+		       enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
+		       conf->probe_count, conf->bus_count);
 		break;
 	case PORTS:
 		break;

@@ -10,6 +10,7 @@
 
 #include "conf/load.h"
 #include "conf/memory.h"
+#include "conf/words.h"
 #include "daemon/clock.h"
 #include "daemon/log.h"
 #include "daemon/loop.h"
@@ -18,7 +19,8 @@
 #include "daemon/watch.h"
 
 enum {
-	SHOW_EVERY = 5,         /* s between two now.json */
+	SHOW_EVERY = 5,         /* s between two now.json ... */
+	SHOW_FIRST = 2,         /* ... and from the start: by then most probes have spoken */
 	KEEP_EVERY = 60,        /* s between two standing.json without an event */
 	DRAIN_SECONDS = 20,     /* for the archivist, at the end */
 };
@@ -152,7 +154,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
 	mind_clock(watcher);
 	watch_tick(&watcher->watch, watcher->now.time);
-	if (watcher->ticks % SHOW_EVERY == 0)
+	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST)
 		show(watcher);
 	if (watcher->ticks % KEEP_EVERY == 0)
 		watch_keep(&watcher->watch);
@@ -259,7 +261,8 @@ int watcher_run(struct conf *conf, const char *path)
 	bool begun = begin(&watcher);
 
 	if (begun) {
-		log_info("watching %zu enclosures on %zu buses", conf->enclosure_count,
+		log_info("watching %zu enclosures%s on %zu buses", enclosures_proper(conf),
+			 enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
 			 conf->bus_count);
 		service_ready();
 		ev_run(loop_ev(watcher.loop), 0);

@@ -93,7 +93,7 @@ static void print_fault(const struct fault *fault)
 static struct conf *load(const char *path)
 {
 	struct faults faults = { 0 };
-	struct conf *conf = conf_load(path, &faults);
+	struct conf *conf = conf_load_without_webhooks(path, &faults);
 
 	for (size_t i = 0; i < faults.count; i++)
 		print_fault(&faults.list[i]);

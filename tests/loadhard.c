@@ -172,6 +172,24 @@ static void files_nobody_can_read(void **state)
 
 #define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, folder_new, folder_gone)
 
+/* Whoever only reports needs no secret, readable or not. */
+static void a_report_reads_no_secret(void **state)
+{
+	char *path = must_print("%s/warmside.conf", (char *)*state);
+	const char text[] = "webhook \"h\" { endpoint = \"@/nowhere/at/all\" }\n";
+	struct faults faults = { 0 };
+
+	write_file(state, "warmside.conf", text, sizeof text - 1);
+	assert_null(conf_load(path, &faults));
+	faults_clear(&faults);
+	struct conf *conf = conf_load_without_webhooks(path, &faults);
+
+	assert_non_null(conf);
+	assert_int_equal(conf->webhook_count, 0);
+	conf_free(conf);
+	free(path);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -184,6 +202,7 @@ int main(void)
 		IN_FOLDER(noise),
 		IN_FOLDER(what_is_lost_is_not_called_missing),
 		IN_FOLDER(a_secret_from_an_endless_file),
+		IN_FOLDER(a_report_reads_no_secret),
 		IN_FOLDER(files_nobody_can_read),
 	};
 
