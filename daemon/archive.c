@@ -298,7 +298,7 @@ enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZ
 
 char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
 {
-	char stamp[32], *aside = NULL;
+	char stamp[32], ignored[ARCHIVE_TEXT], *aside = NULL;
 	struct tm utc;
 
 	gmtime_r(&now, &utc);
@@ -311,12 +311,14 @@ char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
 			aside = NULL;
 		}
 	}
-	if (rename(path, aside) < 0) {
-		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));
+	/* What can still be undone is undone, for whoever mends the file. */
+	archive_head_restore(path, ignored);
+	if (!archive_head_drop(path, why)) {
 		free(aside);
 		return NULL;
 	}
-	if (!archive_head_drop(path, why)) {
+	if (rename(path, aside) < 0) {
+		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));
 		free(aside);
 		return NULL;
 	}

@@ -123,6 +123,8 @@ static void kill_archivist(struct feed *feed)
 {
 	int status;
 
+	if (feed_pid(feed) <= 0)
+		return;
 	kill(feed_pid(feed), SIGKILL);
 	while (waitpid(feed_pid(feed), &status, 0) < 0)
 		;
