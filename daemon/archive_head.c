@@ -123,7 +123,7 @@ static bool ds_good(const struct ds_def_t *ds)
 
 static bool rra_good(const struct rra_def_t *rra)
 {
-	static const char *const names[] = { "AVERAGE", "MIN", "MAX" };
+	static const char *const names[] = { "AVERAGE", "MIN", "MAX", "LAST" };
 	double xff = rra->par[RRA_cdp_xff_val].u_val;
 	bool known = false;
 

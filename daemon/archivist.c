@@ -97,7 +97,8 @@ static bool set_aside(const struct archivist *a, const char *name, char why[ARCH
 	return aside;
 }
 
-/* The folder, locked against another archivist; -1 with errno. */
+/* The folder, locked against another archivist for as long as the descriptor
+ * is open; -1 with errno. */
 static int lock_folder(const char *folder)
 {
 	char *lock = must_print("%s/" WRITER_LOCK, folder);

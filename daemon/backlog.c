@@ -4,6 +4,7 @@
  */
 #include "daemon/backlog.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -151,7 +152,7 @@ static bool drop_oldest(struct backlog *b)
 
 static unsigned char *make_room(struct lane *lane, size_t size)
 {
-	if (lane->used + size > lane->room && lane->from >= lane->room / 2) {
+	if (lane->used + size > lane->room && lane->from && lane->from >= lane->room / 2) {
 		memmove(lane->bytes, lane->bytes + lane->from, lane->used - lane->from);
 		lane->used -= lane->from;
 		lane->from = 0;
@@ -172,6 +173,7 @@ void backlog_add(struct backlog *b, size_t enclosure, const struct closed_minute
 	size_t cells = lane->count * sizeof *minute->cells;
 	struct minute_head head = { minute->end, lane->series, (uint32_t)lane->count };
 
+	assert(minute->count == lane->count);
 	while (b->bytes + sizeof head + cells > b->ceiling)
 		if (!drop_oldest(b))
 			break;

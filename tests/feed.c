@@ -244,6 +244,21 @@ static void sigterm_does_not_end_the_archivist(void **state)
 	expect_minutes(0, 0, 10);
 }
 
+/* As a card that answers no more would make it. */
+static void an_archivist_that_hangs_is_told(void **state)
+{
+	(void)state;
+	assert_true(pump_until(feed, speed, PATIENCE, pump_hello, feed));
+	kill(feed_pid(feed), SIGSTOP);
+	add(0, 0, 10);
+	assert_true(pump_until(feed, speed, PATIENCE, was_failing, NULL));
+	assert_non_null(strstr(told.why, "does not answer"));
+	kill(feed_pid(feed), SIGCONT);
+	wait_empty();
+	assert_int_equal(told.failing, 1);
+	assert_int_equal(told.working, 1);
+}
+
 /* reference: bytes 40 and 32 of the head, measured to make librrd 1.7.2 die
  * by SIGFPE and SIGSEGV. */
 static void damaged_heads_are_set_aside_and_others_go_on(void **state)
@@ -412,6 +427,7 @@ int main(void)
 		each(closing_before_anything_starts_nothing),
 		each(a_dead_watcher_loses_nothing_handed_over),
 		each(sigterm_does_not_end_the_archivist),
+		each(an_archivist_that_hangs_is_told),
 		each(damaged_heads_are_set_aside_and_others_go_on),
 		each(a_file_that_kills_is_set_aside_and_others_go_on),
 		each(a_folder_that_cannot_be_used_is_told_and_waited_for),
