@@ -34,7 +34,8 @@ struct feed_callbacks {
 
 struct feed;
 
-/* conf->state must be set; nothing of conf is kept.  Starts nothing yet. */
+/* conf->state must be set; nothing of conf is kept.  Starts nothing yet.
+ * Makes the process ignore SIGPIPE. */
 struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *callbacks);
 
 /* Lets go of everything.  An archivist still alive finishes what it has been

@@ -36,8 +36,8 @@ static void holes_are_zeros_without_a_value(void **state)
 {
 	(void)state;
 	case_plan(midnight + 420, midnight + 3000, BOTH);
-	case_plan(midnight + 3060, midnight + 3540, BOTH);   /* a minute */
-	case_plan(midnight + 5520, midnight + 9000, BOTH);   /* over an hour's end */
+	case_plan(midnight + 3060, midnight + 3540, BOTH); /* a minute */
+	case_plan(midnight + 5520, midnight + 9000, BOTH); /* over an hour's end */
 	case_plan(midnight + 2 * 86400 + 660, midnight + 2 * 86400 + 7200, BOTH);
 	case_write_all();
 	case_check(midnight, midnight + 2 * 86400 + 7200, WARM, 0);
@@ -140,9 +140,12 @@ static void a_place_is_added_across_a_hole(void **state)
 static void a_place_added_leaves_history_alone(void **state)
 {
 	(void)state;
-	static const struct { const char *function; int step; } sets[] = {
-		{ "AVERAGE", 60 }, { "AVERAGE", 600 }, { "AVERAGE", 3600 },
-		{ "MIN", 600 }, { "MIN", 3600 }, { "MAX", 600 }, { "MAX", 3600 },
+	static const struct {
+		const char *function;
+		int step;
+	} sets[] = {
+		{ "AVERAGE", 60 }, { "AVERAGE", 600 }, { "AVERAGE", 3600 }, { "MIN", 600 },
+		{ "MIN", 3600 },   { "MAX", 600 },     { "MAX", 3600 },
 	};
 	enum { SETS = sizeof sets / sizeof *sets };
 	int64_t from = midnight, to = midnight + 4 * 86400 - 3600;
@@ -151,7 +154,8 @@ static void a_place_added_leaves_history_alone(void **state)
 	case_plan(from + 420, to, WARM);
 	case_write_all();
 	for (int i = 0; i < SETS; i++)
-		assert_true(rows_fetch(it.path, sets[i].function, sets[i].step, from, to, &before[i]));
+		assert_true(
+			rows_fetch(it.path, sets[i].function, sets[i].step, from, to, &before[i]));
 	case_plan(to, to + 60, BOTH);
 	case_write_all();
 	for (int i = 0; i < SETS; i++) {
@@ -188,7 +192,8 @@ static void other_row_counts_are_kept(void **state)
 	struct archive_head before, after;
 
 	case_plan(midnight, midnight + 7200, WARM);
-	struct archive_minute first = { it.minutes[0].end, series_bit(warm_t), it.minutes[0].cells };
+	struct archive_minute first = { it.minutes[0].end, series_bit(warm_t),
+					it.minutes[0].cells };
 
 	assert_int_equal(archive_update(it.path, others, &first, 1, it.why), ARCHIVE_WRITTEN);
 	assert_int_equal(archive_head_read(it.path, &before, it.why), HEAD_GOOD);

@@ -68,8 +68,8 @@ enum archive_result case_write(size_t from, size_t to)
 			set |= series_bit(warm_t);
 		if (it.minutes[i].which & COOL)
 			set |= series_bit(cool_h);
-		minutes[i - from] = (struct archive_minute){ it.minutes[i].end, set,
-							     it.minutes[i].cells };
+		minutes[i - from] =
+			(struct archive_minute){ it.minutes[i].end, set, it.minutes[i].cells };
 	}
 	enum archive_result result = archive_update(it.path, case_rows, minutes, to - from, it.why);
 
@@ -142,7 +142,8 @@ void case_check(int64_t from, int64_t to, int which, int64_t since)
 					assert_true(isnan(rows_at(&got, ds, end)));
 				else
 					compare(rows_at(&got, ds, end),
-						mean(end, step, which, column, since), ds, step, end);
+						mean(end, step, which, column, since), ds, step,
+						end);
 			}
 		rows_free(&got);
 	}

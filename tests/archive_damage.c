@@ -199,7 +199,8 @@ static void another_step_is_refused(void **state)
 {
 	(void)state;
 	char *command = must_print("rrdtool create '%s' -s 300 DS:a:GAUGE:600:U:U "
-				   "RRA:AVERAGE:0.5:1:1000", it.path);
+				   "RRA:AVERAGE:0.5:1:1000",
+				   it.path);
 
 	case_plan(midnight, midnight + 7200, WARM);
 	if (system("command -v rrdtool >/dev/null") != 0)
@@ -281,8 +282,8 @@ static void holes_in_the_file_are_filled(void **state)
 	assert_int_equal(stat(it.path, &filled), 0);
 	int fd = open(it.path, O_RDWR);
 
-	if (fallocate(fd, FALLOC_FL_PUNCH_HOLE | FALLOC_FL_KEEP_SIZE, 65536,
-		      filled.st_size / 2) < 0)
+	if (fallocate(fd, FALLOC_FL_PUNCH_HOLE | FALLOC_FL_KEEP_SIZE, 65536, filled.st_size / 2) <
+	    0)
 		skip();
 	close(fd);
 	assert_int_equal(stat(it.path, &sparse), 0);

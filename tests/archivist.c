@@ -24,7 +24,7 @@ static const int64_t midnight = 1767571200;
 
 static char *state_folder, *archive;
 static struct in_hand *in_hand;
-static int batches, reports;    /* our ends */
+static int batches, reports; /* our ends */
 static pid_t pid;
 
 static int set_up(void **state)
@@ -54,8 +54,8 @@ static void bear(const char *suspect)
 	if (pid == 0) {
 		close(down[1]);
 		close(up[0]);
-		_exit(archivist_run(&(struct archivist){ state_folder, down[0], up[1], in_hand,
-							 suspect }));
+		_exit(archivist_run(
+			&(struct archivist){ state_folder, down[0], up[1], in_hand, suspect }));
 	}
 	close(down[0]);
 	close(up[1]);
@@ -108,7 +108,8 @@ static size_t make_batch(unsigned char *bytes, int from, int to)
 
 	for (int i = from; i < to; i++)
 		for (size_t j = 0; j < 2; j++) {
-			struct closed_minute minute = { .end = midnight + 60 * (i + 1), .count = 3 };
+			struct closed_minute minute = { .end = midnight + 60 * (i + 1),
+							.count = 3 };
 
 			minute.cells[0] = (struct minute_cell){ .ok = 1, .value = 25 };
 			backlog_add(backlog, j, &minute);

@@ -63,8 +63,8 @@ static void expect_section(size_t used, uint32_t number, const char *name, const
 	}
 }
 
-#define expect(used, number, name, ...)                                                       \
-	expect_section(used, number, name, (const int64_t[]){ __VA_ARGS__ },                  \
+#define expect(used, number, name, ...)                                      \
+	expect_section(used, number, name, (const int64_t[]){ __VA_ARGS__ }, \
 		       sizeof((const int64_t[]){ __VA_ARGS__ }) / sizeof(int64_t))
 
 static size_t fill(double now)

@@ -24,7 +24,7 @@ enum {
 	ENCLOSURES = 20,
 	MINUTES = 10 * 1440,
 	SERIES = 3,
-	ROWS_A_CALL = 385,      /* what a full batch holds of each of 20 files */
+	ROWS_A_CALL = 385, /* what a full batch holds of each of 20 files */
 	ROW_TEXT = 600,
 	WAITING_MOST = 4194304, /* bytes of backlog at which the source stops */
 	READINGS = 4000000,
@@ -32,9 +32,10 @@ enum {
 
 static const int64_t midnight = 1767571200;
 static const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE },
-					   { COOL_SIDE, TEMPERATURE }, { COOL_SIDE, HUMIDITY } };
+					   { COOL_SIDE, TEMPERATURE },
+					   { COOL_SIDE, HUMIDITY } };
 
-static struct minute_cell *cells;       /* [minute][enclosure][series] */
+static struct minute_cell *cells; /* [minute][enclosure][series] */
 
 static const struct minute_cell *cells_of(size_t minute, size_t enclosure)
 {
@@ -46,7 +47,8 @@ static void make_cells(void)
 {
 	cells = must_calloc((size_t)MINUTES * ENCLOSURES * SERIES, sizeof *cells);
 	for (size_t i = 0; i < (size_t)MINUTES * ENCLOSURES * SERIES; i++) {
-		cells[i] = made_up_cell(midnight + 60 * (int64_t)(i / SERIES), (unsigned)(i % SERIES));
+		cells[i] =
+			made_up_cell(midnight + 60 * (int64_t)(i / SERIES), (unsigned)(i % SERIES));
 		if (i % 5) {
 			cells[i].ok = 1;
 			cells[i].low = cells[i].high = cells[i].out = 0;
@@ -83,9 +85,10 @@ static void bare_create(const char *path)
 {
 	char texts[SERIES * COLUMNS][64];
 	const char *arguments[SERIES * COLUMNS + 7] = {
-		"RRA:AVERAGE:0.99:1:14400", "RRA:AVERAGE:0.99:10:12960",
-		"RRA:AVERAGE:0.99:60:26280", "RRA:MIN:0.99:10:12960", "RRA:MIN:0.99:60:26280",
-		"RRA:MAX:0.99:10:12960", "RRA:MAX:0.99:60:26280",
+		"RRA:AVERAGE:0.99:1:14400",  "RRA:AVERAGE:0.99:10:12960",
+		"RRA:AVERAGE:0.99:60:26280", "RRA:MIN:0.99:10:12960",
+		"RRA:MIN:0.99:60:26280",     "RRA:MAX:0.99:10:12960",
+		"RRA:MAX:0.99:60:26280",
 	};
 
 	for (int i = 0; i < SERIES * COLUMNS; i++) {
@@ -163,7 +166,8 @@ static bool has_room(void *feed)
 static void through_feed(const char *folder)
 {
 	struct conf *conf = small_conf(folder, ENCLOSURES, 10);
-	struct feed *feed = feed_new(conf, &(struct feed_callbacks){ NULL, damaged, ended, nothing });
+	struct feed *feed =
+		feed_new(conf, &(struct feed_callbacks){ NULL, damaged, ended, nothing });
 	struct closed_minute minute = { .count = SERIES };
 
 	for (size_t i = 0; i < MINUTES; i++) {
@@ -197,7 +201,8 @@ static void take_readings(const char *folder)
 	size_t closed = 0;
 
 	for (size_t i = 0; i < READINGS; i++) {
-		double time = (double)midnight + 10.0 * (double)(i / SERIES) + 3.3 * (double)(i % SERIES);
+		double time =
+			(double)midnight + 10.0 * (double)(i / SERIES) + 3.3 * (double)(i % SERIES);
 
 		minutes_take(minutes, i % SERIES, time, 26 + (double)(i % 97) / 20);
 		minutes_close(minutes, time, count_minute, &closed);

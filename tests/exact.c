@@ -25,11 +25,11 @@ enum {
 	MINUTES = DAYS * 1440,
 	SERIES = 3,
 	PROBES = 2,
-	AT_ONCE = 700,          /* minutes written by one update */
+	AT_ONCE = 700, /* minutes written by one update */
 };
 
-static const double EVERY = 10;         /* s */
-static const double TOLERANCE = 1e-6;   /* s a row */
+static const double EVERY = 10;       /* s */
+static const double TOLERANCE = 1e-6; /* s a row */
 
 /* Begins amid an hour. */
 static const int64_t midnight = 1767571200;
@@ -110,9 +110,11 @@ static const char *path;
 
 static void write_waiting(void)
 {
-	static const uint64_t rows[ROW_SIZES] = { MINUTES + 100, MINUTES / 10 + 10, DAYS * 24 + 10 };
+	static const uint64_t rows[ROW_SIZES] = { MINUTES + 100, MINUTES / 10 + 10,
+						  DAYS * 24 + 10 };
 	const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE },
-					    { COOL_SIDE, TEMPERATURE }, { COOL_SIDE, HUMIDITY } };
+					    { COOL_SIDE, TEMPERATURE },
+					    { COOL_SIDE, HUMIDITY } };
 	uint32_t set = series_bit(all[0]) | series_bit(all[1]) | series_bit(all[2]);
 	struct archive_minute minutes[AT_ONCE];
 	char why[ARCHIVE_TEXT];
@@ -137,8 +139,8 @@ static void sink(void *context, const struct closed_minute *minute)
 /* ---- what is read -------------------------------------------------------- */
 
 struct probe_now {
-	double next;            /* its next reading */
-	double last;            /* its last one, or 0 */
+	double next; /* its next reading */
+	double last; /* its last one, or 0 */
 	double values[PROBES];
 };
 
@@ -240,14 +242,20 @@ static unsigned long check_row(const struct rows *rows, unsigned series, int64_t
 		sums.out += truth[series][minute].out;
 		sums.area += truth[series][minute].area;
 	}
-	const struct { enum column column; long double should; } columns[] = {
-		{ COLUMN_LOW, sums.low }, { COLUMN_HIGH, sums.high },
-		{ COLUMN_OK, sums.known }, { COLUMN_OUT, sums.out },
+	const struct {
+		enum column column;
+		long double should;
+	} columns[] = {
+		{ COLUMN_LOW, sums.low },
+		{ COLUMN_HIGH, sums.high },
+		{ COLUMN_OK, sums.known },
+		{ COLUMN_OUT, sums.out },
 	};
 
 	for (size_t i = 0; i < sizeof columns / sizeof *columns; i++)
-		wrong += compare(size * rows_at(rows, ds_name(all[series], columns[i].column, ds), end),
-				 columns[i].should, TOLERANCE, ds, size, end);
+		wrong += compare(
+			size * rows_at(rows, ds_name(all[series], columns[i].column, ds), end),
+			columns[i].should, TOLERANCE, ds, size, end);
 	if (size == 60 && sums.known > 0)
 		wrong += compare(rows_at(rows, ds_name(all[series], COLUMN_VALUE, ds), end),
 				 sums.area / sums.known, TOLERANCE, ds, size, end);

@@ -120,12 +120,13 @@ static char *file_of(const char *name)
 static void expect_minutes(unsigned number, int from, int to)
 {
 	static const struct series all[] = { { WARM_SIDE, TEMPERATURE },
-					     { COOL_SIDE, TEMPERATURE }, { COOL_SIDE, HUMIDITY } };
+					     { COOL_SIDE, TEMPERATURE },
+					     { COOL_SIDE, HUMIDITY } };
 	char *name = must_print("E%u.rrd", number + 1), *path = file_of(name);
 	struct rows rows;
 
-	assert_true(rows_fetch(path, "AVERAGE", 60, midnight + 60 * from, midnight + 60 * to,
-			       &rows));
+	assert_true(
+		rows_fetch(path, "AVERAGE", 60, midnight + 60 * from, midnight + 60 * to, &rows));
 	for (int i = from; i < to; i++)
 		for (unsigned j = 0; j < 3; j++)
 			for (enum column column = 0; column < COLUMNS; column++) {
@@ -244,6 +245,22 @@ static void sigterm_does_not_end_the_archivist(void **state)
 	expect_minutes(0, 0, 10);
 }
 
+/* It dies unseen, and a batch is written to nobody. */
+static void a_write_to_a_dead_archivist_is_survived(void **state)
+{
+	(void)state;
+	siginfo_t dead;
+
+	assert_true(pump_until(feed, speed, PATIENCE, pump_hello, feed));
+	kill(feed_pid(feed), SIGKILL);
+	assert_int_equal(waitid(P_PID, (id_t)feed_pid(feed), &dead, WEXITED | WNOWAIT), 0);
+	add(0, 0, 9000); /* more than a batch: it is sent at once */
+	feed_step(feed, pump_clock(speed));
+	feed_writable(feed);
+	wait_empty();
+	expect_minutes(0, 0, 9000);
+}
+
 /* As a card that answers no more would make it. */
 static void an_archivist_that_hangs_is_told(void **state)
 {
@@ -264,8 +281,10 @@ static void an_archivist_that_hangs_is_told(void **state)
 static void damaged_heads_are_set_aside_and_others_go_on(void **state)
 {
 	(void)state;
-	static const struct { off_t at; uint64_t word; } words[] = { { 40, 0 },
-								     { 32, UINT64_MAX } };
+	static const struct {
+		off_t at;
+		uint64_t word;
+	} words[] = { { 40, 0 }, { 32, UINT64_MAX } };
 	char *path = file_of("E1.rrd");
 
 	add(0, 0, 10);
@@ -427,6 +446,7 @@ int main(void)
 		each(closing_before_anything_starts_nothing),
 		each(a_dead_watcher_loses_nothing_handed_over),
 		each(sigterm_does_not_end_the_archivist),
+		each(a_write_to_a_dead_archivist_is_survived),
 		each(an_archivist_that_hangs_is_told),
 		each(damaged_heads_are_set_aside_and_others_go_on),
 		each(a_file_that_kills_is_set_aside_and_others_go_on),

@@ -23,8 +23,8 @@
 
 enum { SKIP = 77, SERIES_OF_ALL = 3, HOLE_AT = 65536 };
 
-static const double speed = 100;        /* pauses pass so much faster */
-static const double PATIENCE = 30;      /* s */
+static const double speed = 100;   /* pauses pass so much faster */
+static const double PATIENCE = 30; /* s */
 static const int64_t midnight = 1767571200;
 
 static struct {
@@ -129,9 +129,9 @@ static void punch(const char *path)
 	struct stat file;
 	int fd = open(path, O_RDWR);
 
-	expect(fstat(fd, &file) == 0 &&
-	       fallocate(fd, FALLOC_FL_PUNCH_HOLE | FALLOC_FL_KEEP_SIZE, HOLE_AT,
-			 file.st_size - HOLE_AT) == 0, "the file has a hole");
+	expect(fstat(fd, &file) == 0 && fallocate(fd, FALLOC_FL_PUNCH_HOLE | FALLOC_FL_KEEP_SIZE,
+						  HOLE_AT, file.st_size - HOLE_AT) == 0,
+	       "the file has a hole");
 	close(fd);
 }
 

@@ -355,9 +355,10 @@ static double value_at(const struct point *points, size_t count, double t)
 		const struct point *a = &points[i - 1], *b = &points[i];
 
 		if (a->time <= t && t < b->time)
-			return b->time - a->time > 30 ? NAN
-			       : a->value + (b->value - a->value) * (t - a->time) /
-						    (b->time - a->time);
+			return b->time - a->time > 30
+				       ? NAN
+				       : a->value + (b->value - a->value) * (t - a->time) /
+							    (b->time - a->time);
 	}
 	return NAN;
 }
@@ -370,8 +371,8 @@ static void compare_minute(const struct closed_minute *minute, const struct poin
 	for (int i = 0; i < 60 * STEPS; i++) {
 		double t = (double)minute->end - 60 + (i + 0.5) * step;
 		double v = value_at(points, count, t);
-		struct range band = t < switch_at ? (struct range){ 23, 29 }
-						  : (struct range){ 27, 31 };
+		struct range band =
+			t < switch_at ? (struct range){ 23, 29 } : (struct range){ 27, 31 };
 
 		if (isnan(v))
 			continue;
