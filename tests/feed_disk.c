@@ -23,7 +23,7 @@
 
 enum { SKIP = 77, SERIES_OF_ALL = 3, HOLE_AT = 65536 };
 
-static const double speed = 100;   /* pauses pass so much faster */
+static const double speed = 20;    /* pauses pass so much faster */
 static const double PATIENCE = 30; /* s */
 static const int64_t midnight = 1767571200;
 
