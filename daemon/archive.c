@@ -17,8 +17,8 @@
 #include "daemon/batch.h"
 
 enum {
-	ROWS_A_CALL = 512,      /* updates handed to librrd at once: a call costs ten of them */
-	ARGUMENT_TEXT = 64,     /* bytes of one DS: or RRA: argument */
+	ROWS_A_CALL = 512,  /* updates handed to librrd at once: a call costs ten of them */
+	ARGUMENT_TEXT = 64, /* bytes of one DS: or RRA: argument */
 	MOST_COLUMNS = MAX_SERIES * COLUMNS,
 };
 
@@ -30,9 +30,10 @@ static const struct {
 	const char *function;
 	int row_size;
 } row_sets[] = {
-	{ "AVERAGE", ROW_MINUTE },  { "AVERAGE", ROW_TEN_MINUTES }, { "AVERAGE", ROW_HOUR },
-	{ "MIN", ROW_TEN_MINUTES }, { "MIN", ROW_HOUR },
-	{ "MAX", ROW_TEN_MINUTES }, { "MAX", ROW_HOUR },
+	{ "AVERAGE", ROW_MINUTE }, { "AVERAGE", ROW_TEN_MINUTES },
+	{ "AVERAGE", ROW_HOUR },   { "MIN", ROW_TEN_MINUTES },
+	{ "MIN", ROW_HOUR },       { "MAX", ROW_TEN_MINUTES },
+	{ "MAX", ROW_HOUR },
 };
 
 enum { ROW_SETS = sizeof row_sets / sizeof *row_sets };
@@ -42,8 +43,8 @@ struct job {
 	const char *path;
 	const uint64_t *rows;
 	struct archive_head head;
-	int64_t last;           /* of the file, kept up here between calls */
-	bool saved;             /* the head is saved: updates may follow */
+	int64_t last; /* of the file, kept up here between calls */
+	bool saved;   /* the head is saved: updates may follow */
 	char *why;
 };
 
@@ -94,7 +95,8 @@ static enum archive_result open_head(struct job *job, const struct archive_minut
 			return ARCHIVE_FAILED;
 		state = archive_head_read(job->path, &job->head, job->why);
 		if (state == HEAD_ABSENT)
-			archive_rrd_explain(&(struct rrd_call){ .path = job->path, .why = job->why });
+			archive_rrd_explain(
+				&(struct rrd_call){ .path = job->path, .why = job->why });
 	}
 	if (state == HEAD_GOOD) {
 		job->last = job->head.last;
@@ -164,8 +166,7 @@ static bool drop_saved(struct job *job)
 	return true;
 }
 
-static enum archive_result update(struct job *job, const char **texts, int count,
-				  int64_t last)
+static enum archive_result update(struct job *job, const char **texts, int count, int64_t last)
 {
 	struct rrd_call call = { job->path, count, texts, 0, job->why };
 
@@ -179,7 +180,7 @@ static enum archive_result update(struct job *job, const char **texts, int count
 struct rows {
 	const char *texts[ROWS_A_CALL];
 	int count;
-	char *room, *at;        /* room: malloc'ed; at: where the next text goes */
+	char *room, *at; /* room: malloc'ed; at: where the next text goes */
 };
 
 static void add_row(struct rows *rows, const struct job *job, int64_t stamp,
@@ -195,7 +196,8 @@ static void add_row(struct rows *rows, const struct job *job, int64_t stamp,
 static enum archive_result write_some(struct job *job, const struct archive_minute *minutes,
 				      size_t count, int64_t until, size_t *written)
 {
-	size_t ds_count = job->head.ds_count, most = count < ROWS_A_CALL / 2 ? 2 * count : ROWS_A_CALL;
+	size_t ds_count = job->head.ds_count;
+	size_t most = count < ROWS_A_CALL / 2 ? 2 * count : ROWS_A_CALL; /* with blanks */
 	struct archive_filling *fillings = must_calloc(ds_count, sizeof *fillings);
 	struct rows rows = { .room = must_calloc(most, ROW_STAMP + ds_count * ROW_CELL) };
 	int64_t last = job->last;
@@ -298,7 +300,7 @@ enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZ
 
 char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
 {
-	char stamp[32], *aside = NULL;
+	char stamp[32], ignored[ARCHIVE_TEXT], *aside = NULL;
 	struct tm utc;
 
 	gmtime_r(&now, &utc);
@@ -311,12 +313,14 @@ char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
 			aside = NULL;
 		}
 	}
-	if (rename(path, aside) < 0) {
-		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));
+	/* What can still be undone is undone, for whoever mends the file. */
+	archive_head_restore(path, ignored);
+	if (!archive_head_drop(path, why)) {
 		free(aside);
 		return NULL;
 	}
-	if (!archive_head_drop(path, why)) {
+	if (rename(path, aside) < 0) {
+		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));
 		free(aside);
 		return NULL;
 	}

@@ -43,8 +43,8 @@ enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZ
 				   const struct archive_minute *minutes, size_t count,
 				   char why[ARCHIVE_TEXT]);
 
-/* Renames the file at path to "<path>.damaged-<time>", never over another
- * one, and drops its saved head.  Returns the new path, which the caller
+/* Puts back the saved head if it can, and renames the file at path to
+ * "<path>.damaged-<time>", never over another one.  Returns the new path, which the caller
  * frees, or NULL with why. */
 char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT]);
 

@@ -5,7 +5,7 @@
  */
 #include "daemon/archive_head.h"
 
-#define RRD_EXPORT_DEPRECATED   /* for the structs; nothing of it is called */
+#define RRD_EXPORT_DEPRECATED /* for the structs; nothing of it is called */
 #include <rrd.h>
 #include <rrd_format.h>
 
@@ -26,7 +26,7 @@
 enum {
 	MOST_DS = 256,
 	MOST_RRA = 64,
-	MOST_PDP = 1000000,     /* minutes to a row */
+	MOST_PDP = 1000000, /* minutes to a row */
 	LOCK_TRIES = 500,
 	LOCK_PAUSE_MS = 20,
 };
@@ -123,7 +123,7 @@ static bool ds_good(const struct ds_def_t *ds)
 
 static bool rra_good(const struct rra_def_t *rra)
 {
-	static const char *const names[] = { "AVERAGE", "MIN", "MAX" };
+	static const char *const names[] = { "AVERAGE", "MIN", "MAX", "LAST" };
 	double xff = rra->par[RRA_cdp_xff_val].u_val;
 	bool known = false;
 
@@ -267,8 +267,7 @@ static uint64_t sum_of(const unsigned char *bytes, size_t size)
 	return sum;
 }
 
-bool archive_head_save(const char *path, const struct archive_head *head,
-		       char why[ARCHIVE_TEXT])
+bool archive_head_save(const char *path, const struct archive_head *head, char why[ARCHIVE_TEXT])
 {
 	struct saved saved = { .size = head->size, .sum = sum_of(head->bytes, head->size) };
 	char *beside = must_print("%s.head", path);

@@ -12,8 +12,8 @@
 
 enum { NO_CELL = -1, DECIMALS = 12 };
 
-static void plan_column(const struct archive_head *head, struct series series,
-			enum column column, int cell, struct archive_filling *fillings)
+static void plan_column(const struct archive_head *head, struct series series, enum column column,
+			int cell, struct archive_filling *fillings)
 {
 	char name[DS_NAME];
 
@@ -107,8 +107,8 @@ char *archive_row_put(char *at, int64_t stamp, const struct archive_filling *fil
 	for (size_t i = 0; i < ds_count; i++) {
 		*at++ = ':';
 		if (cells && fillings[i].cell != NO_CELL)
-			at = put_number(at, column_of(&cells[fillings[i].cell],
-						      fillings[i].column));
+			at = put_number(at,
+					column_of(&cells[fillings[i].cell], fillings[i].column));
 		else
 			*at++ = fillings[i].column == COLUMN_VALUE ? 'U' : '0';
 	}

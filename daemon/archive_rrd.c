@@ -110,8 +110,7 @@ bool archive_rrd_create(const struct rrd_call *call)
 
 static int run_update(const struct rrd_call *call)
 {
-	return rrd_updatex_r(call->path, NULL, RRD_SKIP_PAST_UPDATES, call->count,
-			     call->arguments);
+	return rrd_updatex_r(call->path, NULL, RRD_SKIP_PAST_UPDATES, call->count, call->arguments);
 }
 
 bool archive_rrd_update(const struct rrd_call *call)

@@ -24,10 +24,10 @@
 
 #define RRD_ENDING ".rrd"
 #define HEAD_ENDING ".rrd.head"
-#define WRITER_LOCK ".lock"     /* no enclosure's name begins with a dot */
+#define WRITER_LOCK ".lock" /* no enclosure's name begins with a dot */
 
 enum {
-	TEMPORARY_LETTERS = 6,  /* librrd writes new files as "<name>.rrd" and these */
+	TEMPORARY_LETTERS = 6, /* librrd writes new files as "<name>.rrd" and these */
 	FOLDER_MODE = 0755,
 };
 
@@ -35,7 +35,7 @@ enum {
 struct batch {
 	struct batch_head head;
 	unsigned char *bytes;
-	size_t size, room;      /* bytes that came, bytes there are room for */
+	size_t size, room;              /* bytes that came, bytes there are room for */
 	struct archive_minute *minutes; /* of one section */
 	size_t minute_room;
 };
@@ -97,7 +97,8 @@ static bool set_aside(const struct archivist *a, const char *name, char why[ARCH
 	return aside;
 }
 
-/* The folder, locked against another archivist; -1 with errno. */
+/* The folder, locked against another archivist for as long as the descriptor
+ * is open; -1 with errno. */
 static int lock_folder(const char *folder)
 {
 	char *lock = must_print("%s/" WRITER_LOCK, folder);
@@ -223,8 +224,9 @@ static size_t minutes_of(struct batch *batch, const unsigned char *bytes, size_t
 
 		if (size < whole)
 			break;
-		batch->minutes[count++] = (struct archive_minute){
-			head.end, head.series, (const void *)(bytes + sizeof head) };
+		batch->minutes[count++] =
+			(struct archive_minute){ head.end, head.series,
+						 (const void *)(bytes + sizeof head) };
 		bytes += whole;
 		size -= whole;
 	}
@@ -252,7 +254,8 @@ static void work(const struct archivist *a, struct batch *batch)
 	size_t at = 0;
 
 	for (uint32_t i = 0; i < batch->head.sections; i++) {
-		struct report report = { .number = batch->head.number, .kind = REPORT_FAILED,
+		struct report report = { .number = batch->head.number,
+					 .kind = REPORT_FAILED,
 					 .section = i };
 		struct section_head section;
 

@@ -18,10 +18,10 @@
 #include "daemon/archivist.h"
 #include "daemon/child.h"
 
-enum { CRASHES = 2 };   /* with one file in hand, before that is set aside */
+enum { CRASHES = 2 }; /* with one file in hand, before that is set aside */
 
-static const double FIRST_PAUSE = 0.25;         /* s; doubled with each death */
-static const double LONGEST_PAUSE = 30;         /* s */
+static const double FIRST_PAUSE = 0.25; /* s; doubled with each death */
+static const double LONGEST_PAUSE = 30; /* s */
 
 void archivist_link_init(struct archivist_link *link)
 {

@@ -4,6 +4,7 @@
  */
 #include "daemon/backlog.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,8 +13,8 @@
 #include "conf/memory.h"
 
 enum {
-	FIRST_ROOM = 4096,      /* bytes */
-	IDLE_ROOM = 262144,     /* bytes an empty queue may keep */
+	FIRST_ROOM = 4096,  /* bytes */
+	IDLE_ROOM = 262144, /* bytes an empty queue may keep */
 	NO_SECTION = -1,
 };
 
@@ -21,27 +22,26 @@ enum {
  * and again; the first `handed` of them are with the archivist. */
 struct lane {
 	char name[ENCLOSURE_NAME];
-	uint32_t series;        /* the set of series the configuration has for it */
-	size_t count;           /* of that set */
+	uint32_t series; /* the set of series the configuration has for it */
+	size_t count;    /* of that set */
 	unsigned char *bytes;
 	size_t from, used, room;
 	size_t handed;
-	long section;           /* of the batch out, or NO_SECTION */
+	long section; /* of the batch out, or NO_SECTION */
 	bool held;
-	double until;           /* monotonic, s: when held */
+	double until; /* monotonic, s: when held */
 };
 
 struct backlog {
 	size_t ceiling, bytes;
 	unsigned long dropped;
-	size_t enclosures;      /* lanes of the configuration, in its order */
-	size_t count;           /* all lanes: those of enclosures that are gone come after */
+	size_t enclosures; /* lanes of the configuration, in its order */
+	size_t count;      /* all lanes: those of enclosures that are gone come after */
 	struct lane *lanes;
-	size_t next;            /* lane that is served first in the next batch */
+	size_t next; /* lane that is served first in the next batch */
 };
 
-static void configure(struct lane *lane, const struct conf *conf,
-		      const struct enclosure *enclosure)
+static void configure(struct lane *lane, const struct conf *conf, const struct enclosure *enclosure)
 {
 	struct series series[MAX_SERIES];
 
@@ -141,8 +141,7 @@ static bool drop_oldest(struct backlog *b)
 	size_t size = record_size(record);
 
 	/* What is with the archivist may come back and must stay in one piece. */
-	memmove(oldest->bytes + oldest->from + size, oldest->bytes + oldest->from,
-		oldest->handed);
+	memmove(oldest->bytes + oldest->from + size, oldest->bytes + oldest->from, oldest->handed);
 	oldest->from += size;
 	b->bytes -= size;
 	b->dropped++;
@@ -151,7 +150,7 @@ static bool drop_oldest(struct backlog *b)
 
 static unsigned char *make_room(struct lane *lane, size_t size)
 {
-	if (lane->used + size > lane->room && lane->from >= lane->room / 2) {
+	if (lane->used + size > lane->room && lane->from && lane->from >= lane->room / 2) {
 		memmove(lane->bytes, lane->bytes + lane->from, lane->used - lane->from);
 		lane->used -= lane->from;
 		lane->from = 0;
@@ -172,6 +171,7 @@ void backlog_add(struct backlog *b, size_t enclosure, const struct closed_minute
 	size_t cells = lane->count * sizeof *minute->cells;
 	struct minute_head head = { minute->end, lane->series, (uint32_t)lane->count };
 
+	assert(minute->count == lane->count);
 	while (b->bytes + sizeof head + cells > b->ceiling)
 		if (!drop_oldest(b))
 			break;

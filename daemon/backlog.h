@@ -25,7 +25,8 @@ void backlog_free(struct backlog *backlog);
  * stays queued with the series it has, also of enclosures that are gone. */
 void backlog_reload(struct backlog *backlog, const struct conf *conf);
 
-/* Queues a copy.  enclosure: index into the configuration's enclosures. */
+/* Queues a copy.  enclosure: index into the configuration's enclosures, whose
+ * series the minute must have: so minutes of old go in before a reload. */
 void backlog_add(struct backlog *backlog, size_t enclosure, const struct closed_minute *minute);
 
 size_t backlog_bytes(const struct backlog *backlog);

@@ -44,11 +44,11 @@ struct minute_head {
 };
 
 enum report_kind {
-	REPORT_HELLO,                   /* end: the latest last update of all archives, 0 for none */
-	REPORT_FOLDER,                  /* the folder cannot be used: text; the archivist ends */
-	REPORT_DAMAGED,                 /* name was set aside as file; text: why */
-	REPORT_FAILED,                  /* section number `section` is not written: text */
-	REPORT_DONE,                    /* batch `number` is done but for what failed */
+	REPORT_HELLO,           /* end: the latest last update of all archives, 0 for none */
+	REPORT_FOLDER,          /* the folder cannot be used: text; the archivist ends */
+	REPORT_DAMAGED,         /* name was set aside as file; text: why */
+	REPORT_FAILED,          /* section number `section` is not written: text */
+	REPORT_DONE,            /* batch `number` is done but for what failed */
 };
 
 /* Small enough (below PIPE_BUF) to be written in one piece. */

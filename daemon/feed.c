@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,23 +27,23 @@ struct feed {
 	char *state;
 	uint64_t rows[ROW_SIZES];
 	struct backlog *backlog;
-	unsigned long dropped;  /* minutes dropped when it was last looked */
-	bool failing;           /* somebody was told */
+	unsigned long dropped; /* minutes dropped when it was last looked */
+	bool failing;          /* somebody was told */
 	bool closing;
 
 	struct archivist_link link;
-	bool ready;             /* the archivist has said hello */
+	bool ready; /* the archivist has said hello */
 	bool end_known;
-	double end;             /* of the archives, s since the epoch */
-	double asked;           /* when the archivist was started or sent a batch */
+	double end;   /* of the archives, s since the epoch */
+	double asked; /* when the archivist was started or sent a batch */
 
-	unsigned char *out;     /* the batch sent, head and all */
+	unsigned char *out; /* the batch sent, head and all */
 	size_t out_size, out_sent;
-	bool waiting;           /* it is not acknowledged */
+	bool waiting; /* it is not acknowledged */
 	uint64_t number;
-	bool failed;            /* a part of it could not be written */
-	double pause;           /* s: how long the next failed part is held */
-	double gather_until;    /* +infinity: nothing gathers */
+	bool failed;         /* a part of it could not be written */
+	double pause;        /* s: how long the next failed part is held */
+	double gather_until; /* +infinity: nothing gathers */
 };
 
 static void set_rows(struct feed *feed, const struct conf *conf)
@@ -60,6 +61,7 @@ struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *call
 	set_rows(feed, conf);
 	feed->backlog = backlog_new(conf, FEED_CEILING);
 	archivist_link_init(&feed->link);
+	signal(SIGPIPE, SIG_IGN); /* a write to a dead archivist must not end the watch */
 	feed->pause = FIRST_PAUSE;
 	feed->gather_until = INFINITY;
 	feed->out = must_calloc(1, BATCH_MOST);
@@ -219,10 +221,9 @@ static void hear_damaged(struct feed *feed, const struct report *report)
 
 	log_warn("the archive of %s was damaged (%s); it is kept as %s and a new one begins",
 		 report->name, report->text, path);
-	feed->callbacks.damaged(feed->callbacks.context,
-				backlog_index(feed->backlog, report->name,
-					      (size_t)FEED_NO_ENCLOSURE),
-				path);
+	feed->callbacks.damaged(
+		feed->callbacks.context,
+		backlog_index(feed->backlog, report->name, (size_t)FEED_NO_ENCLOSURE), path);
 	free(path);
 	free(folder);
 }

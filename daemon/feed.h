@@ -34,18 +34,21 @@ struct feed_callbacks {
 
 struct feed;
 
-/* conf->state must be set; nothing of conf is kept.  Starts nothing yet. */
+/* conf->state must be set; nothing of conf is kept.  Starts nothing yet.
+ * Makes the process ignore SIGPIPE. */
 struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *callbacks);
 
 /* Lets go of everything.  An archivist still alive finishes what it has been
  * handed and ends by itself; backlog that was not handed over is lost. */
 void feed_free(struct feed *feed);
 
-/* Queues a closed minute of that enclosure; call feed_step soon after. */
+/* Queues a closed minute of that enclosure, with the series it has in the
+ * present configuration. */
 void feed_add(struct feed *feed, size_t enclosure, const struct closed_minute *minute);
 
-/* Starts or restarts the archivist and sends the next batch, when due.
- * Returns when to be called again at the latest; +infinity for never. */
+/* Starts or restarts the archivist and sends the next batch, when due.  To be
+ * called after anything else here was; returns when to be called again at the
+ * latest, +infinity for never. */
 double feed_step(struct feed *feed, double now);
 
 /* Reports come here: call feed_readable when it is.  -1 while there is none. */
@@ -72,8 +75,10 @@ unsigned long feed_dropped(const struct feed *feed);
 bool feed_archive_end(const struct feed *feed, double *end);
 
 /* From here on enclosure indexes and row counts are those of conf.  Minutes
- * queued before keep their own series and their order; the archivist goes
- * on.  The state folder stays the one it was made with. */
+ * queued before keep their own series and their order: so what
+ * minutes_finish hands out for an enclosure that changes is added before.
+ * The archivist goes on, because batches say for themselves what is in them.
+ * The state folder stays the one the feed was made with. */
 void feed_reload(struct feed *feed, const struct conf *conf);
 
 /* Nothing will be added any more: sends the rest at once, then ends the

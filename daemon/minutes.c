@@ -13,8 +13,8 @@
 #include "conf/memory.h"
 
 enum {
-	LONGEST_LINE = 3,       /* x every: readings further apart leave a gap */
-	FIRST_ROOM = 8,         /* minutes */
+	LONGEST_LINE = 3, /* x every: readings further apart leave a gap */
+	FIRST_ROOM = 8,   /* minutes */
 };
 
 /* s: an instant of today has steps of 0.24 us in a double, so that "exactly
@@ -27,9 +27,9 @@ static const double LAST_INSTANT = 1e12;
 /* One series: what it is held against, and its last reading. */
 struct track {
 	bool judged;
-	struct range bands[CHANGEOVER + 1];     /* by enum daypart */
-	double longest;                         /* s */
-	struct daypart_span span;               /* the last one needed */
+	struct range bands[CHANGEOVER + 1]; /* by enum daypart */
+	double longest;                     /* s */
+	struct daypart_span span;           /* the last one needed */
 	bool has_last;
 	double time, value;
 };
@@ -37,8 +37,8 @@ struct track {
 /* What a minute has gathered of one series: s, and integrals over s. */
 struct sums {
 	double low, high, known;
-	double area;            /* of the value */
-	double out;             /* of the distance outside the band */
+	double area; /* of the value */
+	double out;  /* of the distance outside the band */
 };
 
 struct minutes {
@@ -47,8 +47,8 @@ struct minutes {
 	struct series series[MAX_SERIES];
 	struct track tracks[MAX_SERIES];
 	bool has_first;
-	double first;           /* the enclosure's first reading */
-	int64_t closed;         /* end of the last minute handed out; 0 before any */
+	double first;   /* the enclosure's first reading */
+	int64_t closed; /* end of the last minute handed out; 0 before any */
 	/* Minutes with something in them and not yet closed, in order, from
 	 * [from] to before [used]; minute i has sums[i * count ...]. */
 	size_t from, used, room;
@@ -57,8 +57,7 @@ struct minutes {
 };
 
 /* Bands, gaps and day as configured; leaves readings and minutes alone. */
-static void configure(struct minutes *m, const struct conf *conf,
-		      const struct enclosure *enclosure)
+static void configure(struct minutes *m, const struct conf *conf, const struct enclosure *enclosure)
 {
 	m->day = conf->day;
 	for (size_t i = 0; i < m->count; i++) {
@@ -67,8 +66,8 @@ static void configure(struct minutes *m, const struct conf *conf,
 		const struct rule *rule = &place->rules[m->series[i].quantity];
 
 		track->judged = rule->has_band;
-		track->longest = LONGEST_LINE * conf->buses[conf->probes[place->probe].bus].every +
-				 SLACK;
+		track->longest =
+			LONGEST_LINE * conf->buses[conf->probes[place->probe].bus].every + SLACK;
 		track->span = (struct daypart_span){ .from = 0, .until = 0 };
 		if (!track->judged) {
 			track->span = (struct daypart_span){ DAY, -INFINITY, INFINITY };

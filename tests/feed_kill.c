@@ -22,9 +22,9 @@
 
 enum {
 	ENCLOSURES = 6,
-	MOST = 100 * 1440,      /* minutes kept of each */
-	ENOUGH = 1500000,       /* bytes of backlog that keep the archivist busy */
-	LIFE_US = 40000,        /* an archivist lives so long at most after its hello */
+	MOST = 100 * 1440, /* minutes kept of each */
+	ENOUGH = 1500000,  /* bytes of backlog that keep the archivist busy */
+	LIFE_US = 40000,   /* an archivist lives so long at most after its hello */
 	KILLS = 30,
 };
 
@@ -35,11 +35,11 @@ static const int64_t midnight = 1767571200;
 
 static struct {
 	unsigned char there[MOST]; /* the minute was fed; index from midnight */
-	size_t next;            /* minute */
-	int64_t since;          /* end of the time in which cool_side did not count */
+	size_t next;               /* minute */
+	int64_t since;             /* end of the time in which cool_side did not count */
 } fed[ENCLOSURES];
 
-static bool widened;            /* E2 has its cool side */
+static bool widened; /* E2 has its cool side */
 static unsigned troubles;
 
 static double chance(void)
@@ -123,6 +123,8 @@ static void kill_archivist(struct feed *feed)
 {
 	int status;
 
+	if (feed_pid(feed) <= 0)
+		return;
 	kill(feed_pid(feed), SIGKILL);
 	while (waitpid(feed_pid(feed), &status, 0) < 0)
 		;
@@ -194,7 +196,8 @@ static unsigned long check_column(const struct rows *rows, size_t enclosure, uns
 				  enum column column, int64_t to)
 {
 	static const struct series all[] = { { WARM_SIDE, TEMPERATURE },
-					     { COOL_SIDE, TEMPERATURE }, { COOL_SIDE, HUMIDITY } };
+					     { COOL_SIDE, TEMPERATURE },
+					     { COOL_SIDE, HUMIDITY } };
 	unsigned long wrong = 0;
 	char ds[DS_NAME];
 
@@ -209,7 +212,8 @@ static unsigned long check_column(const struct rows *rows, size_t enclosure, uns
 			continue;
 		if (!wrong++)
 			fprintf(stderr, "E%zu %s, %lld s row ending %lld: %.12g, not %.12g\n",
-				enclosure + 1, ds, (long long)rows->step, (long long)end, is, should);
+				enclosure + 1, ds, (long long)rows->step, (long long)end, is,
+				should);
 	}
 	return wrong;
 }
@@ -277,7 +281,8 @@ int main(int argc, char **argv)
 	srand(seed);
 	char *archive = must_print("%s/archive", folder), *remove = must_print("rm -r %s", folder);
 	struct conf *conf = make_conf(folder);
-	struct feed *feed = feed_new(conf, &(struct feed_callbacks){ NULL, damaged, failing, working });
+	struct feed *feed =
+		feed_new(conf, &(struct feed_callbacks){ NULL, damaged, failing, working });
 	unsigned amid = kill_again_and_again(feed, conf, archive, kills);
 
 	add_some(feed, 100);

@@ -1,0 +1,235 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What exactness and safety cost: processor time of 20 enclosures' ten days
+ * of minutes through feed and archivist, against a bare librrd loop that
+ * writes the same rows in calls of the same size, values by printf.  And
+ * what one reading costs in minutes.  One run each; figures are printed.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <rrd.h>
+
+#include "conf/memory.h"
+#include "daemon/feed.h"
+#include "tests/feed_pump.h"
+#include "tests/rows.h"
+#include "tests/small_conf.h"
+
+enum {
+	ENCLOSURES = 20,
+	MINUTES = 10 * 1440,
+	SERIES = 3,
+	ROWS_A_CALL = 385, /* what a full batch holds of each of 20 files */
+	ROW_TEXT = 600,
+	WAITING_MOST = 4194304, /* bytes of backlog at which the source stops */
+	READINGS = 4000000,
+};
+
+static const int64_t midnight = 1767571200;
+static const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE },
+					   { COOL_SIDE, TEMPERATURE },
+					   { COOL_SIDE, HUMIDITY } };
+
+static struct minute_cell *cells; /* [minute][enclosure][series] */
+
+static const struct minute_cell *cells_of(size_t minute, size_t enclosure)
+{
+	return &cells[(minute * ENCLOSURES + enclosure) * SERIES];
+}
+
+/* Most minutes of most series are known and in band, as in life. */
+static void make_cells(void)
+{
+	cells = must_calloc((size_t)MINUTES * ENCLOSURES * SERIES, sizeof *cells);
+	for (size_t i = 0; i < (size_t)MINUTES * ENCLOSURES * SERIES; i++) {
+		cells[i] =
+			made_up_cell(midnight + 60 * (int64_t)(i / SERIES), (unsigned)(i % SERIES));
+		if (i % 5) {
+			cells[i].ok = 1;
+			cells[i].low = cells[i].high = cells[i].out = 0;
+			cells[i].value = 25 + (double)(i % 997) / 123;
+		}
+	}
+}
+
+static double cpu_of(const struct rusage *usage)
+{
+	return (double)(usage->ru_utime.tv_sec + usage->ru_stime.tv_sec) +
+	       1e-6 * (double)(usage->ru_utime.tv_usec + usage->ru_stime.tv_usec);
+}
+
+/* Runs it in a process of its own; its processor time, its children's too. */
+static double cost(void (*run)(const char *folder), const char *folder)
+{
+	struct rusage usage;
+	int status;
+	pid_t pid = fork();
+
+	if (pid == 0) {
+		run(folder);
+		_exit(0);
+	}
+	if (wait4(pid, &status, 0, &usage) != pid || status != 0) {
+		fprintf(stderr, "the run has failed\n");
+		exit(1);
+	}
+	return cpu_of(&usage);
+}
+
+static void bare_create(const char *path)
+{
+	char texts[SERIES * COLUMNS][64];
+	const char *arguments[SERIES * COLUMNS + 7] = {
+		"RRA:AVERAGE:0.99:1:14400",  "RRA:AVERAGE:0.99:10:12960",
+		"RRA:AVERAGE:0.99:60:26280", "RRA:MIN:0.99:10:12960",
+		"RRA:MIN:0.99:60:26280",     "RRA:MAX:0.99:10:12960",
+		"RRA:MAX:0.99:60:26280",
+	};
+
+	for (int i = 0; i < SERIES * COLUMNS; i++) {
+		char name[DS_NAME];
+
+		snprintf(texts[i], sizeof texts[i], "DS:%s:GAUGE:1000000000:U:U",
+			 ds_name(all[i / COLUMNS], (enum column)(i % COLUMNS), name));
+		arguments[7 + i] = texts[i];
+	}
+	if (rrd_create_r(path, 60, midnight, SERIES * COLUMNS + 7, arguments) < 0)
+		_exit(1);
+}
+
+static void bare_row(char *at, size_t minute, size_t enclosure)
+{
+	const struct minute_cell *cell = cells_of(minute, enclosure);
+
+	at += sprintf(at, "%lld", (long long)midnight + 60 * (long long)(minute + 1));
+	for (int i = 0; i < SERIES; i++, cell++) {
+		if (cell->ok > 0)
+			at += sprintf(at, ":%.12g", cell->value);
+		else
+			at += sprintf(at, ":U");
+		at += sprintf(at, ":%.12g:%.12g:%.12g:%.12g", cell->low, cell->high, cell->ok,
+			      cell->out);
+	}
+}
+
+static void bare(const char *folder)
+{
+	static char texts[ROWS_A_CALL][ROW_TEXT];
+	const char *rows[ROWS_A_CALL];
+	char *paths[ENCLOSURES];
+
+	for (size_t i = 0; i < ENCLOSURES; i++) {
+		paths[i] = must_print("%s/bare%zu.rrd", folder, i);
+		bare_create(paths[i]);
+	}
+	for (size_t from = 0; from < MINUTES; from += ROWS_A_CALL)
+		for (size_t i = 0; i < ENCLOSURES; i++) {
+			int count = 0;
+
+			for (; count < ROWS_A_CALL && from + (size_t)count < MINUTES; count++) {
+				bare_row(texts[count], from + (size_t)count, i);
+				rows[count] = texts[count];
+			}
+			if (rrd_update_r(paths[i], NULL, count, rows) < 0)
+				_exit(1);
+		}
+}
+
+static void nothing(void *context)
+{
+	(void)context;
+}
+
+static void ended(void *context, const char *why)
+{
+	(void)context;
+	fprintf(stderr, "%s\n", why);
+	_exit(1);
+}
+
+static void damaged(void *context, size_t enclosure, const char *path)
+{
+	(void)enclosure;
+	ended(context, path);
+}
+
+static bool has_room(void *feed)
+{
+	return feed_backlog(feed) < WAITING_MOST;
+}
+
+static void through_feed(const char *folder)
+{
+	struct conf *conf = small_conf(folder, ENCLOSURES, 10);
+	struct feed *feed =
+		feed_new(conf, &(struct feed_callbacks){ NULL, damaged, ended, nothing });
+	struct closed_minute minute = { .count = SERIES };
+
+	for (size_t i = 0; i < MINUTES; i++) {
+		for (size_t j = 0; j < ENCLOSURES; j++) {
+			minute.end = midnight + 60 * (int64_t)(i + 1);
+			memcpy(minute.cells, cells_of(i, j), SERIES * sizeof *minute.cells);
+			feed_add(feed, j, &minute);
+		}
+		pump(feed, 1, 0);
+		if (!pump_until(feed, 1, 600, has_room, feed))
+			_exit(1);
+	}
+	feed_close(feed);
+	if (!pump_until(feed, 1, 600, pump_closed, feed))
+		_exit(1);
+	feed_free(feed);
+	small_conf_free(conf);
+}
+
+static void count_minute(void *context, const struct closed_minute *minute)
+{
+	(void)minute;
+	++*(size_t *)context;
+}
+
+/* Two probes every 10 s, as fast as they can be taken. */
+static void take_readings(const char *folder)
+{
+	struct conf *conf = small_conf(folder, 1, 10);
+	struct minutes *minutes = minutes_new(conf, &conf->enclosures[0]);
+	size_t closed = 0;
+
+	for (size_t i = 0; i < READINGS; i++) {
+		double time =
+			(double)midnight + 10.0 * (double)(i / SERIES) + 3.3 * (double)(i % SERIES);
+
+		minutes_take(minutes, i % SERIES, time, 26 + (double)(i % 97) / 20);
+		minutes_close(minutes, time, count_minute, &closed);
+	}
+	minutes_free(minutes);
+	small_conf_free(conf);
+}
+
+int main(void)
+{
+	char folder[] = "/tmp/bench-archive-XXXXXX";
+
+	if (!mkdtemp(folder))
+		return 1;
+	make_cells();
+	double reading = cost(take_readings, folder);
+	double plain = cost(bare, folder), fed = cost(through_feed, folder);
+	double rows = (double)MINUTES * ENCLOSURES;
+
+	printf("minutes: %.0f ns a reading\n", reading / READINGS * 1e9);
+	printf("bare librrd loop: %.2f s, %.2f us a row\n", plain, plain / rows * 1e6);
+	printf("feed and archivist: %.2f s, %.2f us a row; ratio %.2f\n", fed, fed / rows * 1e6,
+	       fed / plain);
+	char *command = must_print("rm -r %s", folder);
+	int status = system(command);
+
+	free(command);
+	free(cells);
+	return status != 0;
+}
