@@ -16,7 +16,6 @@
 
 struct archive_case it;
 
-const int64_t midnight = 1767571200;
 const uint64_t case_rows[ROW_SIZES] = { CASE_ROWS, 1500, 400 };
 const struct series warm_t = { WARM_SIDE, TEMPERATURE };
 const struct series cool_h = { COOL_SIDE, HUMIDITY };

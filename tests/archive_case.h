@@ -31,7 +31,7 @@ struct archive_case {
 extern struct archive_case it;
 
 /* 2026-01-05 00:00 UTC */
-extern const int64_t midnight;
+enum { midnight = 1767571200 };
 
 extern const uint64_t case_rows[ROW_SIZES];
 extern const struct series warm_t, cool_h;
