@@ -24,7 +24,9 @@ enum {
 	ENCLOSURES = 6,
 	MOST = 100 * 1440, /* minutes kept of each */
 	ENOUGH = 1500000,  /* bytes of backlog that keep the archivist busy */
-	LIFE_US = 40000,   /* an archivist lives so long at most after its hello */
+	LIFE_US = 40000,   /* an archivist lives so long at most after its hello, */
+	AMID_US = 5000,    /* or so long after a file is begun with; */
+	LONG_LIFE = 2,     /* s, when none is */
 	KILLS = 30,
 };
 
@@ -131,21 +133,27 @@ static void kill_archivist(struct feed *feed)
 	feed_child_died(feed, status, pump_clock(speed));
 }
 
-/* Small batches or large ones, as they come; killed at a random moment. */
-static void one_life(struct feed *feed)
+/* Small batches or large ones, as they come; to be killed at a random moment,
+ * or a little after a file is begun with (a loaded machine is slow to begin). */
+static void one_life(struct feed *feed, const char *archive)
 {
+	bool amid = chance() < 0.5 && fed[0].next < MOST;
 	bool busy = chance() < 0.7;
 
 	while (!pump(feed, speed, 1))
 		;
-	double end = pump_clock(1) + LIFE_US * 1e-6 * chance();
+	double begun = pump_clock(1), end = begun + LIFE_US * 1e-6 * chance();
 
-	while (pump_clock(1) < end) {
+	while (pump_clock(1) < end || (amid && pump_clock(1) < begun + LONG_LIFE)) {
 		if (!busy)
 			add_some(feed, 2);
 		while (busy && feed_backlog(feed) < ENOUGH && fed[0].next < MOST)
 			add_some(feed, 400);
-		pump(feed, speed, 1);
+		pump(feed, speed, amid ? 0 : 1);
+		if (amid && left_overs(archive)) {
+			end = pump_clock(1) + AMID_US * 1e-6 * chance();
+			amid = false;
+		}
 	}
 }
 
@@ -259,7 +267,7 @@ static unsigned kill_again_and_again(struct feed *feed, struct conf *conf, const
 	unsigned amid = 0;
 
 	for (unsigned i = 0; i < kills; i++) {
-		one_life(feed);
+		one_life(feed, archive);
 		if (i == kills / 2)
 			add_a_place(feed, conf);
 		kill_archivist(feed);
