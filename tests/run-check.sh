@@ -1,0 +1,46 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# --check: every fault of a faulty configuration on standard output in one
+# run, with file and line, and exit status 1; 0 for a faultless one, the
+# shipped one included.  Options nobody knows: exit status 2.
+. "${top_srcdir:-.}/tests/lib.sh"
+faulty=$top_srcdir/tests/faulty
+
+cd "$faulty" || fail "no faulty configurations"
+count=0
+for conf in *.conf; do
+    "$daemon" -c "$conf" --check > "$work/check.out" 2> "$work/check.err"
+    same 1 $? "the exit status for $conf"
+    [ -s "$work/check.err" ] && fail "$conf: faults on standard error"
+    grep -vE '^[a-z/.]+:[0-9]+: ..*' "$work/check.out" && fail "$conf: a line of another form"
+    [ "$(wc -l < "$work/check.out")" -ge 4 ] || fail "$conf: hardly a fault"
+    # What is expected: file:line, then words of the sentence.
+    grep -v '^#' "${conf%.conf}.expected" | while IFS= read -r expected; do
+        [ -n "$expected" ] || continue
+        place=${expected%%[ 	]*}
+        grep -q "^$place" "$work/check.out" || { echo "$conf: nothing at $place"; exit 1; }
+    done || fail "$conf: a fault is missing"
+    count=$((count + 1))
+done
+[ $count -ge 10 ] || fail "only $count faulty configurations"
+cd - > /dev/null || exit 99
+
+"$daemon" -c "$top_srcdir/conf/warmside.conf" --check > "$work/check.out" || fail "the shipped one"
+grep -q "is in order: " "$work/check.out" || fail "nothing said of a faultless one"
+# Standard error is where faults go when something else was asked for.
+"$daemon" -c "$faulty/keys.conf" --read > "$work/read.out" 2> "$work/read.err"
+same 1 $? "the exit status of --read with faults"
+[ -s "$work/read.out" ] && fail "--read prints faults on standard output"
+"$daemon" -c "$work/none.conf" --check > "$work/none.out"
+same 1 $? "the exit status for a missing file"
+grep -q "none.conf.*No such file" "$work/none.out" || fail "a missing file is not named"
+
+for wrong in --frobnicate "--check --read" extra "--into x" "--replay"; do
+    # shellcheck disable=SC2086
+    "$daemon" $wrong > "$work/usage.out" 2> "$work/usage.err"
+    same 2 $? "the exit status of $wrong"
+    grep -q "Try 'warmsided --help'" "$work/usage.err" || fail "$wrong: no hint"
+done
+"$daemon" --help | grep -q "^Usage: warmsided" || fail "--help"
+"$daemon" --version | grep -q "^warmsided [0-9]" || fail "--version"
