@@ -41,10 +41,7 @@ struct clock_now clock_read(struct clock *clock, double wall, double monotonic)
 	double time = monotonic + clock->offset;
 
 	if (time < clock->latest) {
-		if (!clock->behind) {
-			clock->behind = true;
-			clock->behind_since = monotonic;
-		}
+		clock->behind = true;
 		return (struct clock_now){ clock->latest, false };
 	}
 	clock->behind = false;

@@ -26,8 +26,7 @@ struct clock {
 	bool leaping;
 	double leap_offset, leap_since;
 	double latest;          /* the latest usable time given out */
-	bool behind;
-	double behind_since;    /* monotonic */
+	bool behind;            /* no time is usable just now */
 };
 
 struct clock_now {

@@ -171,7 +171,8 @@ static void restore(struct watch *watch)
 	size_t size;
 	char *text = file_read(path, STANDING_CEILING, &size);
 
-	if (!text && errno != ENOENT)
+	watch->first_start = !text && errno == ENOENT;
+	if (!text && !watch->first_start)
 		log_errno("%s cannot be read; what stood before is not known", path);
 	if (text && !standing_restore(watch->flow, text))
 		log_warn("%s is damaged; what stood before is not known", path);

@@ -22,6 +22,7 @@ struct watch {
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now */
 	double failing_since;   /* archive, flow time; 0 when it works */
+	bool first_start;       /* nothing was ever kept in this state folder */
 };
 
 /* True when a daemon (or a replay) holds this state folder. */

@@ -41,6 +41,7 @@ struct watcher {
 	struct clock clock;
 	struct clock_now now;
 	struct log_state clock_state;
+	double behind_since;    /* monotonic */
 	struct live_bus *buses; /* as conf->buses */
 	bool *bus_open;
 	ev_timer second;
@@ -132,17 +133,40 @@ static void show(struct watcher *watcher)
 	watch_show(&watcher->watch, &extra);
 }
 
+/* The clock went back while we watch, or had gone back before we began: then
+ * the archives end in its future, and take nothing until it is there. */
+static bool is_behind(const struct watcher *watcher)
+{
+	double end;
+
+	return watcher->clock.behind ||
+	       (feed_archive_end(watcher->watch.feed, &end) &&
+		watcher->now.time < end - ARCHIVE_STEP);
+}
+
 static void mind_clock(struct watcher *watcher)
 {
-	const struct clock *clock = &watcher->clock;
-	double behind = clock->behind ? loop_monotonic() - clock->behind_since : 0;
+	bool behind = is_behind(watcher);
 
-	if (log_changed(&watcher->clock_state, clock->behind))
-		log_warn("%s", clock->behind ? "the clock went back; readings are dropped until it "
-					       "has caught up"
-					     : "the clock has caught up");
-	flow_trouble(watcher->watch.flow, CLOCK, clock->behind && behind >= CLOCK_TELL,
+	if (log_changed(&watcher->clock_state, behind)) {
+		watcher->behind_since = loop_monotonic();
+		log_warn("%s", behind ? "the clock went back; nothing is archived until it has "
+					"caught up"
+				      : "the clock has caught up");
+	}
+	flow_trouble(watcher->watch.flow, CLOCK,
+		     behind && loop_monotonic() - watcher->behind_since >= CLOCK_TELL,
 		     watcher->now.time);
+}
+
+/* Said once, when a state folder is new. */
+static void caution(void)
+{
+	log_info("first start here. Warmside is a monitor, not a thermostat and not a safety "
+		 "device: it switches nothing");
+	log_info("heaters need their own thermostat and an independent cut-off; mains work needs "
+		 "your local codes and a licensed electrician");
+	log_info("the animal needs eyes on it; a sick animal needs an exotics veterinarian");
 }
 
 static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
@@ -261,6 +285,8 @@ int watcher_run(struct conf *conf, const char *path)
 	bool begun = begin(&watcher);
 
 	if (begun) {
+		if (watcher.watch.first_start)
+			caution();
 		log_info("watching %zu enclosures%s on %zu buses", enclosures_proper(conf),
 			 enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
 			 conf->bus_count);

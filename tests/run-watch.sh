@@ -78,6 +78,7 @@ same 0 "$(events cleared)" "cleared after a reload"
 
 stop "$daemon_pid"
 same 0 "$stop_status" "the exit status after SIGTERM"
+grep -q "not a thermostat" "$work/daemon.err" || fail "no cautions at the first start"
 
 # A restart knows what stands.
 start_daemon
@@ -93,4 +94,5 @@ wait_until 20 grep -q "is open" "$work/daemon.err" || fail "no start after a kil
 sleep 3 # a few polls; were it repeated, it would be at the second reading
 same 1 "$(events raised)" "raised after a kill"
 stop "$daemon_pid"
+grep -q "not a thermostat" "$work/daemon.err" && fail "cautions at every start"
 same 1 "$(wc -l < "$hook_log")" "messages in all"
