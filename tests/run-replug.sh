@@ -44,6 +44,7 @@ first=$(readlink "$rack")
 board_before=$(show t1w)
 
 stop "$rack_pid" KILL
+rm -f "$rack" # as the device manager does
 gone_at=$(date +%s.%N)
 lost()
 {
