@@ -107,7 +107,7 @@ static double mean(struct truth *t, int64_t end, int step, int which, enum colum
 		sum += value;
 		n++;
 	}
-	return n ? sum / n : (double)NAN;
+	return n > 0 ? sum / n : (double)NAN;
 }
 
 static void compare(double is, double should, const char *ds, int step, int64_t end)
