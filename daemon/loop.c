@@ -47,11 +47,11 @@ double loop_wall(void)
 	return seconds(CLOCK_REALTIME);
 }
 
-/* Watches fd for events, or nothing when it is -1. */
+/* Watches fd for events, or nothing when it is -1.  Begins anew each time: a
+ * pipe opened since may have the number of one closed since, which the kernel
+ * has forgotten and libev has not. */
 static void watch_fd(struct loop *loop, ev_io *io, int fd, int events)
 {
-	if (ev_is_active(io) && io->fd == fd)
-		return;
 	ev_io_stop(loop->ev, io);
 	if (fd >= 0) {
 		ev_io_set(io, fd, events);

@@ -247,8 +247,8 @@ static const char *excuse(enum cause cause)
 {
 	static const char *const excuses[CAUSES] = {
 		[NO_ANSWER] = "no answer: right address, power, baud?",
-		[GARBLED] = "garbled answer: right baud and parity? A and B swapped? two probes "
-			    "on one address?",
+		[GARBLED] = ("garbled answer: right baud and parity? A and B swapped? "
+			     "two probes on one address?"),
 		[WRONG_ADDRESS] = "somebody else answered: right address?",
 		[REFUSED] = "answered, but has no such register",
 		[IMPLAUSIBLE] = "implausible value",

@@ -68,7 +68,7 @@ static void on_port(void *context, bool open, const char *why)
 void rig_init(struct rig *rig, enum speaks speaks, size_t probes)
 {
 	memset(rig, 0, sizeof *rig);
-	strcpy(rig->folder, "/tmp/warmside-bus.XXXXXX");
+	snprintf(rig->folder, sizeof rig->folder, "/tmp/warmside-bus.XXXXXX");
 	assert_non_null(mkdtemp(rig->folder));
 	snprintf(rig->port, sizeof rig->port, "%s/port", rig->folder);
 	rig->settings = (struct bus){

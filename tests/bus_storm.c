@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/measure.h"
 #include "conf/memory.h"
 #include "tests/bus_loop.h"
 
@@ -119,14 +120,16 @@ static bool ride(struct storm *s, const char *port)
 int main(int argc, char **argv)
 {
 	struct storm s = { 0 };
+	double addresses, polls;
 	bool done;
 
-	if (argc != 4 || atoi(argv[2]) < 1 || atoi(argv[3]) < 1) {
+	if (argc != 4 || !parse_number(argv[2], &addresses) || !parse_number(argv[3], &polls) ||
+	    addresses < 1 || polls < 1) {
 		fprintf(stderr, "usage: bus_storm PORT ADDRESSES POLLS\n");
 		return 2;
 	}
-	s.addresses = (size_t)atoi(argv[2]);
-	s.polls = (unsigned long)atoi(argv[3]);
+	s.addresses = (size_t)addresses;
+	s.polls = (unsigned long)polls;
 	s.counter = must_calloc(s.addresses, sizeof *s.counter);
 	for (size_t i = 0; i < s.addresses; i++)
 		s.counter[i] = -1;

@@ -197,7 +197,7 @@ static double mean(size_t enclosure, unsigned series, enum column column, int64_
 		sum += value;
 		n++;
 	}
-	return n ? sum / n : (double)NAN;
+	return n > 0 ? sum / n : (double)NAN;
 }
 
 static unsigned long check_column(const struct rows *rows, size_t enclosure, unsigned series,

@@ -4,6 +4,8 @@
  */
 #include "tests/cm.h"
 
+#include <stdio.h>
+
 #include "daemon/lines.h"
 
 static struct line_template compiled(const char *text)
@@ -134,10 +136,14 @@ static void templates_refused(void **state)
 	assert_false(line_compile(endless, &t, why));
 }
 
+enum { LOG = 400 };
+
 /* Feeds text in lumps of the given size and writes down what came of it:
  * "[line]" for a line, "!" for a bad one. */
-static void feed(struct line_assembler *a, const char *text, size_t length, size_t lump, char *log)
+static void feed(struct line_assembler *a, const char *text, size_t length, size_t lump,
+		 char log[LOG])
 {
+	size_t used = strlen(log);
 	enum line_event event;
 
 	while (length) {
@@ -146,9 +152,10 @@ static void feed(struct line_assembler *a, const char *text, size_t length, size
 		while (done < part) {
 			done += line_take(a, text + done, part - done, &event);
 			if (event == LINE_WHOLE)
-				strcat(strcat(strcat(log, "["), a->text), "]");
+				used += (size_t)snprintf(log + used, LOG - used, "[%s]", a->text);
 			else if (event == LINE_BAD)
-				strcat(log, "!");
+				used += (size_t)snprintf(log + used, LOG - used, "!");
+			assert_true(used < LOG);
 		}
 		text += part;
 		length -= part;
@@ -162,7 +169,7 @@ static void lines_in_any_lumps(void **state)
 
 	for (size_t lump = 1; lump < sizeof text; lump++) {
 		struct line_assembler a = { 0 };
-		char log[64] = "";
+		char log[LOG] = "";
 
 		feed(&a, text, sizeof text - 1, lump, log);
 		assert_string_equal(log, "[a,1][b,2][ c ]");
@@ -173,7 +180,7 @@ static void the_first_part_of_a_line_is_dropped(void **state)
 {
 	(void)state;
 	struct line_assembler a = { .skipping = true };
-	char log[64] = "";
+	char log[LOG] = "";
 
 	feed(&a, "4.5,50\r\nt1,24.5,50\r\n", 20, 3, log);
 	assert_string_equal(log, "[t1,24.5,50]");
@@ -183,7 +190,7 @@ static void binary_is_one_bad_line(void **state)
 {
 	(void)state;
 	struct line_assembler a = { 0 };
-	char log[64] = "";
+	char log[LOG] = "";
 
 	feed(&a, "a\0b\x01\n", 5, 2, log);
 	feed(&a, "x\x7fy\n", 4, 4, log);
@@ -195,7 +202,7 @@ static void over_long_is_one_bad_line(void **state)
 {
 	(void)state;
 	struct line_assembler a = { 0 };
-	char log[400] = "", longest[LINE_CEILING + 2];
+	char log[LOG] = "", longest[LINE_CEILING + 2];
 
 	memset(longest, 'x', sizeof longest);
 	for (int i = 0; i < 50; i++)
@@ -212,7 +219,7 @@ static void a_spoiled_half_takes_its_other_half_along(void **state)
 {
 	(void)state;
 	struct line_assembler a = { 0 };
-	char log[64] = "";
+	char log[LOG] = "";
 
 	assert_false(line_spoil(&a));
 	feed(&a, "t1,2", 4, 4, log);

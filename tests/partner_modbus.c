@@ -14,10 +14,12 @@
  */
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <modbus.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -236,18 +238,31 @@ static void serve(struct partner *p)
 	}
 }
 
+/* A whole number from..to, and nothing behind it. */
+static bool take_number(const char *text, long from, long to, long *number)
+{
+	char *end;
+
+	errno = 0;
+	*number = strtol(text, &end, 10);
+	return !errno && end != text && !*end && *number >= from && *number <= to;
+}
+
 int main(int argc, char **argv)
 {
 	static struct partner p;
 	const struct sigaction action = { .sa_handler = on_signal };
+	long addresses, seed, one_in;
 
-	if (argc != 5 || atoi(argv[2]) < 1 || atoi(argv[2]) > ADDRESSES) {
+	if (argc != 5 || !take_number(argv[2], 1, ADDRESSES, &addresses) ||
+	    !take_number(argv[3], 0, INT_MAX, &seed) ||
+	    !take_number(argv[4], 0, INT_MAX, &one_in)) {
 		fprintf(stderr, "usage: partner_modbus PORT ADDRESSES SEED ONE_IN\n");
 		return 2;
 	}
-	p.addresses = atoi(argv[2]);
-	p.seed = (unsigned)atoi(argv[3]);
-	p.one_in = (unsigned)atoi(argv[4]);
+	p.addresses = (int)addresses;
+	p.seed = (unsigned)seed;
+	p.one_in = (unsigned)one_in;
 	sigaction(SIGTERM, &action, NULL);
 	open_port(&p, argv[1]);
 	open_modbus(&p);

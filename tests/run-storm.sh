@@ -17,7 +17,8 @@ fi
 command -v socat >/dev/null && [ -x tests/partner_modbus ] || exit 77
 
 dir=$(mktemp -d) || exit 1
-socat_pid= partner_pid=
+socat_pid=""
+partner_pid=""
 clean_up() {
 	[ -z "$partner_pid" ] || kill "$partner_pid" 2>/dev/null
 	[ -z "$socat_pid" ] || kill "$socat_pid" 2>/dev/null
