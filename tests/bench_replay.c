@@ -9,7 +9,7 @@
  *
  * The rows come out of a first replay into archives that are long enough to
  * hold them all; how many minutes a call has is counted in it by the saved
- * heads that the archivist removes.
+ * heads that the archivist removes, one for each file of a batch.
  */
 #include <errno.h>
 #include <math.h>
@@ -29,12 +29,11 @@
 #include "conf/layout.h"
 #include "conf/load.h"
 #include "conf/memory.h"
-#include "daemon/archive_row.h"
+#include "tests/bare_archive.h"
 
 enum {
 	PAIRS = 3,              /* timed, after one that is not */
 	CALLS = 8,              /* of each file that are fetched before the clock runs on */
-	MOST_A_CALL = 511,      /* minutes the archivist hands to librrd at once */
 	COMPARED_DAYS = 2,
 	DAY = 86400,
 	TEXT = 512,
@@ -46,13 +45,15 @@ static const double allowed = 1.5;
  * be what is measured. */
 #define SHORT_ROWS "archive { minutes = \"2d\"  ten_minutes = \"3d\"  hours = \"4d\" }"
 
+static const struct archive_rows short_rows = { 2 * DAY, 3 * DAY, 4 * DAY };
+
+/* An enclosure: where its rows come from, and the file they go to. */
 struct file {
 	const char *name;
-	char *rows_path, *bare_path;    /* where rows come from and go to */
-	struct archive_filling *fillings;
+	char *rows_path;
+	struct bare bare;
 	struct minute_cell *cells;      /* CALLS calls' worth of minutes */
-	size_t series, minutes;
-	int64_t last;                   /* s: of the last row written */
+	size_t minutes;                 /* that are fetched */
 };
 
 struct bench {
@@ -139,7 +140,7 @@ static double time_replay(const struct bench *b)
 	return seconds_of(&use);
 }
 
-/* Counts what the saved heads say: one is removed after each call. */
+/* Counts saved heads: one is removed for each file of each batch. */
 static void count_heads(struct bench *b, int watch)
 {
 	char buf[65536] __attribute__((aligned(8)));
@@ -179,42 +180,24 @@ static void replay_counting(struct bench *b)
 
 /* ---- the rows -------------------------------------------------------------- */
 
-/* Means of (from, until] at that row size; *rows of them, each *columns wide.
- * The caller frees. */
 static double *fetch(const char *path, unsigned long step, int64_t from, int64_t until,
 		     size_t *rows, size_t *columns)
 {
-	time_t start = (time_t)from, end = (time_t)until;
-	unsigned long width, given = step;
-	rrd_value_t *values;
-	char **names;
+	double *means = archive_means(path, step, from, until, rows, columns);
 
-	if (rrd_fetch_r(path, "AVERAGE", &start, &end, &given, &width, &names, &values) != 0)
+	if (!means)
 		fail(path);
-	if (given != step || start != (time_t)from || (int64_t)end < until)
-		fail("the rows are not those asked for");
-	for (unsigned long i = 0; i < width; i++)
-		free(names[i]);
-	free(names);
-	*rows = (size_t)(until - from) / step;
-	*columns = width;
-	return values;
+	return means;
 }
 
 static void open_file(struct bench *b, struct file *file, const struct enclosure *enclosure)
 {
-	struct series series[MAX_SERIES];
-	int64_t last;
-
 	file->name = enclosure->name;
-	file->series = enclosure_series(b->conf, enclosure, series);
 	file->rows_path = must_print("%s/long/archive/%s.rrd", b->folder, file->name);
-	file->bare_path = must_print("%s/bare/%s.rrd", b->folder, file->name);
-	file->fillings = must_calloc(file->series * COLUMNS, sizeof *file->fillings);
-	for (size_t i = 0; i < file->series * COLUMNS; i++)
-		file->fillings[i] = (struct archive_filling){ (int)(i / COLUMNS),
-							      (enum column)(i % COLUMNS) };
-	last = (int64_t)rrd_last_r(file->rows_path);
+	bare_init(&file->bare, must_print("%s/bare/%s.rrd", b->folder, file->name), b->conf,
+		  enclosure);
+	int64_t last = (int64_t)rrd_last_r(file->rows_path);
+
 	if (last < 0)
 		fail(file->rows_path);
 	if (last > b->end)
@@ -246,12 +229,13 @@ static void open_files(struct bench *b)
 	fclose(rows);
 	b->begin = (int64_t)first - (int64_t)first % ROW_HOUR;
 
-	size_t minutes = (size_t)(b->end - b->begin) / ARCHIVE_STEP;
-	double calls = fmax((double)b->heads / (double)b->count, 1);
+	/* What came in one batch is cut into as few calls as hold it. */
+	double minutes = (double)(b->end - b->begin) / ARCHIVE_STEP;
+	double batch = minutes / fmax((double)b->heads / (double)b->count, 1);
 
-	b->a_call = (size_t)fmin(fmax(round((double)minutes / calls), 1), MOST_A_CALL);
+	b->a_call = (size_t)fmax(round(batch / ceil(batch / BARE_MOST)), 1);
 	for (size_t i = 0; i < b->count; i++)
-		b->files[i].cells = must_calloc(b->a_call * CALLS * b->files[i].series,
+		b->files[i].cells = must_calloc(b->a_call * CALLS * b->files[i].bare.series_count,
 						sizeof *b->files[i].cells);
 }
 
@@ -263,9 +247,9 @@ static void fetch_minutes(const struct bench *b, struct file *file, int64_t from
 	double *rows = fetch(file->rows_path, ROW_MINUTE, from, until < b->end ? until : b->end,
 			     &file->minutes, &columns);
 
-	if (columns != file->series * COLUMNS)
+	if (columns != file->bare.series_count * COLUMNS)
 		fail("an archive has other series than the configuration");
-	for (size_t i = 0; i < file->minutes * file->series; i++) {
+	for (size_t i = 0; i < file->minutes * file->bare.series_count; i++) {
 		const double *cell = rows + i * COLUMNS;
 
 		file->cells[i] = (struct minute_cell){
@@ -278,73 +262,15 @@ static void fetch_minutes(const struct bench *b, struct file *file, int64_t from
 
 /* ---- the bare loop ---------------------------------------------------------- */
 
-static void create_bare(const struct bench *b, struct file *file)
+/* One call: the minutes from the one numbered `from` of those fetched. */
+static void write_call(const struct bench *b, struct file *file, int64_t begin, size_t from)
 {
-	const char *arguments[MAX_SERIES * COLUMNS + 16];
-	char *texts[MAX_SERIES * COLUMNS + 16];
-	int count = 0;
-	struct series series[MAX_SERIES];
-	const struct enclosure *enclosure = &b->conf->enclosures[file - b->files];
-	const struct archive_rows rows = { 2.0 * DAY, 3.0 * DAY, 4.0 * DAY };
+	size_t left = file->minutes > from ? file->minutes - from : 0;
 
-	enclosure_series(b->conf, enclosure, series);
-	for (size_t i = 0; i < file->series; i++)
-		for (enum column column = 0; column < COLUMNS; column++) {
-			char name[DS_NAME];
-
-			texts[count++] = must_print("DS:%s:GAUGE:1000000000:U:U",
-						    ds_name(series[i], column, name));
-		}
-	for (int i = 0; i < 3 * ROW_SIZES; i++) {
-		static const char *const functions[] = { "AVERAGE", "MIN", "MAX" };
-		int size = row_sizes[i % ROW_SIZES];
-
-		if (size != ROW_MINUTE || i < ROW_SIZES)
-			texts[count++] = must_print("RRA:%s:0.99:%d:%zu", functions[i / ROW_SIZES],
-						    size / ARCHIVE_STEP, row_count(&rows, size));
-	}
-	for (int i = 0; i < count; i++)
-		arguments[i] = texts[i];
-	file->last = b->begin;
-	if (rrd_create_r2(file->bare_path, ARCHIVE_STEP, (time_t)b->begin, 0, NULL, NULL, count,
-			  arguments) != 0)
-		fail(file->bare_path);
-	for (int i = 0; i < count; i++)
-		free(texts[i]);
-}
-
-static bool is_blank(const struct file *file, const struct minute_cell *cells)
-{
-	for (size_t i = 0; i < file->series; i++)
-		if (cells[i].ok > 0)
-			return false;
-	return true;
-}
-
-/* One call: minutes [from, from + count) of what is fetched, as texts; time
- * of which nothing is known is closed by one blank row, as in the archivist. */
-static void write_bare(struct file *file, int64_t begin, size_t from, size_t count, char *room)
-{
-	const char *texts[2 * MOST_A_CALL];
-	int used = 0;
-
-	for (size_t i = from; i < from + count; i++) {
-		const struct minute_cell *cells = file->cells + i * file->series;
-		int64_t end = begin + (int64_t)(i + 1) * ARCHIVE_STEP;
-
-		if (is_blank(file, cells))
-			continue;
-		if (end - ARCHIVE_STEP > file->last) {
-			texts[used++] = room;
-			room = archive_row_put(room, end - ARCHIVE_STEP, file->fillings,
-					       file->series * COLUMNS, NULL);
-		}
-		texts[used++] = room;
-		room = archive_row_put(room, end, file->fillings, file->series * COLUMNS, cells);
-		file->last = end;
-	}
-	if (used && rrd_update_r(file->bare_path, NULL, used, texts) != 0)
-		fail(file->bare_path);
+	if (!bare_write(&file->bare, begin + (int64_t)from * ARCHIVE_STEP,
+			file->cells + from * file->bare.series_count,
+			left < b->a_call ? left : b->a_call))
+		fail(file->name);
 }
 
 static double cpu_now(void)
@@ -358,7 +284,6 @@ static double cpu_now(void)
 /* CPU seconds of making the files and of all rows; not of fetching them. */
 static double time_bare(struct bench *b)
 {
-	char *room = must_calloc(2 * MOST_A_CALL, ROW_STAMP + MAX_SERIES * COLUMNS * ROW_CELL);
 	int64_t slice = (int64_t)b->a_call * CALLS * ARCHIVE_STEP;
 	double begun, spent = 0;
 	char command[TEXT];
@@ -367,22 +292,18 @@ static double time_bare(struct bench *b)
 	shell(command);
 	begun = cpu_now();
 	for (size_t i = 0; i < b->count; i++)
-		create_bare(b, &b->files[i]);
+		if (!bare_create(&b->files[i].bare, &short_rows, b->begin))
+			fail(b->files[i].name);
 	spent += cpu_now() - begun;
 	for (int64_t at = b->begin; at < b->end; at += slice) {
 		for (size_t i = 0; i < b->count; i++)
 			fetch_minutes(b, &b->files[i], at);
 		begun = cpu_now();
 		for (size_t from = 0; from < b->a_call * CALLS; from += b->a_call)
-			for (size_t i = 0; i < b->count; i++) {
-				struct file *file = &b->files[i];
-				size_t left = file->minutes > from ? file->minutes - from : 0;
-
-				write_bare(file, at, from, left < b->a_call ? left : b->a_call, room);
-			}
+			for (size_t i = 0; i < b->count; i++)
+				write_call(b, &b->files[i], at, from);
 		spent += cpu_now() - begun;
 	}
-	free(room);
 	return spent;
 }
 
@@ -400,7 +321,7 @@ static void compare(const struct bench *b)
 					    b->files[i].name);
 		size_t rows, columns, wide;
 		double *a = fetch(replayed, ROW_HOUR, from, until, &rows, &columns);
-		double *bare = fetch(b->files[i].bare_path, ROW_HOUR, from, until, &rows, &wide);
+		double *bare = fetch(b->files[i].bare.path, ROW_HOUR, from, until, &rows, &wide);
 
 		for (size_t k = 0; k < rows * columns; k++)
 			if (columns != wide || isnan(a[k]) != isnan(bare[k]) ||
@@ -428,8 +349,7 @@ static void close_all(struct bench *b)
 
 	for (size_t i = 0; i < b->count; i++) {
 		free(b->files[i].rows_path);
-		free(b->files[i].bare_path);
-		free(b->files[i].fillings);
+		bare_free(&b->files[i].bare);
 		free(b->files[i].cells);
 	}
 	free(b->files);
