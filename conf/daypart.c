@@ -59,3 +59,13 @@ struct daypart_span daypart_at(const struct day *day, double instant)
 	}
 	return span;
 }
+
+struct daypart_span cached_daypart(struct band_cache *cache, const struct day *day,
+				   double instant)
+{
+	for (size_t i = 0; i < CACHED_SPANS; i++)
+		if (cache->spans[i].from <= instant && instant < cache->spans[i].until)
+			return cache->spans[i];
+	cache->next = (cache->next + 1) % CACHED_SPANS;
+	return cache->spans[cache->next] = daypart_at(day, instant);
+}

@@ -13,6 +13,8 @@
 #ifndef WARMSIDE_CONF_DAYPART_H
 #define WARMSIDE_CONF_DAYPART_H
 
+#include <stddef.h>
+
 #include "conf/model.h"
 
 enum daypart { DAY, NIGHT, CHANGEOVER };
@@ -25,5 +27,19 @@ struct daypart_span {
 /* The span that holds the instant.  A day with from == to is day for ever
  * (until is then +infinity). */
 struct daypart_span daypart_at(const struct day *day, double instant);
+
+/* The spans used last, so that local time is asked for at a switch and not
+ * at every reading: two, because around a switch each series needs the one
+ * before and the one after.  Zero-initialised. */
+enum { CACHED_SPANS = 2 };
+
+struct band_cache {
+	struct daypart_span spans[CACHED_SPANS];
+	size_t next;
+};
+
+/* The part of the day that holds the instant, through the cache. */
+struct daypart_span cached_daypart(struct band_cache *cache, const struct day *day,
+				   double instant);
 
 #endif

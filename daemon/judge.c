@@ -106,14 +106,6 @@ static void settle(struct episode *episode, struct range range, double off_delay
 		*episode = (struct episode){ .back_since = episode->back_since };
 }
 
-struct daypart_span cached_daypart(struct band_cache *cache, const struct day *day,
-				   double instant)
-{
-	if (!(cache->span.from <= instant && instant < cache->span.until))
-		cache->span = daypart_at(day, instant);
-	return cache->span;
-}
-
 static void judge_band(struct judged *judged, const struct rule *rule, const struct day *day,
 		       struct band_cache *cache, bool joined, struct sample b)
 {

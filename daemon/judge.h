@@ -37,16 +37,6 @@ struct judged {
 	struct episode band, limits;
 };
 
-/* The span and band used last, so that local time is asked for twice a
- * switch and not twice a reading; zero-initialised. */
-struct band_cache {
-	struct daypart_span span;
-};
-
-/* The part of the day that holds the instant, through the cache. */
-struct daypart_span cached_daypart(struct band_cache *cache, const struct day *day,
-				   double instant);
-
 /* Takes one reading.  `every` is the interval of its bus in s; readings more
  * than 3 x every apart are not joined.  Readings must come in order of time;
  * one that does not is ignored. */

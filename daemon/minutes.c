@@ -27,9 +27,8 @@ static const double LAST_INSTANT = 1e12;
 /* One series: what it is held against, and its last reading. */
 struct track {
 	bool judged;
-	struct range bands[CHANGEOVER + 1]; /* by enum daypart */
-	double longest;                     /* s */
-	struct daypart_span span;           /* the last one needed */
+	struct range bands[CHANGEOVER + 1];     /* by enum daypart */
+	double longest;                         /* s */
 	bool has_last;
 	double time, value;
 };
@@ -43,6 +42,7 @@ struct sums {
 
 struct minutes {
 	struct day day;
+	struct band_cache cache;
 	size_t count;
 	struct series series[MAX_SERIES];
 	struct track tracks[MAX_SERIES];
@@ -60,19 +60,17 @@ struct minutes {
 static void configure(struct minutes *m, const struct conf *conf, const struct enclosure *enclosure)
 {
 	m->day = conf->day;
+	m->cache = (struct band_cache){ 0 };
 	for (size_t i = 0; i < m->count; i++) {
 		struct track *track = &m->tracks[i];
 		const struct place_conf *place = &enclosure->places[m->series[i].place];
 		const struct rule *rule = &place->rules[m->series[i].quantity];
 
 		track->judged = rule->has_band;
-		track->longest =
-			LONGEST_LINE * conf->buses[conf->probes[place->probe].bus].every + SLACK;
-		track->span = (struct daypart_span){ .from = 0, .until = 0 };
-		if (!track->judged) {
-			track->span = (struct daypart_span){ DAY, -INFINITY, INFINITY };
+		track->longest = LONGEST_LINE * conf->buses[conf->probes[place->probe].bus].every +
+				 SLACK;
+		if (!track->judged)
 			continue;
-		}
 		for (enum daypart part = DAY; part <= CHANGEOVER; part++)
 			track->bands[part] = band_in(rule, part);
 	}
@@ -153,14 +151,22 @@ static struct sums *minute_at(struct minutes *m, int64_t end)
 	return memset(&m->sums[at * m->count], 0, m->count * sizeof *m->sums);
 }
 
-static void add_piece(struct sums *sums, const struct track *track, double seconds, double a,
-		      double b)
+/* The span around an instant during which the band does not change. */
+static struct daypart_span span_at(struct minutes *m, const struct track *track, double at)
+{
+	if (!track->judged)
+		return (struct daypart_span){ DAY, -INFINITY, INFINITY };
+	return cached_daypart(&m->cache, &m->day, at);
+}
+
+static void add_piece(struct sums *sums, const struct track *track, enum daypart part,
+		      double seconds, double a, double b)
 {
 	sums->known += seconds;
 	sums->area += (a + b) / 2 * seconds;
 	if (!track->judged)
 		return;
-	struct share share = band_share(track->bands[track->span.part], a, b, seconds);
+	struct share share = band_share(track->bands[part], a, b, seconds);
 
 	sums->low += share.below;
 	sums->high += share.above;
@@ -178,13 +184,11 @@ static void add_line(struct minutes *m, size_t series, double time, double value
 
 	while (at < time) {
 		int64_t end = ((int64_t)at / ARCHIVE_STEP + 1) * ARCHIVE_STEP;
-
-		if (!(track->span.from <= at && at < track->span.until))
-			track->span = daypart_at(&m->day, at);
-		double until = fmin(time, fmin((double)end, track->span.until));
+		struct daypart_span span = span_at(m, track, at);
+		double until = fmin(time, fmin((double)end, span.until));
 		double b = track->value + slope * (until - track->time);
 
-		add_piece(&minute_at(m, end)[series], track, until - at, a, b);
+		add_piece(&minute_at(m, end)[series], track, span.part, until - at, a, b);
 		at = until;
 		a = b;
 	}

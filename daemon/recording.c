@@ -35,6 +35,11 @@ struct recording {
 	size_t next_probe;      /* recordings go round the probes: try this first */
 };
 
+static bool is_blank(char c)
+{
+	return c == ' ' || c == '\t' || c == '\r' || c == '\n';
+}
+
 /* Cuts a line into fields in place, without surrounding blanks and quotes;
  * returns how many there are, at most MAX_COLUMNS + 1. */
 static int split(char *line, char *fields[MAX_COLUMNS])
@@ -49,7 +54,7 @@ static int split(char *line, char *fields[MAX_COLUMNS])
 			return MAX_COLUMNS + 1;
 		while (*field == ' ' || *field == '\t')
 			field++;
-		while (end > field && strchr(" \t\r\n", end[-1]))
+		while (end > field && is_blank(end[-1]))
 			end--;
 		if (end - field >= 2 && *field == '"' && end[-1] == '"') {
 			field++;

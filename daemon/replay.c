@@ -18,8 +18,8 @@
 enum {
 	TICK = 60,              /* s of the recording */
 	STILL = 86400,          /* s without a row after which ticks tell nothing new */
-	HIGH_WATER = 2 << 20,   /* bytes with the archivist before we wait ... */
-	LOW_WATER = 1 << 20,    /* ... until it is down to this */
+	HIGH_WATER = 8 << 20,   /* bytes with the archivist before we wait ... */
+	LOW_WATER = 6 << 20,    /* ... until it is down to this */
 	LOOK_SECONDS = 60,      /* between two looks whether the archivist is done */
 	POST_SECONDS = 15,      /* for the courier, at the end */
 };

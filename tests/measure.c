@@ -5,6 +5,9 @@
  */
 #include "tests/cm.h"
 
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <time.h>
 
 #include "conf/measure.h"
@@ -28,6 +31,36 @@ static void numbers(void **state)
 	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
 		assert_false(parse_number(bad[i], &out));
 	assert_near(out, 99, 0);
+}
+
+/* Short numbers are not read by strtod(), and must be what it says. */
+static void numbers_as_strtod(void **state)
+{
+	(void)state;
+	static const char *const edges[] = {
+		"-0", "0.000000000000001", "999999999999999", "9999999999999999",
+		"0.1000000000000005", "00000000000000000.3", "-123456789.123456", "9007199254740993",
+	};
+	unsigned long long seed = 20260101;
+	char text[40];
+	double out;
+
+	for (int i = 0; i < 200000; i++) {
+		int decimals;
+
+		seed = seed * 6364136223846793005ULL + 1442695040888963407ULL;
+		decimals = (int)(seed >> 60);
+		snprintf(text, sizeof text, "%s%llu.%0*llu", seed & 1 ? "-" : "",
+			 (seed >> 8) % (i % 2 ? 100 : 100000000), decimals + 1,
+			 (seed >> 16) % (decimals < 8 ? 10 : 1000000000));
+		assert_true(parse_number(text, &out));
+		assert_near(out, strtod(text, NULL), 0);
+	}
+	for (size_t i = 0; i < sizeof edges / sizeof *edges; i++) {
+		assert_true(parse_number(edges[i], &out));
+		assert_near(out, strtod(edges[i], NULL), 0);
+		assert_true(signbit(out) == signbit(strtod(edges[i], NULL)));
+	}
 }
 
 static void ranges(void **state)
@@ -260,7 +293,8 @@ static void instants_shown(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		cmocka_unit_test(numbers),	   cmocka_unit_test(ranges),
+		cmocka_unit_test(numbers),	   cmocka_unit_test(numbers_as_strtod),
+		cmocka_unit_test(ranges),
 		cmocka_unit_test(no_ranges),	   cmocka_unit_test(differences),
 		cmocka_unit_test(durations),	   cmocka_unit_test(times_of_day),
 		cmocka_unit_test(instants),	   cmocka_unit_test(no_instants),

@@ -1,0 +1,110 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Archives by bare librrd; see bare_archive.h.
+ */
+#include "tests/bare_archive.h"
+
+#include <rrd.h>
+#include <stdlib.h>
+
+#include "conf/memory.h"
+
+void bare_init(struct bare *bare, char *path, const struct conf *conf,
+	       const struct enclosure *enclosure)
+{
+	*bare = (struct bare){ .path = path };
+	bare->series_count = enclosure_series(conf, enclosure, bare->series);
+	for (size_t i = 0; i < bare->series_count * COLUMNS; i++)
+		bare->fillings[i] = (struct archive_filling){ (int)(i / COLUMNS),
+							      (enum column)(i % COLUMNS) };
+	bare->room = must_calloc(2 * BARE_MOST,
+				 ROW_STAMP + bare->series_count * COLUMNS * ROW_CELL);
+}
+
+void bare_free(struct bare *bare)
+{
+	free(bare->path);
+	free(bare->room);
+}
+
+bool bare_create(struct bare *bare, const struct archive_rows *rows, int64_t begin)
+{
+	static const char *const functions[] = { "AVERAGE", "MIN", "MAX" };
+	char *texts[MAX_SERIES * COLUMNS + 3 * ROW_SIZES];
+	int count = 0;
+
+	for (size_t i = 0; i < bare->series_count; i++)
+		for (enum column column = 0; column < COLUMNS; column++) {
+			char name[DS_NAME];
+
+			texts[count++] = must_print("DS:%s:GAUGE:1000000000:U:U",
+						    ds_name(bare->series[i], column, name));
+		}
+	for (int i = 0; i < 3 * ROW_SIZES; i++) {
+		int size = row_sizes[i % ROW_SIZES];
+
+		if (size != ROW_MINUTE || i < ROW_SIZES) /* no extremes of minutes */
+			texts[count++] = must_print("RRA:%s:0.99:%d:%zu", functions[i / ROW_SIZES],
+						    size / ARCHIVE_STEP, row_count(rows, size));
+	}
+	bare->last = begin;
+	int result = rrd_create_r2(bare->path, ARCHIVE_STEP, (time_t)begin, 0, NULL, NULL, count,
+				   (const char **)texts);
+
+	for (int i = 0; i < count; i++)
+		free(texts[i]);
+	return result == 0;
+}
+
+static bool is_blank(const struct bare *bare, const struct minute_cell *cells)
+{
+	for (size_t i = 0; i < bare->series_count; i++)
+		if (cells[i].ok > 0)
+			return false;
+	return true;
+}
+
+bool bare_write(struct bare *bare, int64_t begin, const struct minute_cell *cells, size_t minutes)
+{
+	const char *texts[2 * BARE_MOST];
+	size_t columns = bare->series_count * COLUMNS;
+	char *at = bare->room;
+	int used = 0;
+
+	for (size_t i = 0; i < minutes; i++, cells += bare->series_count) {
+		int64_t end = begin + (int64_t)(i + 1) * ARCHIVE_STEP;
+
+		if (is_blank(bare, cells))
+			continue;
+		if (end - ARCHIVE_STEP > bare->last) {
+			texts[used++] = at;
+			at = archive_row_put(at, end - ARCHIVE_STEP, bare->fillings, columns, NULL);
+		}
+		texts[used++] = at;
+		at = archive_row_put(at, end, bare->fillings, columns, cells);
+		bare->last = end;
+	}
+	return !used || rrd_update_r(bare->path, NULL, used, texts) == 0;
+}
+
+double *archive_means(const char *path, unsigned long step, int64_t from, int64_t until,
+		      size_t *rows, size_t *columns)
+{
+	time_t start = (time_t)from, end = (time_t)until;
+	unsigned long width, given = step;
+	rrd_value_t *values;
+	char **names;
+
+	if (rrd_fetch_r(path, "AVERAGE", &start, &end, &given, &width, &names, &values) != 0)
+		return NULL;
+	for (unsigned long i = 0; i < width; i++)
+		rrd_freemem(names[i]);
+	rrd_freemem(names);
+	if (given != step || start != (time_t)from || (int64_t)end < until) {
+		rrd_freemem(values);
+		return NULL;
+	}
+	*rows = (size_t)(until - from) / step;
+	*columns = width;
+	return values;
+}
