@@ -102,18 +102,21 @@ static void bare_create(const char *path)
 		_exit(1);
 }
 
-static void bare_row(char *at, size_t minute, size_t enclosure)
+static void bare_row(char text[ROW_TEXT], size_t minute, size_t enclosure)
 {
 	const struct minute_cell *cell = cells_of(minute, enclosure);
+	int used = snprintf(text, ROW_TEXT, "%lld",
+			    (long long)midnight + 60 * (long long)(minute + 1));
 
-	at += sprintf(at, "%lld", (long long)midnight + 60 * (long long)(minute + 1));
 	for (int i = 0; i < SERIES; i++, cell++) {
+		size_t room = ROW_TEXT - (size_t)used;
+
 		if (cell->ok > 0)
-			at += sprintf(at, ":%.12g", cell->value);
+			used += snprintf(text + used, room, ":%.12g:%.12g:%.12g:%.12g:%.12g",
+					 cell->value, cell->low, cell->high, cell->ok, cell->out);
 		else
-			at += sprintf(at, ":U");
-		at += sprintf(at, ":%.12g:%.12g:%.12g:%.12g", cell->low, cell->high, cell->ok,
-			      cell->out);
+			used += snprintf(text + used, room, ":U:%.12g:%.12g:%.12g:%.12g",
+					 cell->low, cell->high, cell->ok, cell->out);
 	}
 }
 
