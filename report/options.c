@@ -14,7 +14,7 @@ const char options_help[] =
 	"  -c, --config FILE     the configuration (" DEFAULT_CONF ")\n"
 	"      --from TIME       begin of the window (24 hours before its end)\n"
 	"      --to TIME         end of the window (now); a TIME is ISO 8601, epoch seconds or\n"
-	"                        an at-style time such as -2d or yesterday\n"
+	"                        an at-style time such as -2d or \"midnight yesterday\"\n"
 	"      --format FORMAT   text, json or csv; for graph png or svg\n"
 	"  -o, --output FILE     graph: where to write it; .png or .svg says the format\n"
 	"      --size WxH        graph: in pixels\n"

@@ -10,7 +10,7 @@ struct window {
 };
 
 /* Each text is ISO 8601, epoch seconds, or an at-style time as rrdtool takes
- * it ("-2d", "yesterday", "08:00 20260105", "end-6h"); eight digits are a
+ * it ("-2d", "midnight yesterday", "08:00 20260105", "end-6h"); eight digits are a
  * date.  NULL stands for the default: `to` is the last full minute before
  * now, `from` is 24 hours before `to`.  Relative at-style times count from
  * librrd's own reading of the clock.  Returns NULL and fills *out, or returns
