@@ -58,7 +58,7 @@ END
 
 # ---- licence -----------------------------------------------------------------
 # The faulty configurations are data whose line numbers are expected.
-for file in $(files '\.(c|h|sh|py|am|ac|conf)$' | grep -v '^tests/faulty/'); do
+for file in $(files '\.(c|h|sh|py|am|ac|conf|[158])$' | grep -v '^tests/faulty/'); do
     head -n 3 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' ||
         fault "$file" "no SPDX line among its first three"
 done
@@ -155,7 +155,7 @@ if [ $in_git = yes ]; then
 else
     unchecked "names at the top (not a git tree)"
 fi
-for file in $(files '\.(c|h|sh|py|am|ac|conf|md|service|rules|in|jsonl|csv)$'); do
+for file in $(files '\.(c|h|sh|py|am|ac|conf|[158]|md|service|rules|in|jsonl|csv)$'); do
     complaints "$(grep -nE '[[:space:]]+$' "$file" | sed "s,^\([0-9]*\):.*,$file:\1	ends in blanks,")"
 done
 # A program of one file is listed by its own name.
