@@ -95,8 +95,8 @@ static void resolve_line(struct resolve *resolve, struct section section, size_t
 	if (!has_key(resolve, section, "line", "\"{probe},{temperature},{humidity}\"") ||
 	    line->spoiled)
 		return;
-	wrong = template_read(line->text, &said->fields);
-	said->has_fields = !wrong;
+	wrong = template_read(line->text, &said->template);
+	said->has_template = !wrong;
 	if (wrong)
 		complain(resolve, line, "the template line %s", wrong);
 	else

@@ -123,11 +123,11 @@ static void resolve_lines(struct resolve *resolve, struct section section, size_
 	}
 	if (take_text(resolve, section, "address", TOKEN_MOST, &token) != FAULTY)
 		probe->token = must_copy(token);
-	if (!bus->has_fields)
+	if (!bus->has_template)
 		return;
-	probe->gives[TEMPERATURE] = bus->fields.temperature;
-	probe->gives[HUMIDITY] = bus->fields.humidity;
-	other = bus->fields.probe ? NULL : find_before(resolve->conf, index, true);
+	probe->gives[TEMPERATURE] = bus->template.reads[TEMPERATURE];
+	probe->gives[HUMIDITY] = bus->template.reads[HUMIDITY];
+	other = bus->template.names_probe ? NULL : find_before(resolve->conf, index, true);
 	if (other)
 		complain(resolve, section_value(section, "bus"),
 			 "the line of bus \"%s\" has no {probe}, so only one probe can sit there, "
@@ -144,7 +144,7 @@ static void check_address_free(struct resolve *resolve, struct section section, 
 	const struct bus_said *bus = &resolve->buses[probe->bus];
 	const char *name = resolve->conf->buses[probe->bus].name;
 
-	if (!other || (bus->has_fields && !bus->fields.probe))
+	if (!other || (bus->has_template && !bus->template.names_probe))
 		return; /* of a bus for one probe resolve_lines() has told already */
 	if (!at)
 		at = section_head(section);
@@ -270,7 +270,7 @@ static void resolve_probe(struct resolve *resolve, size_t index)
 		resolve_modbus(resolve, section, probe);
 	else
 		resolve_lines(resolve, section, index);
-	if (resolve->conf->buses[probe->bus].speaks == SPEAKS_MODBUS || bus->has_fields)
+	if (resolve->conf->buses[probe->bus].speaks == SPEAKS_MODBUS || bus->has_template)
 		check_corrections(resolve, section, probe);
 	check_address_free(resolve, section, index);
 }

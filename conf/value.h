@@ -15,8 +15,8 @@
  * to task for faults of the bus. */
 struct bus_said {
 	bool has_speaks;
-	bool has_fields;                /* a good template */
-	struct template_fields fields;
+	bool has_template;              /* a good one */
+	struct line_template template;
 };
 
 /* Everything the resolve files need at hand. */

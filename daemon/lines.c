@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Templates, lines and their assembler; see lines.h.
+ * Lines and their assembler; see lines.h.
  */
 #include "daemon/lines.h"
 
@@ -9,108 +9,7 @@
 #include <string.h>
 #include <strings.h>
 
-static const char *const field_words[FIELDS] = {
-	[FIELD_PROBE] = "probe",	     [FIELD_TEMPERATURE] = "temperature",
-	[FIELD_FAHRENHEIT] = "temperature_f", [FIELD_HUMIDITY] = "humidity",
-	[FIELD_SKIP] = "",
-};
-
 static const char blanks[] = " \t";
-static const char word_letters[] = "abcdefghijklmnopqrstuvwxyz_";
-
-/* ---- template ---- */
-
-/* The length of the field that begins here, braces included, or 0. */
-static size_t field_length(const char *text)
-{
-	size_t word = text[0] == '{' ? strspn(text + 1, word_letters) : 0;
-
-	return text[0] == '{' && text[1 + word] == '}' ? word + 2 : 0;
-}
-
-static bool field_named(const char *text, size_t length, enum field *field)
-{
-	for (int f = 0; f < FIELDS; f++)
-		if (strlen(field_words[f]) == length - 2 &&
-		    strncmp(field_words[f], text + 1, length - 2) == 0) {
-			*field = (enum field)f;
-			return true;
-		}
-	return false;
-}
-
-static bool has_field(const struct line_template *template, enum field field)
-{
-	for (size_t i = 0; i < template->count; i++)
-		if (template->field[i] == field)
-			return true;
-	return false;
-}
-
-static bool is_temperature(enum field field)
-{
-	return field == FIELD_TEMPERATURE || field == FIELD_FAHRENHEIT;
-}
-
-static bool is_doubled(const struct line_template *template, enum field field)
-{
-	if (is_temperature(field))
-		return has_field(template, FIELD_TEMPERATURE) ||
-		       has_field(template, FIELD_FAHRENHEIT);
-	return field != FIELD_SKIP && has_field(template, field);
-}
-
-static bool add_field(struct line_template *template, const char *at, size_t length,
-		      char why[LINES_WHY])
-{
-	enum field field;
-
-	if (!field_named(at, length, &field))
-		snprintf(why, LINES_WHY, "%.*s is no field of a line; there are {probe}, "
-			 "{temperature}, {temperature_f}, {humidity} and {}", (int)length, at);
-	else if (template->count == TEMPLATE_PARTS)
-		snprintf(why, LINES_WHY, "more than %d fields in a line", TEMPLATE_PARTS);
-	else if (is_doubled(template, field))
-		snprintf(why, LINES_WHY, "%.*s: the line has this value already", (int)length, at);
-	else if (template->count && !template->text[template->count][0])
-		snprintf(why, LINES_WHY, "%.*s touches the field in front of it; something must "
-			 "stand between them", (int)length, at);
-	else {
-		template->field[template->count++] = field;
-		return true;
-	}
-	return false;
-}
-
-bool line_compile(const char *text, struct line_template *out, char why[LINES_WHY])
-{
-	size_t length = strlen(text), field, used = 0;
-
-	memset(out, 0, sizeof *out);
-	while (length && strchr(blanks, text[length - 1]))
-		length--;
-	if (length > LINE_CEILING - 1) {
-		snprintf(why, LINES_WHY, "a line of more than %d characters", LINE_CEILING - 1);
-		return false;
-	}
-	for (size_t at = strspn(text, blanks); at < length; at += field ? field : 1) {
-		field = field_length(text + at);
-		if (!field) {
-			out->text[out->count][used++] = text[at];
-			continue;
-		}
-		if (!add_field(out, text + at, field, why))
-			return false;
-		used = 0;
-	}
-	out->names_probe = has_field(out, FIELD_PROBE);
-	if (!is_doubled(out, FIELD_TEMPERATURE) && !has_field(out, FIELD_HUMIDITY)) {
-		snprintf(why, LINES_WHY, "the line reads no value; it needs {temperature}, "
-			 "{temperature_f} or {humidity}");
-		return false;
-	}
-	return true;
-}
 
 /* ---- line ---- */
 

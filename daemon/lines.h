@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Text lines of a microcontroller: the template of one line, compiled once;
- * bytes off the wire -> lines; a line -> which probe and its values.  Pure;
+ * Text lines of a microcontroller: bytes off the wire -> lines; a line and its
+ * template -> which probe and its values.  Pure;
  * daemon/bus moves the bytes.
  */
 #ifndef WARMSIDE_DAEMON_LINES_H
@@ -11,36 +11,11 @@
 #include <stddef.h>
 
 #include "conf/model.h"
+#include "conf/template.h"
 
 enum {
 	LINE_CEILING = 256,     /* bytes of the longest line, its end not counted */
-	TEMPLATE_PARTS = 16,    /* most fields of a template */
-	LINES_WHY = 160,        /* bytes of a sentence that says what is wrong */
 };
-
-enum field {
-	FIELD_PROBE,            /* {probe}: the name the board prints */
-	FIELD_TEMPERATURE,      /* {temperature}, °C */
-	FIELD_FAHRENHEIT,       /* {temperature_f} */
-	FIELD_HUMIDITY,         /* {humidity}, % */
-	FIELD_SKIP,             /* {}: anything */
-	FIELDS
-};
-
-/* literal, field, literal, field, ..., literal: text[i] stands in front of
- * field[i], text[count] behind the last. */
-struct line_template {
-	size_t count;
-	enum field field[TEMPLATE_PARTS];
-	char text[TEMPLATE_PARTS + 1][LINE_CEILING];
-	bool names_probe;       /* has {probe}; without it one probe speaks */
-};
-
-/* Compiles "{probe},{temperature},{humidity}".  A '{' that is not followed by
- * a word in small letters (or nothing) and '}' stands for itself, so lines of
- * JSON can be written as they are.  False with a sentence in why when a field
- * is unknown or doubled, two fields touch, or no value is read. */
-bool line_compile(const char *text, struct line_template *out, char why[LINES_WHY]);
 
 struct line_values {
 	char token[LINE_CEILING + 1]; /* {probe}, blanks around it removed; "" without the field */

@@ -3,6 +3,7 @@
  * Text lines on a live bus: listened to as the board prints them, or asked
  * for: the whole board once a round, or each probe by its name in turn.
  */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -79,7 +80,12 @@ static bool lines_init(struct bus_live *bus, char why[PORT_WHY])
 	l->heard = must_calloc(bus->probe_count, sizeof *l->heard);
 	bus->asks = l->style != LISTENS;
 	bus->wire.silence = quiet;
-	return line_compile(bus->settings->line, &l->template, why);
+	char *wrong = template_read(bus->settings->line, &l->template);
+
+	if (wrong)
+		snprintf(why, PORT_WHY, "its template line %s", wrong);
+	free(wrong);
+	return l->template.count > 0 && !wrong;
 }
 
 static void lines_free(struct bus_live *bus)

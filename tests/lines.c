@@ -11,10 +11,10 @@
 static struct line_template compiled(const char *text)
 {
 	struct line_template t;
-	char why[LINES_WHY] = "";
+	char *wrong = template_read(text, &t);
 
-	if (!line_compile(text, &t, why))
-		fail_msg("%s: %s", text, why);
+	if (wrong)
+		fail_msg("%s: %s", text, wrong);
 	return t;
 }
 
@@ -112,28 +112,33 @@ static void templates_refused(void **state)
 	static const struct {
 		const char *text, *says;
 	} bad[] = {
-		{ "", "reads no value" },
-		{ "{probe},{}", "reads no value" },
-		{ "{probe},{temprature}", "{temprature} is no field" },
+		{ "", "needs {temperature}" },
+		{ "{probe},{}", "needs {temperature}" },
+		{ "{probe},{temprature}", "unknown field {temprature}" },
 		{ "{temperature},{temperature_f}", "already" },
 		{ "{humidity},{humidity}", "already" },
-		{ "{probe}{temperature}", "touches" },
-		{ "{probe},{temperature}{}", "touches" },
+		{ "{probe}{temperature}", "nothing between" },
+		{ "{probe},{temperature}{}", "nothing between" },
+		{ "{probe,{temperature}", "a { without its }" },
+		{ "{humidity}\n", "end of a line" },
 		{ "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{humidity}", "more than 16" },
 	};
 	struct line_template t;
-	char why[LINES_WHY];
 	char endless[400];
+	char *wrong;
 
 	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
-		why[0] = '\0';
-		assert_false(line_compile(bad[i].text, &t, why));
-		if (!strstr(why, bad[i].says))
-			fail_msg("\"%s\" says \"%s\"", bad[i].text, why);
+		wrong = template_read(bad[i].text, &t);
+		assert_non_null(wrong);
+		if (!strstr(wrong, bad[i].says))
+			fail_msg("\"%s\" says \"%s\"", bad[i].text, wrong);
+		free(wrong);
 	}
 	memset(endless, 'x', sizeof endless);
 	endless[sizeof endless - 1] = '\0';
-	assert_false(line_compile(endless, &t, why));
+	wrong = template_read(endless, &t);
+	assert_non_null(strstr(wrong, "longer than"));
+	free(wrong);
 }
 
 enum { LOG = 400 };
