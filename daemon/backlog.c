@@ -151,7 +151,7 @@ static bool drop_oldest(struct backlog *b)
 
 static unsigned char *make_room(struct lane *lane, size_t size)
 {
-	if (lane->used + size > lane->room && lane->from >= lane->room / 2) {
+	if (lane->used + size > lane->room && lane->from > 0 && lane->from >= lane->room / 2) {
 		memmove(lane->bytes, lane->bytes + lane->from, lane->used - lane->from);
 		lane->used -= lane->from;
 		lane->from = 0;
