@@ -96,7 +96,8 @@ memory_check()
     done
     say "valgrind:$units"
     make -C "$out/plain" -k -j "$jobs" check TESTS="$units" \
-        LOG_COMPILER="valgrind -q --error-exitcode=1 --leak-check=full --child-silent-after-fork=yes" \
+        LOG_COMPILER="valgrind -q --error-exitcode=1 --leak-check=full \
+            --child-silent-after-fork=yes --suppressions=$source/tests/valgrind.supp" \
         > "$out/valgrind.log" 2>&1
     count valgrind "$out/plain" "$units"
 }
