@@ -8,6 +8,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <malloc.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,7 +28,8 @@
 #define WRITER_LOCK ".lock" /* no enclosure's name begins with a dot */
 
 enum {
-	TEMPORARY_LETTERS = 6, /* librrd writes new files as "<name>.rrd" and these */
+	LARGE_BLOCK = 1048576,  /* bytes: goes back to the system when it is freed */
+	TEMPORARY_LETTERS = 6,  /* librrd writes new files as "<name>.rrd" and these */
 	FOLDER_MODE = 0755,
 };
 
@@ -283,6 +285,9 @@ int archivist_run(const struct archivist *archivist)
 	signal(SIGTERM, SIG_IGN);
 	prctl(PR_SET_PDEATHSIG, 0);
 	unsetenv("RRDCACHED_ADDRESS"); /* librrd would ask somebody else */
+	/* librrd makes a new file in memory, and libc would keep that for good. */
+	mallopt(M_MMAP_THRESHOLD, LARGE_BLOCK);
+	mallopt(M_TRIM_THRESHOLD, LARGE_BLOCK);
 	if (!begin(archivist))
 		return EXIT_FAILURE;
 	while (next_batch(archivist, &batch))

@@ -4,6 +4,7 @@
  */
 #include "daemon/child.h"
 
+#include <malloc.h>
 #include <signal.h>
 #include <stdbool.h>
 #include <sys/prctl.h>
@@ -47,6 +48,10 @@ static void reset_signals(void)
 pid_t child_fork(const int *keep, size_t count)
 {
 	pid_t parent = getpid();
+
+	/* What reading the configuration has left free in the heap would stay
+	 * with the child for good as soon as the parent uses it again. */
+	malloc_trim(0);
 	pid_t pid = fork();
 
 	if (pid != 0)
