@@ -6,45 +6,35 @@
 
 #include <math.h>
 
-static void follow(struct clock *clock, double offset)
+/* The wall clock says something else by more than the slack.  Returns the
+ * jump when it has stood long enough. */
+static double consider(struct clock *clock, double offset, double monotonic)
 {
-	clock->offset = offset;
-	clock->leaping = false;
-}
-
-static void consider_leap(struct clock *clock, double offset, double monotonic)
-{
-	if (!clock->leaping || fabs(offset - clock->leap_offset) > CLOCK_SLACK) {
-		clock->leaping = true;
-		clock->leap_offset = offset;
-		clock->leap_since = monotonic;
-	} else if (monotonic - clock->leap_since >= CLOCK_BELIEVE) {
-		follow(clock, offset);
+	if (!clock->doubtful || fabs(offset - clock->other_offset) > CLOCK_SLACK) {
+		clock->doubtful = true;
+		clock->other_offset = offset;
+		clock->doubt_since = monotonic;
 	}
+	return monotonic - clock->doubt_since >= CLOCK_BELIEVE ? offset - clock->offset : 0;
 }
 
 struct clock_now clock_read(struct clock *clock, double wall, double monotonic)
 {
-	double offset = wall - monotonic;
+	double offset = wall - monotonic, shift = 0;
 
 	if (!clock->begun) {
-		clock->begun = true;
-		clock->latest = wall;
-		follow(clock, offset);
-		return (struct clock_now){ wall, true };
+		*clock = (struct clock){ .begun = true, .offset = offset, .last = wall,
+					 .latest = wall };
+	} else if (fabs(offset - clock->offset) > CLOCK_SLACK) {
+		shift = consider(clock, offset, monotonic);
 	}
-	if (offset - clock->offset > CLOCK_SLACK)
-		consider_leap(clock, offset, monotonic);
-	else
-		follow(clock, offset);
-
+	if (shift != 0 || fabs(offset - clock->offset) <= CLOCK_SLACK) {
+		clock->offset = offset;
+		clock->doubtful = false;
+	}
 	double time = monotonic + clock->offset;
 
-	if (time < clock->latest) {
-		clock->behind = true;
-		return (struct clock_now){ clock->latest, false };
-	}
-	clock->behind = false;
-	clock->latest = time;
-	return (struct clock_now){ time, true };
+	clock->last = shift != 0 ? time : fmax(time, clock->last);
+	clock->latest = fmax(clock->latest, clock->last);
+	return (struct clock_now){ clock->last, shift };
 }

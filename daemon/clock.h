@@ -3,10 +3,12 @@
  * Which time to believe.  The wall clock stamps what is kept, the monotonic
  * clock measures; when the two part company, this file decides.  Pure.
  *
- * A leap ahead is not believed until it has stood for CLOCK_BELIEVE seconds,
- * because one archive update from the future would lock the archive.  A step
- * back is believed at once; until it has caught up with the latest time
- * given out, no time is usable: what is archived cannot be archived again.
+ * A jump of the wall clock, ahead or back, is not believed until it has stood
+ * for CLOCK_BELIEVE seconds; until then time goes on by the monotonic clock,
+ * and so does the watch.  Ahead, because one archive update from the future
+ * would lock the archive; back, because judging must not stand still until an
+ * hour has come round again.  When a jump is believed, whoever keeps times
+ * moves them by `shift`.
  */
 #ifndef WARMSIDE_DAEMON_CLOCK_H
 #define WARMSIDE_DAEMON_CLOCK_H
@@ -15,23 +17,24 @@
 
 enum {
 	CLOCK_SLACK = 5,        /* s: small corrections are followed at once */
-	CLOCK_BELIEVE = 600,    /* s a leap ahead must stand */
-	CLOCK_TELL = 600,       /* s behind before somebody is told */
+	CLOCK_BELIEVE = 600,    /* s a jump must stand */
+	CLOCK_TELL = 600,       /* s behind the archives before somebody is told */
 };
 
 /* Zero-initialised; belongs to the loop. */
 struct clock {
 	bool begun;
 	double offset;          /* wall minus monotonic, as believed */
-	bool leaping;
-	double leap_offset, leap_since;
-	double latest;          /* the latest usable time given out */
-	bool behind;            /* no time is usable just now */
+	bool doubtful;          /* the wall clock says otherwise, ... */
+	double other_offset;    /* ... namely this, ... */
+	double doubt_since;     /* ... since then (monotonic) */
+	double last;            /* the time given out last: never goes back but by a shift */
+	double latest;          /* the latest time ever given out */
 };
 
 struct clock_now {
-	double time;            /* s since the epoch; the latest one when unusable */
-	bool usable;
+	double time;            /* s since the epoch */
+	double shift;           /* s by which time has just jumped, mostly 0 */
 };
 
 /* Both in s; monotonic never goes back. */

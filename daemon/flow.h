@@ -56,6 +56,10 @@ void flow_finish(struct flow *flow);
  * carried over by name; what the new one no longer knows is cleared. */
 void flow_reload(struct flow *flow, const struct conf *conf);
 
+/* The clock jumped by so many s (and is believed): every time that is
+ * remembered moves with it. */
+void flow_shift(struct flow *flow, double by);
+
 /* The tool's own trouble (CLOCK or ARCHIVE) lasts, or is over. */
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since);
 

@@ -5,6 +5,7 @@
 #include "daemon/watcher.h"
 
 #include <ev.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -39,7 +40,6 @@ struct watcher {
 	struct watch watch;
 	struct loop *loop;
 	struct clock clock;
-	struct clock_now now;
 	struct log_state clock_state;
 	double behind_since;    /* monotonic */
 	struct live_bus *buses; /* as conf->buses */
@@ -51,13 +51,24 @@ struct watcher {
 
 /* ---- what the buses tell -------------------------------------------------- */
 
+/* The time to believe; what is remembered moves when it jumps. */
+static double read_clock(struct watcher *watcher)
+{
+	struct clock_now now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+
+	if (now.shift != 0) {
+		log_warn("the clock was set %s by %.0f s", now.shift > 0 ? "ahead" : "back",
+			 now.shift > 0 ? now.shift : -now.shift);
+		flow_shift(watcher->watch.flow, now.shift);
+	}
+	return now.time;
+}
+
 static double trusted_wall(void *context)
 {
 	struct live_bus *bus = context;
-	struct watcher *watcher = bus->watcher;
 
-	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
-	return watcher->now.time;
+	return read_clock(bus->watcher);
 }
 
 static void bus_asked(void *context, size_t probe)
@@ -71,8 +82,7 @@ static void bus_reading(void *context, const struct reading *reading)
 {
 	struct live_bus *bus = context;
 
-	if (bus->watcher->now.usable)
-		flow_reading(bus->watcher->watch.flow, reading);
+	flow_reading(bus->watcher->watch.flow, reading);
 }
 
 static void bus_failed(void *context, size_t probe, enum cause cause)
@@ -135,18 +145,15 @@ static void show(struct watcher *watcher)
 
 /* The clock went back while we watch, or had gone back before we began: then
  * the archives end in its future, and take nothing until it is there. */
-static bool is_behind(const struct watcher *watcher)
+static void mind_clock(struct watcher *watcher, double now)
 {
+	struct flow *flow = watcher->watch.flow;
 	double end;
 
-	return watcher->clock.behind ||
-	       (feed_archive_end(watcher->watch.feed, &end) &&
-		watcher->now.time < end - ARCHIVE_STEP);
-}
-
-static void mind_clock(struct watcher *watcher)
-{
-	bool behind = is_behind(watcher);
+	if (!feed_archive_end(watcher->watch.feed, &end))
+		return; /* nothing is known yet, so nothing is over either */
+	bool behind = now < fmax(end, watcher->clock.latest) - ARCHIVE_STEP;
+	bool stands = flow->clock.stands;
 
 	if (log_changed(&watcher->clock_state, behind)) {
 		watcher->behind_since = loop_monotonic();
@@ -154,9 +161,10 @@ static void mind_clock(struct watcher *watcher)
 					"caught up"
 				      : "the clock has caught up");
 	}
-	flow_trouble(watcher->watch.flow, CLOCK,
-		     behind && loop_monotonic() - watcher->behind_since >= CLOCK_TELL,
-		     watcher->now.time);
+	flow_trouble(flow, CLOCK,
+		     behind && (stands ||
+				loop_monotonic() - watcher->behind_since >= CLOCK_TELL),
+		     now);
 }
 
 /* Said once, when a state folder is new. */
@@ -175,9 +183,11 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 
 	(void)ev;
 	(void)events;
-	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
-	mind_clock(watcher);
-	watch_tick(&watcher->watch, watcher->now.time);
+
+	double now = read_clock(watcher);
+
+	mind_clock(watcher, now);
+	watch_tick(&watcher->watch, now);
 	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST)
 		show(watcher);
 	if (watcher->ticks % KEEP_EVERY == 0)
@@ -254,8 +264,8 @@ static bool begin(struct watcher *watcher)
 	watcher->loop = loop_new(&watcher->watch);
 	if (!watcher->loop)
 		return false;
-	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
-	watch_begin(&watcher->watch, watcher->now.time);
+	watch_begin(&watcher->watch,
+		    clock_read(&watcher->clock, loop_wall(), loop_monotonic()).time);
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
 	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
 	start_signal(watcher, &watcher->hangup, SIGHUP, on_reload);
@@ -271,6 +281,7 @@ static void end(struct watcher *watcher)
 	double until = loop_monotonic() + DRAIN_SECONDS;
 
 	service_stopping();
+	ev_signal_stop(loop_ev(watcher->loop), &watcher->hangup);
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
 	show(watcher);
 	stop_buses(watcher);

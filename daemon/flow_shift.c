@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The clock was put right: everything the flow remembers moves with it, so
+ * that what was a minute ago still was a minute ago.
+ */
+#include "daemon/flow.h"
+
+#include "daemon/flow_tell.h"
+
+static void shift_episode(struct episode *episode, double by)
+{
+	episode->since += by;
+	episode->back_since += by;
+}
+
+static void shift_probe(struct live_probe *probe, double by)
+{
+	for (int q = 0; q < QUANTITIES; q++) {
+		probe->gates[q].last.time += by;
+		probe->gates[q].held.time += by;
+	}
+	probe->repeat.since += by;
+	probe->last.time += by;
+}
+
+static void shift_enclosure(struct live_enclosure *enclosure, double by)
+{
+	for (size_t s = 0; s < enclosure->count; s++) {
+		struct live_series *series = &enclosure->series[s];
+
+		series->heard += by;
+		series->judged.last.time += by;
+		shift_episode(&series->judged.band, by);
+		shift_episode(&series->judged.limits, by);
+		series->alert.since += by;
+	}
+	for (int p = 0; p < PLACES; p++) {
+		enclosure->places[p].silence.since += by;
+		enclosure->places[p].spoke += by;
+	}
+}
+
+void flow_shift(struct flow *flow, double by)
+{
+	/* A minute belongs to one clock or the other. */
+	flow_finish(flow);
+	for (size_t p = 0; p < flow->conf->probe_count; p++)
+		shift_probe(&flow->probes[p], by);
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		struct live_enclosure *enclosure = &flow->enclosures[e];
+
+		shift_enclosure(enclosure, by);
+		minutes_free(enclosure->minutes);
+		enclosure->minutes = minutes_new(flow->conf, enclosure->conf);
+	}
+	flow->clock.since += by;
+	flow->archive.since += by;
+	flow->now += by;
+}
