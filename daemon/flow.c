@@ -37,8 +37,10 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 	struct live_series *series = &enclosure->series[index];
 
 	minutes_take(enclosure->minutes, index, sample.time, sample.value);
+	/* Whoever is not silent is watched: readings too far apart for the archive
+	 * to say what was between them still count for the alert. */
 	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,
-		      &flow->cache, series->every, sample);
+		      &flow->cache, silent_after(series->every), sample);
 	tell_series(flow, enclosure, series);
 }
 

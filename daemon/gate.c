@@ -17,6 +17,9 @@ static const struct {
 
 enum { POLLS = 3 }; /* readings farther apart than this many polls are strangers */
 
+/* s: an instant of today has steps of 0.24 us in a double. */
+static const double slack = 1e-6;
+
 static void pass(struct passed *passed, struct gate *gate, struct sample sample)
 {
 	passed->samples[passed->count++] = sample;
@@ -40,7 +43,7 @@ static void decide_held(struct passed *passed, struct gate *gate, double jump, d
 			struct sample next)
 {
 	bool near_before = fabs(next.value - gate->last.value) <= jump;
-	bool in_time = next.time - gate->last.time <= POLLS * every;
+	bool in_time = next.time - gate->last.time <= POLLS * every + slack;
 
 	gate->has_held = false;
 	if (near_before && in_time) {
@@ -66,7 +69,7 @@ struct passed gate_take(struct gate *gate, enum quantity quantity,
 
 	if (gate->has_held)
 		decide_held(&passed, gate, jump, every, sample);
-	if (gate->has_last && sample.time - gate->last.time <= POLLS * every &&
+	if (gate->has_last && sample.time - gate->last.time <= POLLS * every + slack &&
 	    fabs(sample.value - gate->last.value) > jump) {
 		/* A second far value near the first one confirms it: no need
 		 * to wait again. (The first has just become the last.) */
@@ -82,7 +85,7 @@ struct passed gate_release(struct gate *gate, double every, double now)
 {
 	struct passed passed = { 0 };
 
-	if (gate->has_held && now - gate->last.time > POLLS * every) {
+	if (gate->has_held && now - gate->last.time > POLLS * every + slack) {
 		gate->has_held = false;
 		pass(&passed, gate, gate->held);
 	}

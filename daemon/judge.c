@@ -7,7 +7,6 @@
 #include <math.h>
 
 enum {
-	POLLS = 3,              /* readings farther apart are not joined */
 	CONFIRMING_READINGS = 2, /* a temperature beyond its limits */
 };
 
@@ -150,12 +149,12 @@ static void judge_limits(struct judged *judged, enum quantity quantity, const st
 }
 
 void judge_reading(struct judged *judged, enum quantity quantity, const struct rule *rule,
-		   const struct day *day, struct band_cache *cache, double every,
+		   const struct day *day, struct band_cache *cache, double longest,
 		   struct sample reading)
 {
 	if (judged->has_last && reading.time <= judged->last.time)
 		return;
-	bool joined = judged->has_last && reading.time - judged->last.time <= POLLS * every;
+	bool joined = judged->has_last && reading.time - judged->last.time <= longest;
 
 	if (rule->has_band)
 		judge_band(judged, rule, day, cache, joined, reading);

@@ -37,11 +37,11 @@ struct judged {
 	struct episode band, limits;
 };
 
-/* Takes one reading.  `every` is the interval of its bus in s; readings more
- * than 3 x every apart are not joined.  Readings must come in order of time;
+/* Takes one reading.  Readings more than `longest` s apart are not joined: the
+ * time between them is unknown and not counted.  Readings must come in order of time;
  * one that does not is ignored. */
 void judge_reading(struct judged *judged, enum quantity quantity, const struct rule *rule,
-		   const struct day *day, struct band_cache *cache, double every,
+		   const struct day *day, struct band_cache *cache, double longest,
 		   struct sample reading);
 
 /* Where a value lies against the rule at an instant: the states that people

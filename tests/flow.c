@@ -180,6 +180,67 @@ static void one_quantity_of_two_falls_silent(void **state)
 	rig_free(rig);
 }
 
+/* Readings too far apart for the archive, but no silence: an animal that is
+ * far out all the time is told of. */
+static void sparse_readings_are_judged(void **state)
+{
+	(void)state;
+	struct rig *rig = rig_new();
+
+	for (double t = noon; t < noon + 4200; t += 200)
+		minute(rig, t, 25, 40);
+	assert_int_equal(rig->minutes, 0);
+	assert_int_equal(rig->count, 1);
+	expect(rig, 0, "raised T3 humidity below_band today");
+	assert_near(rig->when[0], noon + 3600, 0);
+	rig_free(rig);
+}
+
+/* The clock is put right by an hour while an enclosure strays: patience goes
+ * on, nobody seems silent, and nothing of an hour ago is archived twice. */
+static void a_clock_put_right_changes_nothing(void **state)
+{
+	(void)state;
+	const double shifts[] = { -3600, 86400 };
+
+	for (size_t i = 0; i < 2; i++) {
+		struct rig *rig = rig_new();
+		double t = noon;
+
+		hold(rig, &t, 40, 31);
+		flow_shift(rig->flow, shifts[i]);
+		t += shifts[i];
+		hold(rig, &t, 40, 31);
+		assert_int_equal(rig->count, 1);
+		expect(rig, 0, "raised T3 humidity below_band today");
+		assert_near(rig->when[0], noon + 3600 + shifts[i], 0);
+		assert_near(rig->flow->enclosures[0].series[1].alert.since, noon + shifts[i], 0);
+		rig_free(rig);
+	}
+}
+
+/* What was standing in an enclosure that is gone after a restart is over. */
+static void orphans_are_cleared_at_a_restart(void **state)
+{
+	(void)state;
+	struct rig *rig = rig_new();
+	double t = noon;
+
+	hold(rig, &t, 40, 62);
+	char *kept = standing_text(rig->flow);
+
+	flow_free(rig->flow);
+	rig->world.conf.enclosures = &rig->world.enclosures[1];
+	rig->world.conf.enclosure_count = 1;
+	rig_begin(rig, t);
+	assert_true(standing_restore(rig->flow, kept));
+	free(kept);
+	assert_int_equal(rig->count, 2);
+	expect(rig, 1, "cleared T3 humidity below_band today");
+	assert_string_equal(rig->ids[1], rig->ids[0]);
+	rig_free(rig);
+}
+
 /* A restart neither repeats, forgets nor delays. */
 static void a_restart_knows_what_stood(void **state)
 {
@@ -352,6 +413,9 @@ int main(void)
 		cmocka_unit_test(a_spike_reaches_neither_minutes_nor_judge),
 		cmocka_unit_test(silence_is_told_and_its_end),
 		cmocka_unit_test(one_quantity_of_two_falls_silent),
+		cmocka_unit_test(sparse_readings_are_judged),
+		cmocka_unit_test(a_clock_put_right_changes_nothing),
+		cmocka_unit_test(orphans_are_cleared_at_a_restart),
 		cmocka_unit_test(a_restart_knows_what_stood),
 		cmocka_unit_test(silence_goes_on_over_a_restart),
 		cmocka_unit_test(a_quiet_room_keeps_a_text_that_does_not_change),

@@ -43,7 +43,7 @@ static void feed(struct bench *b, double time, double value)
 {
 	enum event event;
 
-	judge_reading(&b->judged, b->quantity, b->rule, &day, &b->cache, 60,
+	judge_reading(&b->judged, b->quantity, b->rule, &day, &b->cache, 180,
 		      (struct sample){ time, value });
 	struct wanted wanted = wanted_of_series(&b->judged, b->quantity);
 
@@ -210,10 +210,10 @@ static void unknown_time_is_not_counted(void **state)
 
 	feed(&b, noon, 40);
 	feed(&b, noon + 60, 40);
-	feed(&b, noon + 241, 40); /* more than 3 x every later */
+	feed(&b, noon + 241, 40); /* more than the longest line later */
 	assert_near(b.judged.band.outside, 60, 0);
 	assert_near(b.judged.band.since, noon, 0);
-	feed(&b, noon + 421, 40); /* exactly 3 x every: joined */
+	feed(&b, noon + 421, 40); /* exactly as long: joined */
 	assert_near(b.judged.band.outside, 240, 0);
 }
 
