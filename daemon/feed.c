@@ -29,6 +29,7 @@ struct feed {
 	struct backlog *backlog;
 	unsigned long dropped; /* minutes dropped when it was last looked */
 	bool failing;          /* somebody was told */
+	bool proven;           /* a batch was archived whole */
 	bool closing;
 
 	struct archivist_link link;
@@ -176,6 +177,11 @@ static double next_due(const struct feed *feed, double now)
 	return fmin(feed->gather_until, backlog_held_until(feed->backlog, now));
 }
 
+bool feed_acknowledged(const struct feed *feed)
+{
+	return feed->proven && !feed->failing;
+}
+
 double feed_step(struct feed *feed, double now)
 {
 	if (!feed->link.pid && !feed_closed(feed))
@@ -197,8 +203,10 @@ static void hear_done(struct feed *feed)
 	feed->waiting = false;
 	feed->link.useful = true;
 	feed->link.deaths = 0;
-	if (!feed->failed)
+	if (!feed->failed) {
 		feed->pause = FIRST_PAUSE;
+		feed->proven = true;
+	}
 	all_is_well(feed);
 }
 

@@ -67,6 +67,9 @@ void feed_child_died(struct feed *feed, int status, double now);
 /* Bytes not acknowledged.  A replay stops reading while this is high. */
 size_t feed_backlog(const struct feed *feed);
 
+/* A batch has been archived whole since the start, and nothing fails now. */
+bool feed_acknowledged(const struct feed *feed);
+
 /* Minutes that were dropped because the backlog was full. */
 unsigned long feed_dropped(const struct feed *feed);
 

@@ -13,7 +13,10 @@
 #include "conf/memory.h"
 
 enum column_kind { COL_TIME, COL_PROBE, COL_TEMPERATURE, COL_TEMPERATURE_F, COL_HUMIDITY, COLS };
-enum { MAX_COLUMNS = 16 };
+enum {
+	MAX_COLUMNS = 16,
+	FIRST_INSTANT = 366 * 86400, /* s: nobody recorded anything before */
+};
 
 static const char *const headings[COLS] = {
 	[COL_TIME] = "time",
@@ -99,7 +102,10 @@ static char *read_header(struct recording *recording)
 	for (int kind = 0; kind < COLS; kind++)
 		recording->at[kind] = -1;
 	if (!next_line(recording))
-		return header_fault(recording, "the file is empty");
+		return ferror(recording->file)
+			       ? must_print("%s cannot be read: %s", recording->path,
+					    strerror(errno))
+			       : header_fault(recording, "the file is empty");
 	char *text = recording->text;
 	int count = split(strncmp(text, "\xef\xbb\xbf", 3) == 0 ? text + 3 : text, fields);
 
@@ -202,6 +208,13 @@ static enum row_kind read_row(struct recording *recording, char *const fields[],
 				   "this is no time; epoch seconds or ISO 8601 would be", time);
 		return ROW_FAULT;
 	}
+	if (out->time < FIRST_INSTANT) {
+		*fault = row_fault(recording,
+				   "this time is of 1970; seconds since a logger's start are no "
+				   "time of day",
+				   time);
+		return ROW_FAULT;
+	}
 	if (out->time < recording->last_time) {
 		*fault = row_fault(recording,
 				   "this row is earlier than the one before; a recording is in "
@@ -229,8 +242,13 @@ enum row_kind recording_next(struct recording *recording, struct reading *out, c
 	for (int kind = 0; kind < COLS; kind++)
 		columns += recording->at[kind] >= 0;
 	do {
-		if (!next_line(recording))
-			return ROW_END;
+		if (!next_line(recording)) {
+			if (!ferror(recording->file))
+				return ROW_END;
+			*fault = must_print("%s:%ld: cannot be read: %s", recording->path,
+					    recording->line, strerror(errno));
+			return ROW_FAULT;
+		}
 		count = split(recording->text, fields);
 	} while (count == 1 && fields[0][0] == '\0');
 	memset(out, 0, sizeof *out);

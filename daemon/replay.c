@@ -20,17 +20,27 @@ enum {
 	STILL = 86400,          /* s without a row after which ticks tell nothing new */
 	HIGH_WATER = 8 << 20,   /* bytes with the archivist before we wait ... */
 	LOW_WATER = 6 << 20,    /* ... until it is down to this */
+	HELLO_SECONDS = 30,     /* for the archivist's first word */
 	LOOK_SECONDS = 60,      /* between two looks whether the archivist is done */
 	POST_SECONDS = 15,      /* for the courier, at the end */
 };
 
 struct replay {
+	struct watch watch;     /* first: make_room finds the rest by it */
 	const struct conf *conf;
-	struct watch watch;
 	struct loop *loop;
 	double next_tick;
 	unsigned long rows, unknown;
 };
+
+/* Waits for the archivist when much is on its way: nothing is dropped. */
+static void make_room(struct watch *watch)
+{
+	struct replay *replay = (struct replay *)watch;
+
+	if (feed_backlog(watch->feed) > HIGH_WATER)
+		loop_drain(replay->loop, LOW_WATER);
+}
 
 /* Lets the recording's time pass up to t, in full minutes. */
 static void pass_time(struct replay *replay, double t)
@@ -44,22 +54,32 @@ static void pass_time(struct replay *replay, double t)
 	}
 }
 
-/* The archivist's hello says where the archives end; we wait for it. */
-static double archive_end(struct replay *replay)
+/* The archivist's hello says where the archives end; we wait for it, but not
+ * for ever when it cannot work at all. */
+static bool archive_end(struct replay *replay, double *end)
 {
-	double end;
+	double until = loop_monotonic() + HELLO_SECONDS;
 
-	while (!feed_archive_end(replay->watch.feed, &end))
-		loop_once(replay->loop, LOOK_SECONDS);
-	return end;
+	while (!feed_archive_end(replay->watch.feed, end)) {
+		if (loop_monotonic() > until) {
+			log_warn("the archive folder cannot be used; nothing is replayed");
+			return false;
+		}
+		loop_once(replay->loop, 1);
+	}
+	return true;
 }
 
 static bool begin(struct replay *replay, double first)
 {
-	double end = archive_end(replay);
+	double end;
 	char a[MEASURE_TEXT], b[MEASURE_TEXT];
 
-	if (first < end) {
+	if (!archive_end(replay, &end))
+		return false;
+	/* The archive ends with the minute of its last reading; a recording cut
+	 * within that minute goes on, and loses the rest of it. */
+	if (first < end - ARCHIVE_STEP) {
 		log_warn("the recording begins at %s, before the archive ends at %s; "
 			 "--into another folder would take it",
 			 show_instant_utc(first, a), show_instant_utc(end, b));
@@ -83,8 +103,6 @@ static void take_row(struct replay *replay, const struct reading *reading, bool 
 	else
 		flow_failed(flow, replay->conf->probes[reading->probe].bus, reading->probe,
 			    NO_ANSWER);
-	if (feed_backlog(replay->watch.feed) > HIGH_WATER)
-		loop_drain(replay->loop, LOW_WATER);
 }
 
 /* True when the file was read to its end. */
@@ -154,6 +172,7 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 		return EXIT_FAILURE;
 	}
 	if (watch_open(&replay.watch, conf, post)) {
+		replay.watch.make_room = make_room;
 		replay.loop = loop_new(&replay.watch);
 		if (replay.loop) {
 			good = read_rows(&replay, recording);

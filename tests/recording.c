@@ -110,6 +110,7 @@ static void faults_name_file_line_and_cure(void **state)
 	expect_rows_then_fault("time,probe,temperature\n1767225600,a,nan\n", 0, "no number");
 	expect_rows_then_fault("time,probe,temperature\n1767225600,a,1\n1767225599,a,1\n", 1,
 			       ":3: this row is earlier than the one before");
+	expect_rows_then_fault("time,probe,temperature\n60,a,25\n", 0, ":2: this time is of 1970");
 	expect_rows_then_fault("time,probe,temperature\n1767225600,a\n", 0,
 			       ":2: 2 fields where the header has 3");
 }

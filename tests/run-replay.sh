@@ -67,6 +67,20 @@ test -s "$work/bad/archive/T3.rrd" || fail "what was before the bad row is lost"
 replay "$work/none.csv" && fail "a missing recording is taken"
 grep -q "none.csv cannot be opened: No such file" "$work/replay.err" || fail "no reason"
 
+replay "$work" && fail "a folder is taken"
+grep -q "cannot be read: Is a directory" "$work/replay.err" || fail "a folder is not called one"
+
+# An archive folder that cannot be used is said, not waited for.
+mkdir -p "$work/stuck/archive/.lock"
+replay "$work/one.csv" --into "$work/stuck" && fail "it archives into nothing"
+grep -q "the archive folder cannot be used" "$work/replay.err" || fail "nothing said of the folder"
+
+# A damaged archive is told once.
+mkdir -p "$work/hurt/archive"
+head -c 1000 /dev/zero > "$work/hurt/archive/T3.rrd"
+replay "$work/one.csv" --into "$work/hurt" || fail "a damaged archive stops the replay"
+same 1 "$(grep -c "archive damaged" "$work/replay.out")" "messages about the damage"
+
 # Probes it does not know are passed over and counted.
 { echo $header; rows 0 10 50; echo 1767226200,zz,25,50; } > "$work/other.csv"
 replay "$work/other.csv" --into "$work/other" || fail "an unknown probe stops the replay"
