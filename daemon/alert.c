@@ -13,7 +13,7 @@ char *alert_new_id(const char *prefix, char buf[ALERT_ID])
 {
 	uint64_t bits;
 
-	if (getrandom(&bits, sizeof bits, 0) != sizeof bits) {
+	if (getrandom(&bits, sizeof bits, GRND_NONBLOCK) != sizeof bits) {
 		struct timespec now; /* an early boot without entropy: unique enough here */
 
 		clock_gettime(CLOCK_REALTIME, &now);

@@ -4,6 +4,7 @@
  */
 #include "daemon/bands.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -68,8 +69,11 @@ void bands_note(const struct conf *conf, double now)
 	char *path = state_path(conf->state, BANDS_FILE), *text = NULL;
 	size_t count = 0, old_size = 0, size = 0;
 	char *old = file_read(path, BANDS_CEILING, &old_size);
-	FILE *out = open_memstream(&text, &size);
+	bool readable = old || errno == ENOENT;
+	FILE *out = readable ? open_memstream(&text, &size) : NULL;
 
+	if (!readable)
+		log_errno("%s cannot be read; changes of bands are not written down", path);
 	if (out) {
 		if (old)
 			fwrite(old, 1, old_size, out);

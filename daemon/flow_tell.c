@@ -124,6 +124,7 @@ void flow_archive_damaged(struct flow *flow, size_t enclosure)
 		struct alert_record record = record_of(&alert, event, whose);
 
 		emit(flow, &record, &message);
-		wanted.due = wanted.lasts = false; /* it is mended already */
+		wanted.due = wanted.lasts = false; /* it is mended already, ... */
+		message.quiet = true;              /* ... as has just been told */
 	}
 }

@@ -19,6 +19,7 @@ struct message_context {
 	struct range band;      /* in force at the record's time */
 	double over;            /* cleared: when it was over */
 	bool whole_enclosure;   /* silent: no probe of it speaks */
+	bool quiet;             /* to be logged, not to be told */
 };
 
 /* A sentence of at most 60 characters: "T3 too dry, 38 %".  malloc'ed. */

@@ -9,7 +9,7 @@
 
 #include "conf/words.h"
 
-enum { QUIET_SILENCE = 120 }; /* s unheard that are worth keeping */
+enum { QUIET_SILENCE = 30 }; /* s unheard, beyond a poll, that are worth keeping */
 
 /* ---- out ---------------------------------------------------------------- */
 
@@ -164,6 +164,28 @@ static void restore_series(struct live_series *series, json_t *object, double pa
 	}
 }
 
+/* An alert that no slot takes any more, because its enclosure or place is
+ * gone from the configuration, is over: logged, not told. */
+static void clear_orphan(struct flow *flow, json_t *object)
+{
+	static const char *const slots[] = { "alert", "silence" };
+	const struct message_context message = { .conf = flow->conf, .quiet = true,
+						 .over = flow->now };
+
+	for (size_t i = 0; i < sizeof slots / sizeof *slots; i++) {
+		json_t *kept = json_object_get(object, slots[i]);
+		struct alert_record record;
+
+		if (!json_is_object(kept))
+			continue;
+		json_object_update_missing(kept, object); /* where it was */
+		json_object_set_new(kept, "time", json_real(flow->now));
+		json_object_set_new(kept, "event", json_string(event_word(CLEARED)));
+		if (alert_from_json(kept, &record))
+			flow->sink.event(flow->sink.context, &record, &message);
+	}
+}
+
 static struct live_enclosure *enclosure_named(struct flow *flow, const char *name)
 {
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
@@ -172,7 +194,8 @@ static struct live_enclosure *enclosure_named(struct flow *flow, const char *nam
 	return NULL;
 }
 
-static void restore_entry(struct flow *flow, json_t *object, double passed)
+/* False when nothing here takes it. */
+static bool restore_entry(struct flow *flow, json_t *object, double passed)
 {
 	const char *enclosure, *place_text, *quantity_text;
 	struct live_enclosure *live;
@@ -180,17 +203,23 @@ static void restore_entry(struct flow *flow, json_t *object, double passed)
 	enum quantity quantity;
 
 	if (json_unpack(object, "{s:s,s:s}", "enclosure", &enclosure, "place", &place_text) != 0)
-		return;
+		return true;
 	live = enclosure_named(flow, enclosure);
 	if (!live || !place_from_word(place_text, &place))
-		return;
-	to_alert(json_object_get(object, "silence"), &live->places[place].silence);
+		return false;
+	/* A place without a probe clears its silence at the first tick. */
+	if (to_alert(json_object_get(object, "silence"), &live->places[place].silence))
+		return true;
 	if (json_unpack(object, "{s:s}", "quantity", &quantity_text) != 0 ||
 	    !quantity_from_word(quantity_text, &quantity))
-		return;
+		return true;
 	for (size_t s = 0; s < live->count; s++)
-		if (live->series[s].key.place == place && live->series[s].key.quantity == quantity)
+		if (live->series[s].key.place == place &&
+		    live->series[s].key.quantity == quantity) {
 			restore_series(&live->series[s], object, passed);
+			return true;
+		}
+	return false;
 }
 
 bool standing_restore(struct flow *flow, const char *text)
@@ -203,7 +232,8 @@ bool standing_restore(struct flow *flow, const char *text)
 
 	json_unpack(whole, "{s?F}", "time", &saved);
 	json_array_foreach(list, index, entry)
-		restore_entry(flow, entry, fmax(flow->now - saved, 0));
+		if (!restore_entry(flow, entry, fmax(flow->now - saved, 0)))
+			clear_orphan(flow, entry);
 	to_alert(json_object_get(whole, "clock"), &flow->clock);
 	to_alert(json_object_get(whole, "archive"), &flow->archive);
 	json_decref(whole);

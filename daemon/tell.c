@@ -29,7 +29,7 @@ bool teller_open(struct teller *teller, const struct conf *conf, bool post)
 
 	if (!good)
 		log_errno("%s cannot be opened", log);
-	if (!folder_make(teller->outbox)) {
+	if (!folder_make(teller->outbox, 0750)) {
 		log_errno("%s cannot be made", teller->outbox);
 		good = false;
 	}
@@ -82,7 +82,7 @@ static void write_log(struct teller *teller, const struct alert_record *record)
 void teller_tell(struct teller *teller, struct alert_record *record,
 		 const struct message_context *context)
 {
-	bool posted = is_posted(record->event);
+	bool posted = is_posted(record->event) && !context->quiet;
 	char *title = message_title(record, context);
 	char *text = message_text(record, context);
 	char time[MEASURE_TEXT];

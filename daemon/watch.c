@@ -33,11 +33,15 @@ static void keep(struct watch *watch, bool synced)
 	}
 	char *path = state_path(watch->conf->state, STANDING_FILE);
 
-	if (!file_replace(path, text, strlen(text), synced))
+	bool good = file_replace(path, text, strlen(text), synced);
+
+	if (log_changed(&watch->keep_failing, !good) && !good)
 		log_errno("%s cannot be written", path);
 	free(path);
 	free(watch->kept);
-	watch->kept = text;
+	watch->kept = good ? text : NULL; /* else it is tried again */
+	if (!good)
+		free(text);
 }
 
 /* ---- what the flow and the feed tell ------------------------------------- */
@@ -47,6 +51,8 @@ static void take_minute(void *context, size_t enclosure, const struct closed_min
 	struct watch *watch = context;
 
 	feed_add(watch->feed, enclosure, minute);
+	if (watch->make_room)
+		watch->make_room(watch);
 }
 
 static void take_event(void *context, struct alert_record *record,
@@ -64,7 +70,7 @@ static void archive_damaged(void *context, size_t enclosure, const char *path)
 {
 	struct watch *watch = context;
 
-	log_warn("a damaged archive was set aside as %s", path);
+	(void)path; /* the feed has logged it */
 	if (watch->flow && enclosure != (size_t)FEED_NO_ENCLOSURE)
 		flow_archive_damaged(watch->flow, enclosure);
 }
@@ -73,18 +79,15 @@ static void archive_failing(void *context, const char *why)
 {
 	struct watch *watch = context;
 
-	if (watch->failing_since == 0) {
-		log_warn("archives cannot be written: %s", why);
+	(void)why; /* the feed has logged it */
+	if (watch->failing_since == 0)
 		watch->failing_since = watch->flow ? watch->flow->now : 1;
-	}
 }
 
 static void archive_working(void *context)
 {
 	struct watch *watch = context;
 
-	if (watch->failing_since != 0)
-		log_info("archives are written again");
 	watch->failing_since = 0;
 }
 
@@ -92,15 +95,22 @@ static void archive_working(void *context)
 
 static bool make_folders(const char *state)
 {
-	static const char *const names[] = { ARCHIVE_FOLDER, OUTBOX_FOLDER, REQUESTS_FOLDER };
-	bool good = folder_make(state);
+	static const struct {
+		const char *name;
+		unsigned mode;
+	} parts[] = {
+		{ ARCHIVE_FOLDER, 0750 },
+		{ OUTBOX_FOLDER, 0750 },
+		{ REQUESTS_FOLDER, 0770 }, /* the report tool's users leave requests here */
+	};
+	bool good = folder_make(state, 0750);
 
 	if (!good)
 		log_errno("the state folder %s cannot be made", state);
-	for (size_t i = 0; good && i < sizeof names / sizeof *names; i++) {
-		char *path = state_path(state, names[i]);
+	for (size_t i = 0; good && i < sizeof parts / sizeof *parts; i++) {
+		char *path = state_path(state, parts[i].name);
 
-		good = folder_make(path);
+		good = folder_make(path, parts[i].mode);
 		if (!good)
 			log_errno("%s cannot be made", path);
 		free(path);
@@ -196,10 +206,11 @@ void watch_tick(struct watch *watch, double now)
 	struct flow *flow = watch->flow;
 
 	flow_tick(flow, now);
-	if (watch->failing_since == 0)
-		flow_trouble(flow, ARCHIVE, false, 0);
-	else if (flow->now - watch->failing_since >= ARCHIVE_PATIENCE)
+	if (watch->failing_since != 0 && flow->now - watch->failing_since >= ARCHIVE_PATIENCE)
 		flow_trouble(flow, ARCHIVE, true, watch->failing_since);
+	/* Over only when something was archived since: a restart does not know. */
+	if (watch->failing_since == 0 && feed_acknowledged(watch->feed))
+		flow_trouble(flow, ARCHIVE, false, 0);
 }
 
 void watch_keep(struct watch *watch)
@@ -212,7 +223,9 @@ void watch_show(struct watch *watch, const struct now_extra *extra)
 	char *text = now_text(watch->flow, extra);
 	char *path = state_path(watch->conf->state, NOW_FILE);
 
-	if (!file_replace(path, text, strlen(text), false))
+	bool good = file_replace(path, text, strlen(text), false);
+
+	if (log_changed(&watch->show_failing, !good) && !good)
 		log_errno("%s cannot be written", path);
 	free(path);
 	free(text);

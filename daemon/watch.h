@@ -9,6 +9,7 @@
 
 #include "daemon/feed.h"
 #include "daemon/flow.h"
+#include "daemon/log.h"
 #include "daemon/nowfile.h"
 #include "daemon/postbox.h"
 #include "daemon/tell.h"
@@ -20,7 +21,11 @@ struct watch {
 	struct teller teller;
 	struct feed *feed;
 	struct postbox *postbox; /* NULL when nothing is posted */
-	char *kept;             /* what standing.json holds now */
+	char *kept;             /* what standing.json holds now; NULL when unknown */
+	struct log_state keep_failing, show_failing;
+	/* Called after each minute handed to the feed; NULL when live.  A replay
+	 * waits here for the archivist. */
+	void (*make_room)(struct watch *watch);
 	double failing_since;   /* archive, flow time; 0 when it works */
 	bool first_start;       /* nothing was ever kept in this state folder */
 };
