@@ -6,16 +6,31 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
 
-enum { CHUNK = 4096 };
+enum {
+	CHUNK = 4096,
+	PIPE_PATIENCE = 2000, /* ms */
+};
+
+/* Whether a pipe has more to read within a short while. */
+static bool comes(int fd)
+{
+	struct pollfd wait = { .fd = fd, .events = POLLIN };
+
+	return poll(&wait, 1, PIPE_PATIENCE) > 0;
+}
 
 char *file_read(const char *path, size_t ceiling, size_t *size)
 {
-	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY);
+	/* A pipe without a writer must not hold up a watch that reads its
+	 * configuration again. */
+	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK);
 	char *bytes = NULL;
 	size_t length = 0, room = 0;
 	ssize_t got = fd < 0 ? -1 : 1;
@@ -29,7 +44,7 @@ char *file_read(const char *path, size_t ceiling, size_t *size)
 		}
 		do
 			got = read(fd, bytes + length, room - length - 1);
-		while (got < 0 && errno == EINTR);
+		while (got < 0 && (errno == EINTR || (errno == EAGAIN && comes(fd))));
 		if (got < 0)
 			error = errno;
 		else

@@ -74,12 +74,12 @@ bool file_replace(const char *path, const char *bytes, size_t size, bool synced)
 	return good;
 }
 
-bool folder_make(const char *path)
+bool folder_make(const char *path, unsigned mode)
 {
 	struct stat status;
 
-	if (mkdir(path, 0750) == 0)
-		return true;
+	if (mkdir(path, mode) == 0)
+		return chmod(path, mode) == 0;
 	if (errno != EEXIST)
 		return false;
 	if (stat(path, &status) != 0)
