@@ -124,10 +124,13 @@ static double choose_deadband(struct resolve *resolve, const struct wishes *wish
 	char text[MEASURE_TEXT], band[MEASURE_TEXT];
 	double half;
 
-	if (!rule->has_band)
+	if (!rule->has_band && !rule->has_limits)
 		return wish->said == GIVEN ? wish->number : deadband[quantity];
-	half = (rule->day.high - rule->day.low) / 2;
-	if (night->said == GIVEN && (rule->night.high - rule->night.low) / 2 < half) {
+	if (!rule->has_band)
+		narrower = &wishes->keys[WISH_LIMITS];
+	half = rule->has_band ? (rule->day.high - rule->day.low) / 2
+			      : (rule->limits.high - rule->limits.low) / 2;
+	if (rule->has_band && night->said == GIVEN && (rule->night.high - rule->night.low) / 2 < half) {
 		half = (rule->night.high - rule->night.low) / 2;
 		narrower = night;
 	}

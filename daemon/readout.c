@@ -27,11 +27,13 @@ enum {
 	LEAST_WAIT = 5,         /* s */
 	POLLS = 2,              /* intervals to wait for a probe that is not asked */
 	MOST_WAIT = 120,
+	TRIES = 2,
 	NOW_CEILING = 16 << 20, /* bytes */
 };
 
 struct answer {
-	bool read, failed;
+	bool read;
+	int failed;             /* times: a bus asks a second time in each round */
 	struct reading reading;
 	enum cause cause;
 };
@@ -62,7 +64,7 @@ static bool complete(const struct readout *readout)
 	for (size_t p = 0; p < readout->conf->probe_count; p++) {
 		const struct answer *answer = &readout->answers[p];
 
-		if (!answer->read && !answer->failed &&
+		if (!answer->read && answer->failed < TRIES &&
 		    !readout->closed[readout->conf->probes[p].bus])
 			return false;
 	}
@@ -97,7 +99,7 @@ static void on_failed(void *context, size_t probe, enum cause cause)
 
 	if (probe == NO_PROBE)
 		return;
-	bus->readout->answers[probe].failed = true;
+	bus->readout->answers[probe].failed++;
 	bus->readout->answers[probe].cause = cause;
 	stop_when_complete(bus->readout);
 }
@@ -170,7 +172,7 @@ static void take_known(struct readout *readout, json_t *probe)
 		if (strcmp(readout->conf->probes[p].name, name) != 0)
 			continue;
 		answer->read = json_is_number(time);
-		answer->failed = !answer->read;
+		answer->failed = answer->read ? 0 : TRIES;
 		answer->cause = NO_ANSWER;
 		answer->reading.time = json_number_value(time);
 		for (int q = 0; q < QUANTITIES; q++) {
