@@ -30,7 +30,8 @@ static bool is_digit(char c)
 
 static void skip_blanks(const char **at)
 {
-	*at += strspn(*at, " \t\r\n");
+	while (**at == ' ' || **at == '\t' || **at == '\r' || **at == '\n')
+		++*at;
 }
 
 static bool at_end(const char *at)
