@@ -60,7 +60,7 @@ struct daypart_span daypart_at(const struct day *day, double instant)
 	return span;
 }
 
-struct daypart_span cached_daypart(struct band_cache *cache, const struct day *day,
+struct daypart_span cached_daypart(struct daypart_cache *cache, const struct day *day,
 				   double instant)
 {
 	for (size_t i = 0; i < CACHED_SPANS; i++)

@@ -33,13 +33,13 @@ struct daypart_span daypart_at(const struct day *day, double instant);
  * before and the one after.  Zero-initialised. */
 enum { CACHED_SPANS = 2 };
 
-struct band_cache {
+struct daypart_cache {
 	struct daypart_span spans[CACHED_SPANS];
 	size_t next;
 };
 
 /* The part of the day that holds the instant, through the cache. */
-struct daypart_span cached_daypart(struct band_cache *cache, const struct day *day,
+struct daypart_span cached_daypart(struct daypart_cache *cache, const struct day *day,
 				   double instant);
 
 #endif

@@ -24,7 +24,7 @@ struct flow_sink {
 struct flow {
 	const struct conf *conf;
 	struct flow_sink sink;
-	struct band_cache cache;
+	struct daypart_cache cache;
 	double now;             /* the latest time it was told */
 	struct counters *buses;            /* as conf->buses: what no probe did */
 	struct live_probe *probes;         /* as conf->probes */

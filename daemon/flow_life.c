@@ -60,7 +60,7 @@ static void index_users(struct flow *flow)
 static void begin(struct flow *flow, const struct conf *conf)
 {
 	flow->conf = conf;
-	flow->cache = (struct band_cache){ 0 };
+	flow->cache = (struct daypart_cache){ 0 };
 	flow->buses = must_calloc(conf->bus_count, sizeof *flow->buses);
 	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
 	flow->enclosures = must_calloc(conf->enclosure_count, sizeof *flow->enclosures);

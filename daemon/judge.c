@@ -106,7 +106,7 @@ static void settle(struct episode *episode, struct range range, double off_delay
 }
 
 static void judge_band(struct judged *judged, const struct rule *rule, const struct day *day,
-		       struct band_cache *cache, bool joined, struct sample b)
+		       struct daypart_cache *cache, bool joined, struct sample b)
 {
 	struct sample a = judged->last;
 	struct daypart_span span = cached_daypart(cache, day, joined ? a.time : b.time);
@@ -149,7 +149,7 @@ static void judge_limits(struct judged *judged, enum quantity quantity, const st
 }
 
 void judge_reading(struct judged *judged, enum quantity quantity, const struct rule *rule,
-		   const struct day *day, struct band_cache *cache, double longest,
+		   const struct day *day, struct daypart_cache *cache, double longest,
 		   struct sample reading)
 {
 	if (judged->has_last && reading.time <= judged->last.time)
@@ -169,7 +169,7 @@ void judge_reading(struct judged *judged, enum quantity quantity, const struct r
 }
 
 enum standing judge_value(const struct rule *rule, const struct day *day,
-			  struct band_cache *cache, struct sample sample)
+			  struct daypart_cache *cache, struct sample sample)
 {
 	if (rule->has_limits && side_of(rule->limits, sample.value) != INSIDE)
 		return UNSAFE;

@@ -41,13 +41,13 @@ struct judged {
  * time between them is unknown and not counted.  Readings must come in order of time;
  * one that does not is ignored. */
 void judge_reading(struct judged *judged, enum quantity quantity, const struct rule *rule,
-		   const struct day *day, struct band_cache *cache, double longest,
+		   const struct day *day, struct daypart_cache *cache, double longest,
 		   struct sample reading);
 
 /* Where a value lies against the rule at an instant: the states that people
  * read.  UNJUDGED when the rule has neither band nor limits. */
 enum standing { UNJUDGED, IN_BAND, STRAYING, UNSAFE };
 enum standing judge_value(const struct rule *rule, const struct day *day,
-			  struct band_cache *cache, struct sample sample);
+			  struct daypart_cache *cache, struct sample sample);
 
 #endif

@@ -42,7 +42,7 @@ struct sums {
 
 struct minutes {
 	struct day day;
-	struct band_cache cache;
+	struct daypart_cache cache;
 	size_t count;
 	struct series series[MAX_SERIES];
 	struct track tracks[MAX_SERIES];
@@ -60,7 +60,7 @@ struct minutes {
 static void configure(struct minutes *m, const struct conf *conf, const struct enclosure *enclosure)
 {
 	m->day = conf->day;
-	m->cache = (struct band_cache){ 0 };
+	m->cache = (struct daypart_cache){ 0 };
 	for (size_t i = 0; i < m->count; i++) {
 		struct track *track = &m->tracks[i];
 		const struct place_conf *place = &enclosure->places[m->series[i].place];

@@ -29,7 +29,7 @@ static const struct rule temperature = {
 
 struct bench {
 	struct judged judged;
-	struct band_cache cache;
+	struct daypart_cache cache;
 	struct alert alert;
 	const struct rule *rule;
 	enum quantity quantity;
@@ -234,7 +234,7 @@ static void the_band_moves_past_a_value(void **state)
 static void states_as_people_read_them(void **state)
 {
 	(void)state;
-	struct band_cache cache = { 0 };
+	struct daypart_cache cache = { 0 };
 	const struct rule bare = { 0 };
 
 	assert_int_equal(judge_value(&temperature, &day, &cache, (struct sample){ noon, 31 }),
