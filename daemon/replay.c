@@ -14,6 +14,7 @@
 #include "daemon/outbox.h"
 #include "daemon/recording.h"
 #include "daemon/watch.h"
+#include "daemon/when.h"
 
 enum {
 	TICK = 60,              /* s of the recording */
@@ -112,10 +113,10 @@ static bool read_rows(struct replay *replay, struct recording *recording)
 /* Gives the courier a while; what it does not deliver stays in the outbox. */
 static void wait_for_posts(struct replay *replay)
 {
-	double until = loop_monotonic() + POST_SECONDS;
+	double until = when_monotonic() + POST_SECONDS;
 	size_t left = 1;
 
-	while (left > 0 && loop_monotonic() < until) {
+	while (left > 0 && when_monotonic() < until) {
 		char **names = outbox_list(replay->watch.teller.outbox, &left);
 
 		outbox_list_free(names, left);

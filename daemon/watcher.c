@@ -17,6 +17,7 @@
 #include "daemon/loop_bus.h"
 #include "daemon/service.h"
 #include "daemon/watch.h"
+#include "daemon/when.h"
 
 enum {
 	SHOW_EVERY = 5,         /* s between two now.json ... */
@@ -56,7 +57,7 @@ static double trusted_wall(void *context)
 	struct live_bus *bus = context;
 	struct watcher *watcher = bus->watcher;
 
-	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	watcher->now = clock_read(&watcher->clock, when_wall(), when_monotonic());
 	return watcher->now.time;
 }
 
@@ -149,13 +150,13 @@ static void mind_clock(struct watcher *watcher)
 	bool behind = is_behind(watcher);
 
 	if (log_changed(&watcher->clock_state, behind)) {
-		watcher->behind_since = loop_monotonic();
+		watcher->behind_since = when_monotonic();
 		log_warn("%s", behind ? "the clock went back; nothing is archived until it has "
 					"caught up"
 				      : "the clock has caught up");
 	}
 	flow_trouble(watcher->watch.flow, CLOCK,
-		     behind && loop_monotonic() - watcher->behind_since >= CLOCK_TELL,
+		     behind && when_monotonic() - watcher->behind_since >= CLOCK_TELL,
 		     watcher->now.time);
 }
 
@@ -175,7 +176,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 
 	(void)ev;
 	(void)events;
-	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	watcher->now = clock_read(&watcher->clock, when_wall(), when_monotonic());
 	mind_clock(watcher);
 	watch_tick(&watcher->watch, watcher->now.time);
 	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST)
@@ -228,7 +229,7 @@ static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 		struct conf *old = watcher->conf;
 
 		stop_buses(watcher);
-		watch_reload(&watcher->watch, conf, loop_monotonic());
+		watch_reload(&watcher->watch, conf, when_monotonic());
 		watcher->conf = conf;
 		conf_free(old);
 		start_buses(watcher);
@@ -254,7 +255,7 @@ static bool begin(struct watcher *watcher)
 	watcher->loop = loop_new(&watcher->watch);
 	if (!watcher->loop)
 		return false;
-	watcher->now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	watcher->now = clock_read(&watcher->clock, when_wall(), when_monotonic());
 	watch_begin(&watcher->watch, watcher->now.time);
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
 	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
@@ -268,14 +269,14 @@ static bool begin(struct watcher *watcher)
 
 static void end(struct watcher *watcher)
 {
-	double until = loop_monotonic() + DRAIN_SECONDS;
+	double until = when_monotonic() + DRAIN_SECONDS;
 
 	service_stopping();
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
 	show(watcher);
 	stop_buses(watcher);
 	watch_finish(&watcher->watch);
-	while (!feed_closed(watcher->watch.feed) && loop_monotonic() < until)
+	while (!feed_closed(watcher->watch.feed) && when_monotonic() < until)
 		loop_once(watcher->loop, 1);
 }
 
