@@ -23,6 +23,7 @@ enum {
 
 struct delivery {
 	CURLM *multi;
+	int begun;              /* posts whose result is not taken yet */
 };
 
 struct transfer {
@@ -123,6 +124,7 @@ bool delivery_post(struct delivery *delivery, const struct post *post, void *tok
 		transfer_free(transfer);
 		return false;
 	}
+	delivery->begun++;
 	return true;
 }
 
@@ -131,7 +133,10 @@ void delivery_wait(struct delivery *delivery, int fd, double seconds)
 	struct curl_waitfd extra = { .fd = fd, .events = CURL_WAIT_POLLIN };
 	int running;
 
+	/* A post may end in here, and then no socket is left to wake the poll. */
 	curl_multi_perform(delivery->multi, &running);
+	if (running < delivery->begun)
+		return;
 	curl_multi_poll(delivery->multi, &extra, 1, (int)(seconds * 1000) + 1, NULL);
 	curl_multi_perform(delivery->multi, &running);
 }
@@ -173,6 +178,7 @@ bool delivery_take(struct delivery *delivery, struct delivered *out)
 		snprintf(out->why, sizeof out->why, "HTTP status %ld", out->status);
 	else
 		snprintf(out->why, sizeof out->why, "%s", curl_easy_strerror(code));
+	delivery->begun--;
 	curl_multi_remove_handle(delivery->multi, easy);
 	curl_easy_cleanup(easy);
 	transfer_free(transfer);
