@@ -90,6 +90,25 @@ static void a_delivery_lets_the_next_message_go(void **state)
 	}
 }
 
+/* ---- the status decides ----------------------------------------------------- */
+
+static void an_answer_that_never_ends_is_an_answer(void **state)
+{
+	struct postroom *room = *state;
+	static const char *const options[] = { "--for", "msg_a=endless", NULL };
+	size_t phone = postroom_receiver(room, "phone", options);
+
+	postroom_put(room, 0, "phone", "msg_a");
+	postroom_put(room, 1, "phone", "msg_b");
+	postroom_start(room);
+	print_message("beside an endless answer two messages took %.2f s\n",
+		      postroom_until_left(room, 0, 10));
+	char *ids = postroom_ids(room, phone);
+
+	assert_string_equal(ids, "msg_a msg_b ");
+	free(ids);
+}
+
 #define test(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -97,6 +116,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		test(a_refused_connection_is_noticed_at_once),
 		test(a_delivery_lets_the_next_message_go),
+		test(an_answer_that_never_ends_is_an_answer),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
