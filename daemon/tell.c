@@ -59,6 +59,7 @@ static void post(struct teller *teller, const struct alert_record *record, const
 		const struct webhook *webhook = &teller->conf->webhooks[i];
 		struct outgoing outgoing = {
 			.created = record->time,
+			.number = teller->told,
 			.content_type = must_copy(message_content_type(webhook->body)),
 			.body = message_body(webhook->body, record, title, text),
 		};
