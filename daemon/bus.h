@@ -9,13 +9,9 @@
 
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdint.h>
 
 #include "conf/model.h"
 #include "daemon/reading.h"
-
-/* In place of a probe when a failure belongs to none that is known. */
-#define NO_PROBE SIZE_MAX
 
 /* Who is told.  Probes are indices into conf.probes.  The functions are called
  * from within bus_step, and must not call back into the bus.

@@ -16,6 +16,7 @@
 #include "daemon/delivery.h"
 #include "daemon/log.h"
 #include "daemon/outbox.h"
+#include "daemon/when.h"
 
 enum {
 	FIRST_REST = 2,         /* s */
@@ -53,14 +54,6 @@ struct courier {
 double courier_rest(unsigned tries)
 {
 	return tries == 0 ? 0 : fmin(ldexp(FIRST_REST, (int)fmin(tries - 1, 16)), LONGEST_REST);
-}
-
-static double monotonic(void)
-{
-	struct timespec now;
-
-	clock_gettime(CLOCK_MONOTONIC, &now);
-	return (double)now.tv_sec + (double)now.tv_nsec / 1e9;
 }
 
 static bool is_waiting(const struct courier *courier, const char *name, double now)
@@ -120,7 +113,7 @@ static void route_send(struct courier *courier, struct route *route, const char 
 	route->name = must_copy(name);
 	route->busy = delivery_post(courier->delivery, &post, route);
 	if (!route->busy) {
-		route->rest_until = monotonic() + courier_rest(++route->tries);
+		route->rest_until = when_monotonic() + courier_rest(++route->tries);
 		route_done(route);
 	}
 }
@@ -128,7 +121,7 @@ static void route_send(struct courier *courier, struct route *route, const char 
 /* Gives every idle route its oldest message. */
 static void send_due(struct courier *courier)
 {
-	double now = monotonic();
+	double now = when_monotonic();
 	size_t count;
 	char **names = outbox_list(courier->folder, &count);
 
@@ -163,7 +156,7 @@ static void take_results(struct courier *courier)
 
 	while (delivery_take(courier->delivery, &done)) {
 		struct route *route = done.token;
-		double now = monotonic();
+		double now = when_monotonic();
 
 		switch (done.outcome) {
 		case DELIVERED_IT:
@@ -191,7 +184,7 @@ static void take_results(struct courier *courier)
 /* Until when there is nothing to begin, s from now. */
 static double until_due(const struct courier *courier)
 {
-	double now = monotonic(), wait = LOOK_EVERY;
+	double now = when_monotonic(), wait = LOOK_EVERY;
 
 	for (size_t r = 0; r < courier->route_count; r++)
 		if (!courier->routes[r].busy && courier->routes[r].rest_until > now)

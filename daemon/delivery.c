@@ -18,18 +18,17 @@
 enum {
 	CONNECT_SECONDS = 10,
 	WHOLE_SECONDS = 30,
-	REPLY_CEILING = 64 * 1024, /* bytes of an answer nobody reads */
 };
 
 struct delivery {
 	CURLM *multi;
+	int begun;              /* posts whose result is not taken yet */
 };
 
 struct transfer {
 	void *token;
 	struct curl_slist *headers;
 	char *body;
-	size_t received;
 };
 
 struct delivery *delivery_new(void)
@@ -53,13 +52,20 @@ void delivery_free(struct delivery *delivery)
 	free(delivery);
 }
 
-static size_t swallow(char *bytes, size_t size, size_t count, void *context)
+static long status_of(CURL *easy)
 {
-	struct transfer *transfer = context;
+	long status;
 
+	curl_easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &status);
+	return status >= 200 ? status : 0; /* a 1xx is no answer yet */
+}
+
+/* Ends the transfer at the line that carries the status: it is all that counts,
+ * and what follows may be long or never end. */
+static size_t take_header(char *bytes, size_t size, size_t count, void *context)
+{
 	(void)bytes;
-	transfer->received += size * count;
-	return transfer->received > REPLY_CEILING ? 0 : size * count;
+	return status_of(context) ? 0 : size * count;
 }
 
 static void add_header(struct transfer *transfer, char *line)
@@ -108,8 +114,8 @@ bool delivery_post(struct delivery *delivery, const struct post *post, void *tok
 	curl_easy_setopt(easy, CURLOPT_POSTFIELDS, transfer->body);
 	curl_easy_setopt(easy, CURLOPT_HTTPHEADER, transfer->headers);
 	curl_easy_setopt(easy, CURLOPT_USERAGENT, PACKAGE_NAME "/" PACKAGE_VERSION);
-	curl_easy_setopt(easy, CURLOPT_WRITEFUNCTION, swallow);
-	curl_easy_setopt(easy, CURLOPT_WRITEDATA, transfer);
+	curl_easy_setopt(easy, CURLOPT_HEADERFUNCTION, take_header);
+	curl_easy_setopt(easy, CURLOPT_HEADERDATA, easy);
 	curl_easy_setopt(easy, CURLOPT_PRIVATE, transfer);
 	curl_easy_setopt(easy, CURLOPT_PROXY, "");
 	curl_easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
@@ -123,6 +129,7 @@ bool delivery_post(struct delivery *delivery, const struct post *post, void *tok
 		transfer_free(transfer);
 		return false;
 	}
+	delivery->begun++;
 	return true;
 }
 
@@ -131,17 +138,18 @@ void delivery_wait(struct delivery *delivery, int fd, double seconds)
 	struct curl_waitfd extra = { .fd = fd, .events = CURL_WAIT_POLLIN };
 	int running;
 
+	/* A post may end in here, and then no socket is left to wake the poll. */
 	curl_multi_perform(delivery->multi, &running);
+	if (running < delivery->begun)
+		return;
 	curl_multi_poll(delivery->multi, &extra, 1, (int)(seconds * 1000) + 1, NULL);
 	curl_multi_perform(delivery->multi, &running);
 }
 
 /* An answer that a later try may well change: too early, too many, a busy or
  * broken server.  Everything else below 500 is final. */
-static enum outcome outcome_of(CURLcode code, long status)
+static enum outcome outcome_of(long status)
 {
-	if (code != CURLE_OK && code != CURLE_WRITE_ERROR)
-		return TRY_AGAIN;
 	if (status >= 200 && status < 300)
 		return DELIVERED_IT;
 	if (status == 408 || status == 425 || status == 429 || status >= 500 || status == 0)
@@ -160,19 +168,19 @@ bool delivery_take(struct delivery *delivery, struct delivered *out)
 			return false;
 	} while (message->msg != CURLMSG_DONE);
 	CURL *easy = message->easy_handle;
-	CURLcode code = message->data.result;
 	char *private;
 
 	curl_easy_getinfo(easy, CURLINFO_PRIVATE, &private);
-	curl_easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &out->status);
 	struct transfer *transfer = (void *)private;
 
 	out->token = transfer->token;
-	out->outcome = outcome_of(code, out->status);
+	out->status = status_of(easy);
+	out->outcome = outcome_of(out->status);
 	if (out->status)
 		snprintf(out->why, sizeof out->why, "HTTP status %ld", out->status);
 	else
-		snprintf(out->why, sizeof out->why, "%s", curl_easy_strerror(code));
+		snprintf(out->why, sizeof out->why, "%s", curl_easy_strerror(message->data.result));
+	delivery->begun--;
 	curl_multi_remove_handle(delivery->multi, easy);
 	curl_easy_cleanup(easy);
 	transfer_free(transfer);

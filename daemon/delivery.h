@@ -40,8 +40,8 @@ void delivery_free(struct delivery *delivery);
 /* Begins a post; everything is copied.  The result comes with the token. */
 bool delivery_post(struct delivery *delivery, const struct post *post, void *token);
 
-/* Lets libcurl work until something happens on its sockets or on fd, or for
- * so many s. */
+/* Lets libcurl work until a result is there, something happens on its sockets
+ * or on fd, or for so many s. */
 void delivery_wait(struct delivery *delivery, int fd, double seconds);
 
 /* Takes one result; false when there is none now. */

@@ -12,10 +12,10 @@
 #include <math.h>
 #include <signal.h>
 #include <stdlib.h>
-#include <time.h>
 
 #include "conf/memory.h"
 #include "daemon/log.h"
+#include "daemon/when.h"
 
 enum { LONGEST_WAIT = 3600 }; /* s; libev wants a number */
 
@@ -28,24 +28,6 @@ struct loop {
 	ev_timer due;
 	double longest;         /* s to wait at most this time */
 };
-
-static double seconds(clockid_t clock)
-{
-	struct timespec now;
-
-	clock_gettime(clock, &now);
-	return (double)now.tv_sec + (double)now.tv_nsec / 1e9;
-}
-
-double loop_monotonic(void)
-{
-	return seconds(CLOCK_MONOTONIC);
-}
-
-double loop_wall(void)
-{
-	return seconds(CLOCK_REALTIME);
-}
 
 /* Watches fd for events, or nothing when it is -1.  Begins anew each time: a
  * pipe opened since may have the number of one closed since, which the kernel
@@ -63,7 +45,7 @@ static void on_prepare(struct ev_loop *ev, ev_prepare *prepare, int events)
 {
 	struct loop *loop = prepare->data;
 	struct watch *watch = loop->watch;
-	double now = loop_monotonic();
+	double now = when_monotonic();
 	double due = feed_step(watch->feed, now);
 
 	(void)events;
@@ -86,7 +68,7 @@ static void on_acknowledged(struct ev_loop *ev, ev_io *io, int events)
 
 	(void)ev;
 	(void)events;
-	feed_readable(loop->watch->feed, loop_monotonic());
+	feed_readable(loop->watch->feed, when_monotonic());
 }
 
 static void on_batch(struct ev_loop *ev, ev_io *io, int events)
@@ -108,7 +90,7 @@ static void on_delivered(struct ev_loop *ev, ev_io *io, int events)
 	(void)events;
 	while (postbox_take(watch->postbox, &result))
 		teller_delivered(&watch->teller, &result,
-				 watch->flow ? watch->flow->now : loop_wall());
+				 watch->flow ? watch->flow->now : when_wall());
 }
 
 static void on_child(struct ev_loop *ev, ev_child *child, int events)
@@ -119,9 +101,9 @@ static void on_child(struct ev_loop *ev, ev_child *child, int events)
 	(void)ev;
 	(void)events;
 	if (child->rpid == feed_pid(watch->feed))
-		feed_child_died(watch->feed, child->rstatus, loop_monotonic());
+		feed_child_died(watch->feed, child->rstatus, when_monotonic());
 	else if (watch->postbox && child->rpid == postbox_pid(watch->postbox))
-		postbox_child_died(watch->postbox, loop_monotonic());
+		postbox_child_died(watch->postbox, when_monotonic());
 }
 
 /* The prepare watcher does the work; this only ends the waiting. */

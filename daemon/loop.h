@@ -28,8 +28,4 @@ void loop_once(struct loop *loop, double seconds);
 /* Waits until the archivist has acknowledged all but `most` bytes. */
 void loop_drain(struct loop *loop, size_t most);
 
-/* s of the monotonic and of the wall clock. */
-double loop_monotonic(void);
-double loop_wall(void);
-
 #endif

@@ -6,13 +6,13 @@
 
 #include <math.h>
 
-#include "daemon/loop.h"
+#include "daemon/when.h"
 
 enum { LONGEST_WAIT = 3600 }; /* s; libev wants a number */
 
 static void step(struct loop_bus *on, struct ev_loop *ev)
 {
-	double mono = loop_monotonic();
+	double mono = when_monotonic();
 	double due = bus_step(on->bus, mono, on->wall(on->context));
 	int fd = bus_fd(on->bus);
 

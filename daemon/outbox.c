@@ -6,6 +6,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -35,8 +36,9 @@ bool outbox_add(const char *folder, const struct outgoing *outgoing)
 				   outgoing->created, "content_type", outgoing->content_type,
 				   "body", outgoing->body);
 	char *text = json_dumps(object, JSON_COMPACT);
-	char *path = must_print("%s/%013.0f-%s-%s%s", folder, outgoing->created * 1000,
-				outgoing->id, outgoing->webhook, ending);
+	char *path = must_print("%s/%013.0f.%06lu-%s-%s%s", folder,
+				floor(outgoing->created * 1000), outgoing->number, outgoing->id,
+				outgoing->webhook, ending);
 	bool good = text && file_replace(path, text, strlen(text), true);
 	int error = errno;
 
@@ -86,7 +88,7 @@ void outbox_list_free(char **names, size_t count)
 
 const char *outbox_webhook(const char *name, size_t *length)
 {
-	/* <milliseconds>-<id>-<webhook>.json: ids hold no dash, webhooks may. */
+	/* <milliseconds>.<number>-<id>-<webhook>.json: ids hold no dash, webhooks may. */
 	const char *id = strchr(name, '-');
 	const char *webhook = id ? strchr(id + 1, '-') : NULL;
 	size_t rest = webhook ? strlen(webhook + 1) : 0;

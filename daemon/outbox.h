@@ -2,7 +2,8 @@
  *
  * The outbox: a folder with one file a message and webhook, written whole,
  * synced and renamed in.  The watcher adds, the courier lists, reads and
- * removes after a 2xx.  Names sort by time.
+ * removes after a 2xx.  Names sort by time, and what is of one millisecond in
+ * the order of adding.
  */
 #ifndef WARMSIDE_DAEMON_OUTBOX_H
 #define WARMSIDE_DAEMON_OUTBOX_H
@@ -18,6 +19,7 @@ struct outgoing {
 	char alert[ALERT_ID];           /* the alert it tells of */
 	char webhook[NAME_SIZE];        /* the name in the configuration */
 	double created;                 /* s since the epoch */
+	unsigned long number;           /* counts what its writer added; only in the name */
 	char *content_type;
 	char *body;
 };

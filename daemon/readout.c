@@ -18,10 +18,10 @@
 #include "conf/readfile.h"
 #include "conf/words.h"
 #include "daemon/gate.h"
-#include "daemon/loop.h"
 #include "daemon/loop_bus.h"
 #include "daemon/port.h"
 #include "daemon/watch.h"
+#include "daemon/when.h"
 
 enum {
 	LEAST_WAIT = 5,         /* s */
@@ -56,7 +56,7 @@ struct heard_bus {
 static double wall(void *context)
 {
 	(void)context;
-	return loop_wall();
+	return when_wall();
 }
 
 static bool complete(const struct readout *readout)
@@ -269,7 +269,7 @@ static bool print_probe(const struct readout *readout, size_t index)
 	printf("%-16s", probe->name);
 	if (answer->read) {
 		print_values(readout->conf, probe, &answer->reading);
-		printf("  %.0f s ago  ", fmax(loop_wall() - answer->reading.time, 0));
+		printf("  %.0f s ago  ", fmax(when_wall() - answer->reading.time, 0));
 		print_where(readout->conf, index);
 	} else if (closed) {
 		printf("  bus \"%s\": %s\n", readout->conf->buses[probe->bus].name, closed);

@@ -14,6 +14,7 @@
 #include "daemon/outbox.h"
 #include "daemon/recording.h"
 #include "daemon/watch.h"
+#include "daemon/when.h"
 
 enum {
 	TICK = 60,              /* s of the recording */
@@ -58,10 +59,10 @@ static void pass_time(struct replay *replay, double t)
  * for ever when it cannot work at all. */
 static bool archive_end(struct replay *replay, double *end)
 {
-	double until = loop_monotonic() + HELLO_SECONDS;
+	double until = when_monotonic() + HELLO_SECONDS;
 
 	while (!feed_archive_end(replay->watch.feed, end)) {
-		if (loop_monotonic() > until) {
+		if (when_monotonic() > until) {
 			log_warn("the archive folder cannot be used; nothing is replayed");
 			return false;
 		}
@@ -130,10 +131,10 @@ static bool read_rows(struct replay *replay, struct recording *recording)
 /* Gives the courier a while; what it does not deliver stays in the outbox. */
 static void wait_for_posts(struct replay *replay)
 {
-	double until = loop_monotonic() + POST_SECONDS;
+	double until = when_monotonic() + POST_SECONDS;
 	size_t left = 1;
 
-	while (left > 0 && loop_monotonic() < until) {
+	while (left > 0 && when_monotonic() < until) {
 		char **names = outbox_list(replay->watch.teller.outbox, &left);
 
 		outbox_list_free(names, left);

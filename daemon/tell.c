@@ -42,6 +42,7 @@ void teller_close(struct teller *teller)
 	if (teller->log >= 0)
 		close(teller->log);
 	free(teller->outbox);
+	unsaved_clear(&teller->unsaved);
 	*teller = (struct teller){ .log = -1 };
 }
 
@@ -52,6 +53,19 @@ static bool is_posted(enum event event)
 	       event == CLEARED;
 }
 
+/* Says once that things wait in memory, and once that they do no more. */
+static void note_unsaved(struct teller *teller)
+{
+	bool waiting = teller->unsaved.record_count + teller->unsaved.message_count > 0;
+
+	if (!log_changed(&teller->unsaved_state, waiting))
+		return;
+	if (waiting)
+		log_errno("the alert log or the outbox cannot be written; alerts wait in memory");
+	else
+		log_info("the alert log and the outbox are written again");
+}
+
 static void post(struct teller *teller, const struct alert_record *record, const char *title,
 		 const char *text)
 {
@@ -59,6 +73,7 @@ static void post(struct teller *teller, const struct alert_record *record, const
 		const struct webhook *webhook = &teller->conf->webhooks[i];
 		struct outgoing outgoing = {
 			.created = record->time,
+			.number = teller->told,
 			.content_type = must_copy(message_content_type(webhook->body)),
 			.body = message_body(webhook->body, record, title, text),
 		};
@@ -66,17 +81,29 @@ static void post(struct teller *teller, const struct alert_record *record, const
 		memcpy(outgoing.id, record->message, sizeof outgoing.id);
 		memcpy(outgoing.alert, record->id, sizeof outgoing.alert);
 		snprintf(outgoing.webhook, sizeof outgoing.webhook, "%s", webhook->name);
-		if (!outbox_add(teller->outbox, &outgoing))
-			log_errno("a message for webhook \"%s\" cannot be put into the outbox",
-				  webhook->name);
-		outgoing_clear(&outgoing);
+		/* Behind others that wait, so that the order stays. */
+		if (teller->unsaved.message_count == 0 &&
+		    outbox_add(teller->outbox, &outgoing))
+			outgoing_clear(&outgoing);
+		else
+			unsaved_message(&teller->unsaved, &outgoing);
 	}
+	note_unsaved(teller);
 }
 
 static void write_log(struct teller *teller, const struct alert_record *record)
 {
-	if (!alertfile_append(teller->log, record))
-		log_errno("the alert log cannot be written");
+	if (teller->unsaved.record_count > 0 || !alertfile_append(teller->log, record))
+		unsaved_record(&teller->unsaved, record);
+	note_unsaved(teller);
+}
+
+bool teller_retry(struct teller *teller)
+{
+	bool more = unsaved_retry(&teller->unsaved, teller->log, teller->outbox);
+
+	note_unsaved(teller);
+	return more;
 }
 
 void teller_tell(struct teller *teller, struct alert_record *record,

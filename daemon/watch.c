@@ -206,6 +206,8 @@ void watch_tick(struct watch *watch, double now)
 	struct flow *flow = watch->flow;
 
 	flow_tick(flow, now);
+	if (teller_retry(&watch->teller) && watch->postbox)
+		postbox_wake(watch->postbox);
 	if (watch->failing_since != 0 && flow->now - watch->failing_since >= ARCHIVE_PATIENCE)
 		flow_trouble(flow, ARCHIVE, true, watch->failing_since);
 	/* Over only when something was archived since: a restart does not know. */

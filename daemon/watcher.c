@@ -18,6 +18,7 @@
 #include "daemon/loop_bus.h"
 #include "daemon/service.h"
 #include "daemon/watch.h"
+#include "daemon/when.h"
 
 enum {
 	SHOW_EVERY = 5,         /* s between two now.json ... */
@@ -54,7 +55,7 @@ struct watcher {
 /* The time to believe; what is remembered moves when it jumps. */
 static double read_clock(struct watcher *watcher)
 {
-	struct clock_now now = clock_read(&watcher->clock, loop_wall(), loop_monotonic());
+	struct clock_now now = clock_read(&watcher->clock, when_wall(), when_monotonic());
 
 	if (now.shift != 0) {
 		log_warn("the clock was set %s by %.0f s", now.shift > 0 ? "ahead" : "back",
@@ -156,14 +157,14 @@ static void mind_clock(struct watcher *watcher, double now)
 	bool stands = flow->clock.stands;
 
 	if (log_changed(&watcher->clock_state, behind)) {
-		watcher->behind_since = loop_monotonic();
+		watcher->behind_since = when_monotonic();
 		log_warn("%s", behind ? "the clock went back; nothing is archived until it has "
 					"caught up"
 				      : "the clock has caught up");
 	}
 	flow_trouble(flow, CLOCK,
 		     behind && (stands ||
-				loop_monotonic() - watcher->behind_since >= CLOCK_TELL),
+				when_monotonic() - watcher->behind_since >= CLOCK_TELL),
 		     now);
 }
 
@@ -238,7 +239,7 @@ static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 		struct conf *old = watcher->conf;
 
 		stop_buses(watcher);
-		watch_reload(&watcher->watch, conf, loop_monotonic());
+		watch_reload(&watcher->watch, conf, when_monotonic());
 		watcher->conf = conf;
 		conf_free(old);
 		start_buses(watcher);
@@ -265,7 +266,7 @@ static bool begin(struct watcher *watcher)
 	if (!watcher->loop)
 		return false;
 	watch_begin(&watcher->watch,
-		    clock_read(&watcher->clock, loop_wall(), loop_monotonic()).time);
+		    clock_read(&watcher->clock, when_wall(), when_monotonic()).time);
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
 	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
 	start_signal(watcher, &watcher->hangup, SIGHUP, on_reload);
@@ -278,7 +279,7 @@ static bool begin(struct watcher *watcher)
 
 static void end(struct watcher *watcher)
 {
-	double until = loop_monotonic() + DRAIN_SECONDS;
+	double until = when_monotonic() + DRAIN_SECONDS;
 
 	service_stopping();
 	ev_signal_stop(loop_ev(watcher->loop), &watcher->hangup);
@@ -286,7 +287,7 @@ static void end(struct watcher *watcher)
 	show(watcher);
 	stop_buses(watcher);
 	watch_finish(&watcher->watch);
-	while (!feed_closed(watcher->watch.feed) && loop_monotonic() < until)
+	while (!feed_closed(watcher->watch.feed) && when_monotonic() < until)
 		loop_once(watcher->loop, 1);
 }
 

@@ -11,6 +11,7 @@
 #include <sys/wait.h>
 
 #include "daemon/loop.h"
+#include "daemon/when.h"
 #include "tests/rows.h"
 #include "tests/small_conf.h"
 
@@ -66,10 +67,10 @@ static void add_minute(struct fixture *f, int64_t end)
 
 static void until_all_is_archived(struct fixture *f)
 {
-	double until = loop_monotonic() + PATIENCE;
+	double until = when_monotonic() + PATIENCE;
 
 	while (feed_backlog(f->watch.feed) > 0) {
-		if (loop_monotonic() > until)
+		if (when_monotonic() > until)
 			fail_msg("the archivist is not heard within %d s", PATIENCE);
 		loop_once(f->loop, 1);
 	}

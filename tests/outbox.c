@@ -11,10 +11,11 @@
 
 static char folder[] = "outbox-test.XXXXXX";
 
-static void add(double created, const char *id, const char *webhook, const char *body)
+static void add(double created, unsigned long number, const char *id, const char *webhook,
+		const char *body)
 {
 	char type[] = "text/plain", text[64];
-	struct outgoing message = { .created = created, .content_type = type, .body = text };
+	struct outgoing message = { .created = created, .number = number, .content_type = type, .body = text };
 
 	snprintf(message.id, sizeof message.id, "%s", id);
 	snprintf(message.alert, sizeof message.alert, "alert_1");
@@ -28,8 +29,8 @@ static void oldest_first_and_whole(void **state)
 	(void)state;
 	size_t count, length;
 
-	add(1767225601, "msg_b", "phone of mine-2", "later");
-	add(1767225600.25, "msg_a", "phone", "zuerst ä");
+	add(1767225601, 7, "msg_b", "phone of mine-2", "later");
+	add(1767225600.25, 8, "msg_a", "phone", "zuerst ä");
 	char **names = outbox_list(folder, &count);
 	struct outgoing message;
 
@@ -49,6 +50,34 @@ static void oldest_first_and_whole(void **state)
 	outbox_list_free(names, count);
 	names = outbox_list(folder, &count);
 	assert_int_equal(count, 0);
+	outbox_list_free(names, count);
+}
+
+/* What happens in one instant (one reading can clear one alert and raise
+ * another) is told in the order in which it was added. */
+static void one_instant_in_the_order_of_adding(void **state)
+{
+	(void)state;
+	static const char *const ids[] = { "msg_z", "msg_a", "msg_m" };
+	static const unsigned long numbers[] = { 9, 10, 100 };
+	size_t count, length;
+
+	for (size_t i = 0; i < 3; i++)
+		add(1767225600.0004 + 1e-5 * (double)i, numbers[i], ids[i], "a-phone", "");
+	char **names = outbox_list(folder, &count);
+
+	assert_int_equal(count, 3);
+	for (size_t i = 0; i < count; i++) {
+		const char *webhook = outbox_webhook(names[i], &length);
+		struct outgoing message;
+
+		assert_int_equal(length, strlen("a-phone"));
+		assert_memory_equal(webhook, "a-phone", length);
+		assert_true(outbox_read(folder, names[i], &message));
+		assert_string_equal(message.id, ids[i]);
+		outgoing_clear(&message);
+		outbox_remove(folder, names[i]);
+	}
 	outbox_list_free(names, count);
 }
 
@@ -132,6 +161,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(oldest_first_and_whole),
+		cmocka_unit_test(one_instant_in_the_order_of_adding),
 		cmocka_unit_test(half_written_and_foreign_files),
 		cmocka_unit_test(rests_grow_and_stop_growing),
 		cmocka_unit_test(a_torn_log_line_is_closed),

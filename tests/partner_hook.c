@@ -4,8 +4,9 @@
  * whole-program tests and in the demo.  It listens on 127.0.0.1 at a port
  * the system picks, writes every whole request to a file as one JSON line
  * {"path", "headers", "body", "answer"}, and answers by a list of behaviours,
- * one a request, then with 200.  One poll loop, so a connection left hanging
- * holds up no other.
+ * one a request, then with 200; a webhook-id may have an answer of its own,
+ * always the same.  One poll loop, so a connection left hanging holds up no
+ * other.
  */
 #include <errno.h>
 #include <fcntl.h>
@@ -25,7 +26,7 @@
 
 #include "conf/memory.h"
 
-enum { MOST_CLIENTS = 64, MOST_REQUEST = 1 << 18 };
+enum { MOST_CLIENTS = 64, MOST_REQUEST = 1 << 18, MOST_OWN = 8 };
 
 static const double SLOW_SECONDS = 3;           /* before a slow answer */
 
@@ -36,6 +37,7 @@ struct client {
 	bool answered;          /* nothing more is read, only the end awaited */
 	double answer_at;       /* monotonic s; 0: no answer is due */
 	char *answer;           /* owned */
+	bool endless;           /* the answer is begun and never ended */
 };
 
 struct receiver {
@@ -43,6 +45,8 @@ struct receiver {
 	FILE *log;
 	char *answers;          /* owned: what is left of the list */
 	char *next;
+	const char *const *own; /* "ID=ANSWER" */
+	size_t own_count;
 	struct client clients[MOST_CLIENTS];
 };
 
@@ -161,10 +165,27 @@ static void behave(struct client *client, const char *word)
 	} else if (strcmp(word, "slow") == 0) {
 		client->answer = status_answer("200");
 		client->answer_at = now() + SLOW_SECONDS;
+	} else if (strcmp(word, "endless") == 0) {
+		client->answer = must_copy("HTTP/1.1 200 OK\r\nContent-Length: 1000000\r\n\r\n"
+					   "and so on ");
+		client->answer_at = now();
+		client->endless = true;
 	} else if (strcmp(word, "hang") != 0) {
 		client->answer = status_answer(word);
 		client->answer_at = now();
 	}
+}
+
+/* What a webhook-id is always answered, or NULL. */
+static const char *own_answer(const struct receiver *receiver, const char *head)
+{
+	const char *id = header(head, "webhook-id");
+	size_t length = id ? strcspn(id, "\r\n") : 0;
+
+	for (size_t i = 0; id && i < receiver->own_count; i++)
+		if (strncmp(receiver->own[i], id, length) == 0 && receiver->own[i][length] == '=')
+			return receiver->own[i] + length + 1;
+	return NULL;
 }
 
 static const char *next_answer(struct receiver *receiver)
@@ -186,7 +207,9 @@ static void consider(struct receiver *receiver, struct client *client)
 	if (length && client->count - (size_t)(end + 4 - client->heard) < strtoul(length, NULL, 10))
 		return;
 	client->answered = true;
-	word = next_answer(receiver);
+	word = own_answer(receiver, client->heard);
+	if (!word)
+		word = next_answer(receiver);
 	log_request(receiver, client, end + 4, word);
 	behave(client, word);
 }
@@ -230,7 +253,8 @@ static void send_due(struct client *client)
 	if (client->fd < 0 || client->answer_at == 0 || now() < client->answer_at)
 		return;
 	send(client->fd, client->answer, strlen(client->answer), MSG_NOSIGNAL);
-	shutdown(client->fd, SHUT_WR);
+	if (!client->endless)
+		shutdown(client->fd, SHUT_WR);
 	client->answer_at = 0; /* closed when the other end has */
 }
 
@@ -309,7 +333,7 @@ static bool known_answers(const char *list)
 								 strlen(word + 3);
 
 		if (!status && strcmp(word, "hang") != 0 && strcmp(word, "reset") != 0 &&
-		    strcmp(word, "slow") != 0) {
+		    strcmp(word, "slow") != 0 && strcmp(word, "endless") != 0) {
 			fprintf(stderr, "partner_hook: '%s' is no answer\n", word);
 			known = false;
 		}
@@ -327,14 +351,16 @@ static int complain(const char *what)
 static int usage(void)
 {
 	fputs("usage: partner_hook --log FILE --port-file FILE [--answers LIST]\n"
+	      "                    [--for ID=ANSWER]...\n"
 	      "LIST: any of 200, 500, 503[:SECONDS], 410, 302, hang, reset, slow,\n"
-	      "with commas between, one a request; then 200\n", stderr);
+	      "endless, with commas between, one a request; then 200\n"
+	      "ANSWER: one of them, to every request of that webhook-id\n", stderr);
 	return 2;
 }
 
-static int receive(const char *log_path, const char *port_path, const char *answers)
+static int receive(struct receiver receiver, const char *log_path, const char *port_path,
+		   const char *answers)
 {
-	struct receiver receiver = { 0 };
 	int port;
 
 	for (size_t i = 0; i < MOST_CLIENTS; i++)
@@ -357,8 +383,10 @@ int main(int argc, char **argv)
 	static const struct option longs[] = { { "log", required_argument, NULL, 'l' },
 					       { "port-file", required_argument, NULL, 'p' },
 					       { "answers", required_argument, NULL, 'a' },
+					       { "for", required_argument, NULL, 'f' },
 					       { 0 } };
-	const char *log_path = NULL, *port_path = NULL, *answers = NULL;
+	const char *log_path = NULL, *port_path = NULL, *answers = NULL, *own[MOST_OWN];
+	struct receiver receiver = { .own = own };
 	int letter;
 
 	while ((letter = getopt_long(argc, argv, "", longs, NULL)) != -1)
@@ -368,11 +396,16 @@ int main(int argc, char **argv)
 			port_path = optarg;
 		else if (letter == 'a')
 			answers = optarg;
+		else if (letter == 'f' && receiver.own_count < MOST_OWN && strchr(optarg, '='))
+			own[receiver.own_count++] = optarg;
 		else
 			return usage();
 	if (!log_path || !port_path || optind < argc)
 		return usage();
 	if (answers && !known_answers(answers))
 		return 2;
-	return receive(log_path, port_path, answers);
+	for (size_t i = 0; i < receiver.own_count; i++)
+		if (!known_answers(strchr(own[i], '=') + 1))
+			return 2;
+	return receive(receiver, log_path, port_path, answers);
 }

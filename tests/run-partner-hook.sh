@@ -5,10 +5,11 @@
 . "${top_srcdir:-.}/tests/lib.sh"
 need curl
 
+# post SECONDS BODY [ID]
 post()
 {
     curl -s -S -o "$work/answer" -D "$work/head" -w '%{http_code}' --max-time "$1" \
-        -H 'Webhook-Id: msg_1' -d "$2" "$hook_url" 2> "$work/curl.err"
+        -H "Webhook-Id: ${3:-msg_1}" -d "$2" "$hook_url" 2> "$work/curl.err"
 }
 
 start_hook 500,503:7,410,302,hang,reset,slow,200
@@ -34,5 +35,19 @@ grep -q '"path":"/hook"' "$hook_log" || fail "no path in the log"
 grep -q '"webhook-id":"msg_1"' "$hook_log" || fail "no header in the log"
 sed -n 8p "$hook_log" | grep -qF '"body":"ei\"ght ö"' || fail "body not logged as sent"
 
+# One message has an answer of its own; another's answer never ends.
+start own "$partner_hook" --log "$work/own.jsonl" --port-file "$work/own.port" \
+    --answers 410 --for msg_bad=503 --for msg_long=endless
+wait_until 10 test -s "$work/own.port" || fail "partner_hook does not listen"
+hook_url=http://127.0.0.1:$(cat "$work/own.port")/hook
+same 503 "$(post 5 one msg_bad)" "the answer of its own"
+same 410 "$(post 5 two msg_b)" "another's answer"
+same 200 "$(post 1 three msg_long)" "the status of an endless answer"
+grep -q '^and so on' "$work/answer" || fail "the endless answer is not begun"
+same 503 "$(post 5 four msg_bad)" "the answer of its own, again"
+same 200 "$(post 5 five msg_b)" "an answer after the list"
+
+"$partner_hook" --log "$work/x" --port-file "$work/y" --for msg_b=nonsense 2> /dev/null
+same 2 "$?" "exit status for an own answer it does not know"
 "$partner_hook" --log "$work/x" --port-file "$work/y" --answers nonsense 2> /dev/null
 same 2 "$?" "exit status for an answer it does not know"

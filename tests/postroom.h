@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An outbox, receivers that misbehave on command (tests/partner_hook, each a
+ * process of its own) and a courier in a process of its own between them.
+ * Everything asserts: what cannot be set up fails the test.
+ */
+#ifndef WARMSIDE_TESTS_POSTROOM_H
+#define WARMSIDE_TESTS_POSTROOM_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <sys/types.h>
+
+#include "daemon/courier.h"
+
+enum { POSTROOM_HOOKS = 2 };
+
+struct postroom {
+	char folder[40];
+	char outbox[64];
+	struct webhook webhooks[POSTROOM_HOOKS];
+	pid_t receivers[POSTROOM_HOOKS];     /* 0: a webhook without one of ours */
+	struct conf conf;
+	pid_t courier;                  /* 0: none */
+	int wake, result;
+};
+
+/* Makes the folder and an outbox in it. */
+void postroom_open(struct postroom *room);
+
+/* Ends what runs and removes the folder; the courier has to end when its wake
+ * pipe does. */
+void postroom_close(struct postroom *room);
+
+/* A webhook at any endpoint, and one with a receiver behind it; options are
+ * partner_hook's, ended by NULL, or NULL.  Both return the webhook's index. */
+size_t postroom_webhook(struct postroom *room, const char *name, const char *endpoint);
+size_t postroom_receiver(struct postroom *room, const char *name, const char *const *options);
+
+/* Puts a message created so many s after a fixed moment into the outbox. */
+void postroom_put(struct postroom *room, double created, const char *webhook, const char *id);
+
+/* Starts the courier, its complaints going to a file; wakes it. */
+void postroom_start(struct postroom *room);
+void postroom_wake(struct postroom *room);
+
+/* Waits until the receiver has had so many requests, the outbox holds so many
+ * files, or the courier has said that; each returns the s waited, and fails
+ * the test after `most` s. */
+double postroom_until_received(struct postroom *room, size_t webhook, size_t count, double most);
+double postroom_until_left(struct postroom *room, size_t count, double most);
+double postroom_until_said(struct postroom *room, const char *text, double most);
+
+/* The webhook-ids of the requests so far, in order, each followed by a blank;
+ * malloc'ed. */
+char *postroom_ids(const struct postroom *room, size_t webhook);
+
+/* How often a webhook-id was posted. */
+size_t postroom_posts_of(const struct postroom *room, size_t webhook, const char *id);
+
+#endif
