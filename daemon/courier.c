@@ -9,7 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
@@ -25,20 +24,24 @@ enum {
 	LOOK_EVERY = 30,        /* s between looks into the folder unasked */
 };
 
-/* One webhook's queue. */
+/* One webhook.  It rests as a whole only while it does not answer at all. */
 struct route {
 	const struct webhook *webhook;
 	bool busy;
-	unsigned tries;         /* failed in a row */
+	unsigned unanswered;    /* tries in a row */
 	double rest_until;      /* monotonic s */
+	long complained;        /* the status last logged, 0 after a 2xx */
 	char *name;             /* the file on its way */
 	struct outgoing message;
 };
 
-/* A message refused for good; it stays in the folder and waits. */
-struct refused {
+/* One message, for as long as its file is in the folder.  It rests alone when
+ * the webhook answered it, so that it holds up no other. */
+struct waiting {
 	char *name;
-	double until;
+	struct route *route;
+	unsigned tries;         /* that came to nothing */
+	double rest_until;      /* monotonic s */
 };
 
 struct courier {
@@ -47,34 +50,15 @@ struct courier {
 	struct delivery *delivery;
 	struct route *routes;
 	size_t route_count;
-	struct refused *refused;
-	size_t refused_count;
+	struct waiting *waiting; /* oldest first */
+	size_t waiting_count;
+	double look_at;         /* into the folder, monotonic s */
+	struct log_state blind; /* the folder cannot be listed */
 };
 
 double courier_rest(unsigned tries)
 {
 	return tries == 0 ? 0 : fmin(ldexp(FIRST_REST, (int)fmin(tries - 1, 16)), LONGEST_REST);
-}
-
-static bool is_waiting(const struct courier *courier, const char *name, double now)
-{
-	for (size_t i = 0; i < courier->refused_count; i++)
-		if (strcmp(courier->refused[i].name, name) == 0)
-			return now < courier->refused[i].until;
-	return false;
-}
-
-static void let_wait(struct courier *courier, const char *name, double until)
-{
-	for (size_t i = 0; i < courier->refused_count; i++)
-		if (strcmp(courier->refused[i].name, name) == 0) {
-			courier->refused[i].until = until;
-			return;
-		}
-	courier->refused = must_resize(courier->refused, courier->refused_count + 1,
-				       sizeof *courier->refused);
-	courier->refused[courier->refused_count++] =
-		(struct refused){ must_copy(name), until };
 }
 
 static bool is_for(const char *name, const struct webhook *webhook)
@@ -86,6 +70,73 @@ static bool is_for(const char *name, const struct webhook *webhook)
 	       strncmp(wanted, webhook->name, length) == 0;
 }
 
+/* NULL when the webhook is not configured (any more). */
+static struct route *route_of(const struct courier *courier, const char *name)
+{
+	for (size_t r = 0; r < courier->route_count; r++)
+		if (is_for(name, courier->routes[r].webhook))
+			return &courier->routes[r];
+	return NULL;
+}
+
+/* NULL when its file went away meanwhile. */
+static struct waiting *find_waiting(const struct courier *courier, const char *name)
+{
+	for (size_t i = 0; i < courier->waiting_count; i++)
+		if (strcmp(courier->waiting[i].name, name) == 0)
+			return &courier->waiting[i];
+	return NULL;
+}
+
+static void forget(struct courier *courier, struct waiting *waiting)
+{
+	struct waiting *end = courier->waiting + courier->waiting_count--;
+
+	free(waiting->name);
+	memmove(waiting, waiting + 1, (size_t)(end - waiting - 1) * sizeof *waiting);
+}
+
+static void forget_all(struct courier *courier)
+{
+	for (size_t i = 0; i < courier->waiting_count; i++)
+		free(courier->waiting[i].name);
+	free(courier->waiting);
+}
+
+/* Lists the folder anew; what is known of a message lasts as long as its file.
+ * Both lists are in order. */
+static void look(struct courier *courier)
+{
+	size_t count, kept = 0, old = 0;
+	char **names = outbox_list(courier->folder, &count);
+
+	courier->look_at = when_monotonic() + LOOK_EVERY;
+	if (log_changed(&courier->blind, !names) && !names)
+		log_errno("the outbox cannot be listed");
+	if (!names)
+		return;
+	struct waiting *list = must_calloc(count, sizeof *list);
+
+	for (size_t i = 0; i < count; i++) {
+		struct route *route = route_of(courier, names[i]);
+		int order = -1;
+
+		if (!route)
+			continue;
+		while (old < courier->waiting_count &&
+		       (order = strcmp(courier->waiting[old].name, names[i])) < 0)
+			old++;
+		if (order == 0)
+			list[kept] = courier->waiting[old];
+		list[kept].route = route;
+		list[kept++].name = must_copy(names[i]);
+	}
+	outbox_list_free(names, count);
+	forget_all(courier);
+	courier->waiting = list;
+	courier->waiting_count = kept;
+}
+
 static void route_done(struct route *route)
 {
 	route->busy = false;
@@ -94,11 +145,38 @@ static void route_done(struct route *route)
 	route->name = NULL;
 }
 
-static void route_send(struct courier *courier, struct route *route, const char *name)
+static void message_rests(struct waiting *waiting, double now)
 {
-	if (!outbox_read(courier->folder, name, &route->message)) {
-		log_warn("outbox: %s is no message; it is left where it is", name);
-		let_wait(courier, name, INFINITY);
+	waiting->rest_until = now + courier_rest(++waiting->tries);
+}
+
+static void webhook_rests(struct route *route, double now, const char *why)
+{
+	if (route->unanswered++ == 0)
+		log_warn("webhook \"%s\": %s; trying again", route->webhook->name, why);
+	route->rest_until = now + courier_rest(route->unanswered);
+}
+
+/* A file that cannot be read now may be readable later (too many open files, a
+ * failing disk); one that was read and is no message stays none. */
+static void mind_unreadable(struct waiting *waiting, double now)
+{
+	if (errno == 0) {
+		log_warn("outbox: %s is no message; it is left where it is", waiting->name);
+		waiting->rest_until = INFINITY;
+		return;
+	}
+	if (waiting->tries == 0 && errno != ENOENT)
+		log_errno("outbox: %s cannot be read; trying again", waiting->name);
+	message_rests(waiting, now);
+}
+
+static void send_one(struct courier *courier, struct waiting *waiting, double now)
+{
+	struct route *route = waiting->route;
+
+	if (!outbox_read(courier->folder, waiting->name, &route->message)) {
+		mind_unreadable(waiting, now);
 		return;
 	}
 	const struct post post = {
@@ -107,33 +185,34 @@ static void route_send(struct courier *courier, struct route *route, const char 
 		.id = route->message.id,
 		.content_type = route->message.content_type,
 		.body = route->message.body,
-		.timestamp = (long long)time(NULL),
+		.timestamp = (long long)when_wall(),
 	};
 
-	route->name = must_copy(name);
+	route->name = must_copy(waiting->name);
 	route->busy = delivery_post(courier->delivery, &post, route);
 	if (!route->busy) {
-		route->rest_until = when_monotonic() + courier_rest(++route->tries);
+		webhook_rests(route, now, "no post can be begun");
 		route_done(route);
 	}
+}
+
+/* When a message may go, as far as rests are concerned. */
+static double due(const struct waiting *waiting)
+{
+	return fmax(waiting->route->rest_until, waiting->rest_until);
 }
 
 /* Gives every idle route its oldest message. */
 static void send_due(struct courier *courier)
 {
 	double now = when_monotonic();
-	size_t count;
-	char **names = outbox_list(courier->folder, &count);
 
-	for (size_t r = 0; r < courier->route_count; r++) {
-		struct route *route = &courier->routes[r];
+	for (size_t i = 0; i < courier->waiting_count; i++) {
+		struct waiting *waiting = &courier->waiting[i];
 
-		for (size_t i = 0; i < count && !route->busy && now >= route->rest_until; i++)
-			if (is_for(names[i], route->webhook) &&
-			    !is_waiting(courier, names[i], now))
-				route_send(courier, route, names[i]);
+		if (!waiting->route->busy && now >= due(waiting))
+			send_one(courier, waiting, now);
 	}
-	outbox_list_free(names, count);
 }
 
 /* Tells the watcher first: a crash in between posts it once more under the
@@ -147,60 +226,80 @@ static void note_delivered(struct courier *courier, struct route *route)
 	memcpy(result.webhook, route->message.webhook, sizeof result.webhook);
 	if (write(courier->result_fd, &result, sizeof result) < 0)
 		log_errno("the watcher cannot be told of a delivery");
-	outbox_remove(courier->folder, route->name);
+	struct waiting *waiting = find_waiting(courier, route->name);
+	bool gone = outbox_remove(courier->folder, route->name);
+
+	if (waiting && gone)
+		forget(courier, waiting);
+	else if (waiting)
+		waiting->rest_until = INFINITY; /* delivered: not again and again */
 }
 
-static void take_results(struct courier *courier)
+/* The webhook answered, and did not take the message. */
+static void note_answer(struct courier *courier, struct route *route,
+			const struct delivered *done)
 {
-	struct delivered done;
+	struct waiting *waiting = find_waiting(courier, route->name);
+	double now = when_monotonic();
 
-	while (delivery_take(courier->delivery, &done)) {
-		struct route *route = done.token;
-		double now = when_monotonic();
-
-		switch (done.outcome) {
-		case DELIVERED_IT:
-			if (route->tries > 0)
-				log_info("webhook \"%s\" takes messages again", route->webhook->name);
-			route->tries = 0;
-			note_delivered(courier, route);
-			break;
-		case TRY_AGAIN:
-			if (route->tries++ == 0)
-				log_warn("webhook \"%s\": %s; trying again", route->webhook->name,
-					 done.why);
-			route->rest_until = now + courier_rest(route->tries);
-			break;
-		case REFUSED_IT:
-			log_warn("webhook \"%s\" refuses a message: %s; it stays in the outbox",
-				 route->webhook->name, done.why);
-			let_wait(courier, route->name, now + REFUSED_REST);
-			break;
-		}
-		route_done(route);
+	if (!waiting)
+		return;
+	if (done->outcome == REFUSED_IT) {
+		log_warn("webhook \"%s\" refuses a message: %s; it stays in the outbox",
+			 route->webhook->name, done->why);
+		waiting->rest_until = now + REFUSED_REST;
+		return;
 	}
+	/* One line, be it one message at every try or every message once. */
+	if (waiting->tries == 0 && done->status != route->complained)
+		log_warn("webhook \"%s\" does not take message %s: %s; trying again",
+			 route->webhook->name, route->message.id, done->why);
+	route->complained = done->status;
+	message_rests(waiting, now);
+}
+
+static void take_result(struct courier *courier, const struct delivered *done)
+{
+	struct route *route = done->token;
+
+	if (done->status == 0) {
+		webhook_rests(route, when_monotonic(), done->why);
+	} else {
+		if (route->unanswered > 0)
+			log_info("webhook \"%s\" answers again", route->webhook->name);
+		route->unanswered = 0;
+		if (done->outcome == DELIVERED_IT) {
+			route->complained = 0;
+			note_delivered(courier, route);
+		} else {
+			note_answer(courier, route, done);
+		}
+	}
+	route_done(route);
 }
 
 /* Until when there is nothing to begin, s from now. */
 static double until_due(const struct courier *courier)
 {
-	double now = when_monotonic(), wait = LOOK_EVERY;
+	double next = courier->look_at;
 
-	for (size_t r = 0; r < courier->route_count; r++)
-		if (!courier->routes[r].busy && courier->routes[r].rest_until > now)
-			wait = fmin(wait, courier->routes[r].rest_until - now);
-	return wait;
+	for (size_t i = 0; i < courier->waiting_count; i++)
+		if (!courier->waiting[i].route->busy)
+			next = fmin(next, due(&courier->waiting[i]));
+	return fmax(next - when_monotonic(), 0);
 }
 
-/* False when the watcher is gone. */
-static bool drain_wake(int fd)
+/* False when the watcher is gone.  A word from it makes a look due. */
+static bool drain_wake(struct courier *courier)
 {
 	char bytes[64];
 	ssize_t got;
 
-	do
-		got = read(fd, bytes, sizeof bytes);
-	while (got > 0 || (got < 0 && errno == EINTR));
+	do {
+		got = read(courier->wake_fd, bytes, sizeof bytes);
+		if (got > 0)
+			courier->look_at = 0;
+	} while (got > 0 || (got < 0 && errno == EINTR));
 	return got < 0 && errno == EAGAIN;
 }
 
@@ -209,9 +308,7 @@ static void courier_clear(struct courier *courier)
 	delivery_free(courier->delivery);
 	for (size_t i = 0; i < courier->route_count; i++)
 		route_done(&courier->routes[i]);
-	for (size_t i = 0; i < courier->refused_count; i++)
-		free(courier->refused[i].name);
-	free(courier->refused);
+	forget_all(courier);
 	free(courier->routes);
 }
 
@@ -234,10 +331,15 @@ int courier_run(const struct conf *conf, const char *folder, int wake_fd, int re
 	for (size_t i = 0; i < conf->webhook_count; i++)
 		courier.routes[i].webhook = &conf->webhooks[i];
 	fcntl(wake_fd, F_SETFL, O_NONBLOCK);
-	while (drain_wake(wake_fd)) {
+	while (drain_wake(&courier)) {
+		struct delivered done;
+
+		if (when_monotonic() >= courier.look_at)
+			look(&courier);
 		send_due(&courier);
 		delivery_wait(courier.delivery, wake_fd, until_due(&courier));
-		take_results(&courier);
+		while (delivery_take(courier.delivery, &done))
+			take_result(&courier, &done);
 	}
 	courier_clear(&courier);
 	return 0;

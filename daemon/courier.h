@@ -2,7 +2,8 @@
  *
  * The courier process: takes messages from the outbox folder to the
  * webhooks, oldest first, one at a time for each webhook, until each has
- * been answered with a 2xx.  A webhook that hangs delays no other.
+ * been answered with a 2xx.  A webhook that hangs delays no other, nor does a
+ * message that a webhook answers otherwise.
  */
 #ifndef WARMSIDE_DAEMON_COURIER_H
 #define WARMSIDE_DAEMON_COURIER_H
@@ -22,8 +23,9 @@ struct courier_result {
  * wake_fd says that the folder holds something new. */
 int courier_run(const struct conf *conf, const char *folder, int wake_fd, int result_fd);
 
-/* How long a webhook rests after so many failed tries in a row: 2 s, doubled
- * each time, at most 5 min.  Dense at first: an animal may be waiting. */
+/* How long a webhook that does not answer, or a message that was answered and
+ * not taken, rests after so many failed tries: 2 s, doubled each time, at most
+ * 5 min.  Dense at first: an animal may be waiting. */
 double courier_rest(unsigned tries);
 
 #endif

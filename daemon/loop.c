@@ -83,14 +83,10 @@ static void on_batch(struct ev_loop *ev, ev_io *io, int events)
 static void on_delivered(struct ev_loop *ev, ev_io *io, int events)
 {
 	struct loop *loop = io->data;
-	struct watch *watch = loop->watch;
-	struct courier_result result;
 
 	(void)ev;
 	(void)events;
-	while (postbox_take(watch->postbox, &result))
-		teller_delivered(&watch->teller, &result,
-				 watch->flow ? watch->flow->now : when_wall());
+	watch_delivered(loop->watch);
 }
 
 static void on_child(struct ev_loop *ev, ev_child *child, int events)

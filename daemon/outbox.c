@@ -67,10 +67,12 @@ char **outbox_list(const char *folder, size_t *count)
 {
 	struct dirent **entries = NULL;
 	int found = scandir(folder, &entries, is_message, by_name);
-	char **names;
 
 	*count = found > 0 ? (size_t)found : 0;
-	names = must_calloc(*count, sizeof *names);
+	if (found < 0)
+		return NULL;
+	char **names = must_calloc(*count, sizeof *names);
+
 	for (size_t i = 0; i < *count; i++) {
 		names[i] = must_copy(entries[i]->d_name);
 		free(entries[i]);
@@ -140,17 +142,22 @@ bool outbox_read(const char *folder, const char *name, struct outgoing *out)
 		json_decref(object);
 		error = 0;
 	}
+	if (error == EFBIG || error == EISDIR)
+		error = 0; /* whatever it is, no message of ours */
 	free(text);
 	free(path);
 	errno = error;
 	return good;
 }
 
-void outbox_remove(const char *folder, const char *name)
+bool outbox_remove(const char *folder, const char *name)
 {
 	char *path = must_print("%s/%s", folder, name);
 
-	if (unlink(path) != 0 && errno != ENOENT)
+	bool gone = unlink(path) == 0 || errno == ENOENT;
+
+	if (!gone)
 		log_errno("%s cannot be taken out of the outbox", name);
 	free(path);
+	return gone;
 }

@@ -31,7 +31,8 @@ void outgoing_clear(struct outgoing *outgoing);
 bool outbox_add(const char *folder, const struct outgoing *outgoing);
 
 /* The names of the messages in the folder, oldest first; malloc'ed strings in
- * a malloc'ed array of *count.  Half-written files are not listed. */
+ * a malloc'ed array of *count.  Half-written files are not listed.  NULL with
+ * errno, and a count of 0, when the folder cannot be listed. */
 char **outbox_list(const char *folder, size_t *count);
 void outbox_list_free(char **names, size_t count);
 
@@ -39,10 +40,11 @@ void outbox_list_free(char **names, size_t count);
  * where its ending begins: *length bytes.  NULL when the name is none of ours. */
 const char *outbox_webhook(const char *name, size_t *length);
 
-/* Reads one.  False when it is gone or no message (errno 0 then). */
+/* Reads one.  False when it is no message (errno 0), is gone (ENOENT) or
+ * cannot be read now. */
 bool outbox_read(const char *folder, const char *name, struct outgoing *out);
 
-/* Takes a delivered message out. */
-void outbox_remove(const char *folder, const char *name);
+/* Takes a delivered message out.  False, with a line logged, when it stays. */
+bool outbox_remove(const char *folder, const char *name);
 
 #endif

@@ -22,7 +22,8 @@ struct postbox {
 	const struct conf *conf;
 	const char *folder;
 	pid_t pid;
-	int wake_fd, result_fd; /* -1 without a courier */
+	int wake_fd;            /* -1 without a courier */
+	int result_fd;          /* outlives the courier until all is read */
 	double start_at;        /* monotonic s; INFINITY while one runs */
 };
 
@@ -36,18 +37,16 @@ struct postbox *postbox_new(const struct conf *conf, const char *folder)
 	return postbox;
 }
 
-static void close_pipes(struct postbox *postbox)
+static void close_end(int *fd)
 {
-	if (postbox->wake_fd >= 0)
-		close(postbox->wake_fd);
-	if (postbox->result_fd >= 0)
-		close(postbox->result_fd);
-	postbox->wake_fd = postbox->result_fd = -1;
+	if (*fd >= 0)
+		close(*fd);
+	*fd = -1;
 }
 
-static void end_courier(struct postbox *postbox)
+void postbox_end(struct postbox *postbox)
 {
-	close_pipes(postbox);
+	close_end(&postbox->wake_fd);
 	if (postbox->pid > 0) {
 		/* It may sit in a name server's silence; nothing is lost by
 		 * not asking it twice: messages leave the folder only after
@@ -57,13 +56,15 @@ static void end_courier(struct postbox *postbox)
 			;
 	}
 	postbox->pid = -1;
+	postbox->start_at = INFINITY;
 }
 
 void postbox_free(struct postbox *postbox)
 {
 	if (!postbox)
 		return;
-	end_courier(postbox);
+	postbox_end(postbox);
+	close_end(&postbox->result_fd);
 	free(postbox);
 }
 
@@ -93,7 +94,8 @@ static void start_courier(struct postbox *postbox, double now)
 	fcntl(postbox->result_fd, F_SETFL, O_NONBLOCK);
 	if (postbox->pid < 0) {
 		log_errno("the courier cannot be started");
-		close_pipes(postbox);
+		close_end(&postbox->wake_fd);
+		close_end(&postbox->result_fd);
 		return;
 	}
 	postbox->start_at = INFINITY;
@@ -103,7 +105,8 @@ double postbox_step(struct postbox *postbox, double now)
 {
 	if (postbox->conf->webhook_count == 0)
 		return INFINITY;
-	if (postbox->pid < 0 && now >= postbox->start_at)
+	/* The next one needs a result pipe of its own. */
+	if (postbox->pid < 0 && postbox->result_fd < 0 && now >= postbox->start_at)
 		start_courier(postbox, now);
 	return postbox->start_at;
 }
@@ -126,21 +129,26 @@ int postbox_fd(const struct postbox *postbox)
 
 bool postbox_take(struct postbox *postbox, struct courier_result *result)
 {
-	return postbox->result_fd >= 0 &&
-	       read(postbox->result_fd, result, sizeof *result) == sizeof *result;
+	if (postbox->result_fd < 0)
+		return false;
+	ssize_t got = read(postbox->result_fd, result, sizeof *result);
+
+	if (got == 0)
+		close_end(&postbox->result_fd); /* the courier is gone, and all is heard */
+	return got == sizeof *result;
 }
 
 void postbox_child_died(struct postbox *postbox, double now)
 {
 	log_warn("the courier died; starting it again");
 	postbox->pid = -1;
-	close_pipes(postbox);
+	close_end(&postbox->wake_fd);
 	postbox->start_at = now + RESTART_REST;
 }
 
 void postbox_reload(struct postbox *postbox, const struct conf *conf, double now)
 {
-	end_courier(postbox);
+	postbox_end(postbox);
 	postbox->conf = conf;
 	postbox->start_at = now;
 }

@@ -16,17 +16,24 @@ struct postbox;
 /* folder: the outbox.  Both arguments are borrowed. */
 struct postbox *postbox_new(const struct conf *conf, const char *folder);
 
-/* Ends the courier and waits for its end; what is not delivered stays on disk. */
+/* Ends the courier and waits for its end; what is not delivered stays on disk,
+ * what it told can still be taken. */
+void postbox_end(struct postbox *postbox);
+
+/* The same, and what is not taken is lost.  NULL is allowed. */
 void postbox_free(struct postbox *postbox);
 
-/* Starts the courier when one is due; returns when to be called again
+/* Starts the courier when one is due and all is taken that the last one told;
+ * returns when to be called again
  * (monotonic s, INFINITY when nothing is due). */
 double postbox_step(struct postbox *postbox, double now);
 
 /* The folder holds something new. */
 void postbox_wake(struct postbox *postbox);
 
-/* The courier's pid, -1 when there is none; its result descriptor, or -1. */
+/* The courier's pid, -1 when there is none; the descriptor its results come on,
+ * -1 when none can come: it stays when the courier is gone, until
+ * postbox_take has found its end. */
 pid_t postbox_pid(const struct postbox *postbox);
 int postbox_fd(const struct postbox *postbox);
 
@@ -36,7 +43,7 @@ bool postbox_take(struct postbox *postbox, struct courier_result *result);
 /* The courier died (waitpid said so). */
 void postbox_child_died(struct postbox *postbox, double now);
 
-/* Goes on under a new configuration: the courier is started anew. */
+/* Goes on under a new configuration: the courier is ended, and another due. */
 void postbox_reload(struct postbox *postbox, const struct conf *conf, double now);
 
 #endif

@@ -17,6 +17,7 @@
 #include "daemon/files.h"
 #include "daemon/log.h"
 #include "daemon/standing.h"
+#include "daemon/when.h"
 
 enum {
 	STANDING_CEILING = 16 << 20, /* bytes */
@@ -215,6 +216,15 @@ void watch_tick(struct watch *watch, double now)
 		flow_trouble(flow, ARCHIVE, false, 0);
 }
 
+void watch_delivered(struct watch *watch)
+{
+	struct courier_result result;
+
+	while (watch->postbox && postbox_take(watch->postbox, &result))
+		teller_delivered(&watch->teller, &result,
+				 watch->flow ? watch->flow->now : when_wall());
+}
+
 void watch_keep(struct watch *watch)
 {
 	keep(watch, false);
@@ -255,6 +265,9 @@ void watch_finish(struct watch *watch)
 
 void watch_close(struct watch *watch)
 {
+	if (watch->postbox)
+		postbox_end(watch->postbox);
+	watch_delivered(watch);
 	postbox_free(watch->postbox);
 	if (watch->feed)
 		feed_free(watch->feed);

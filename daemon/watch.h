@@ -44,6 +44,9 @@ void watch_begin(struct watch *watch, double now);
 /* Passing time: the flow's own, then the archive's health. */
 void watch_tick(struct watch *watch, double now);
 
+/* Logs what the courier says was delivered. */
+void watch_delivered(struct watch *watch);
+
 /* Renews standing.json when it would change.  Events sync it at once; called
  * now and then for the counts in between. */
 void watch_keep(struct watch *watch);

@@ -9,6 +9,7 @@
 #include <netinet/in.h>
 #include <stdio.h>
 #include <sys/socket.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "tests/postroom.h"
@@ -109,6 +110,110 @@ static void an_answer_that_never_ends_is_an_answer(void **state)
 	free(ids);
 }
 
+/* ---- one message holds up no other ------------------------------------------- */
+
+/* Answered as broken, as too slow and as too many: each waits by itself. */
+static void an_answered_message_rests_alone(void **state)
+{
+	struct postroom *room = *state;
+	static const char *const options[] = { "--for", "msg_a=500", "--for", "msg_b=408",
+					       "--for", "msg_c=429", NULL };
+	static const char *const ids[] = { "msg_a", "msg_b", "msg_c", "msg_d", "msg_e", "msg_f" };
+	size_t phone = postroom_receiver(room, "phone", options);
+
+	for (int i = 0; i < 6; i++)
+		postroom_put(room, i, "phone", ids[i]);
+	postroom_start(room);
+	print_message("behind three bad messages three good ones took %.2f s\n",
+		      postroom_until_left(room, 3, 10));
+	char *order = postroom_ids(room, phone);
+
+	assert_string_equal(order, "msg_a msg_b msg_c msg_d msg_e msg_f ");
+	free(order);
+	postroom_until_received(room, phone, 12, 20); /* after 2 s and 4 s again */
+	for (int i = 0; i < 6; i++)
+		assert_int_equal(postroom_posts_of(room, phone, ids[i]), i < 3 ? 3 : 1);
+}
+
+/* No answer is the webhook's matter: nothing overtakes. */
+static void an_unanswered_webhook_rests_whole(void **state)
+{
+	struct postroom *room = *state;
+	static const char *const options[] = { "--answers", "reset,reset", NULL };
+	size_t phone = postroom_receiver(room, "phone", options);
+	size_t desk = postroom_receiver(room, "desk", NULL);
+
+	postroom_put(room, 0, "phone", "msg_a");
+	postroom_put(room, 1, "phone", "msg_b");
+	postroom_put(room, 2, "desk", "msg_c");
+	postroom_start(room);
+	postroom_until_received(room, desk, 1, 1.5); /* not delayed by the other */
+	double waited = postroom_until_left(room, 0, 20);
+	char *order = postroom_ids(room, phone);
+
+	assert_string_equal(order, "msg_a msg_a msg_a msg_b ");
+	free(order);
+	assert_true(waited > 2); /* of 2 s and 4 s */
+}
+
+static void take_away(const struct postroom *room, const char *name)
+{
+	char path[128];
+
+	snprintf(path, sizeof path, "%s/%s", room->outbox, name);
+	assert_int_equal(unlink(path), 0);
+}
+
+static const char first_name[] = "1767225600000.000000-msg_a-phone.json";
+
+/* A refusal is forgotten with its file: kept for ever, the list would grow for
+ * ever, and a message put back by hand would wait an hour. */
+static void a_file_that_is_gone_is_forgotten(void **state)
+{
+	struct postroom *room = *state;
+	static const char *const options[] = { "--answers", "410", NULL };
+	size_t phone = postroom_receiver(room, "phone", options);
+
+	postroom_put(room, 0, "phone", "msg_a");
+	postroom_start(room);
+	postroom_until_said(room, "refuses a message: HTTP status 410", 10);
+	take_away(room, first_name);
+	postroom_put(room, 1, "phone", "msg_b");
+	postroom_wake(room);
+	postroom_until_left(room, 0, 10);
+	postroom_put(room, 0, "phone", "msg_a");
+	postroom_wake(room);
+	postroom_until_left(room, 0, 10);
+	char *order = postroom_ids(room, phone);
+
+	assert_string_equal(order, "msg_a msg_b msg_a ");
+	free(order);
+}
+
+/* What cannot be read just now is tried again; what is no message is left. */
+static void an_unreadable_message_is_tried_again(void **state)
+{
+	struct postroom *room = *state;
+	size_t phone = postroom_receiver(room, "phone", NULL);
+	char path[128];
+
+	snprintf(path, sizeof path, "%s/%s", room->outbox, first_name);
+	assert_int_equal(symlink(first_name, path), 0); /* a loop: ELOOP */
+	snprintf(path, sizeof path, "%s/0000000000000-msg_0-phone.json", room->outbox);
+	assert_int_equal(mkdir(path, 0700), 0);
+	postroom_put(room, 1, "phone", "msg_b");
+	postroom_start(room);
+	postroom_until_left(room, 2, 10);
+	postroom_until_said(room, "msg_0-phone.json is no message", 10);
+	postroom_put(room, 0, "phone", "msg_a"); /* over the loop */
+	print_message("a message that could not be read was delivered %.2f s after it could\n",
+		      postroom_until_left(room, 1, 10));
+	char *order = postroom_ids(room, phone);
+
+	assert_string_equal(order, "msg_b msg_a ");
+	free(order);
+}
+
 #define test(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -117,6 +222,10 @@ int main(void)
 		test(a_refused_connection_is_noticed_at_once),
 		test(a_delivery_lets_the_next_message_go),
 		test(an_answer_that_never_ends_is_an_answer),
+		test(an_answered_message_rests_alone),
+		test(an_unanswered_webhook_rests_whole),
+		test(a_file_that_is_gone_is_forgotten),
+		test(an_unreadable_message_is_tried_again),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
