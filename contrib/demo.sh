@@ -120,6 +120,9 @@ reports()
         [ -s "$demo/graphs/$name.png" ] || fail "no graph of $name"
         printf '%s ' "$name"
     done
+    # The alarm itself: the last hours of the enclosure that raised it.
+    run graph "$report" -c "$demo/warmside.conf" graph P1 --from -3h \
+        --output "$demo/graphs/P1-alarm.png"
     rm -f "$demo/graph.txt"
     echo
 }
@@ -134,7 +137,7 @@ live
 reports
 say "done in $(($(date +%s) - began)) s"
 cat << END
-  demo/graphs/         a PNG for each enclosure
+  demo/graphs/         a PNG for each enclosure; P1-alarm.png shows the stuck heater
   demo/totals.txt      how long each was out of its band, and by how much
   demo/excursions.txt  each time it was
   demo/webhooks.jsonl  what was posted

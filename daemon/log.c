@@ -55,6 +55,15 @@ void log_warn(const char *format, ...)
 	va_end(arguments);
 }
 
+void log_error(const char *format, ...)
+{
+	va_list arguments;
+
+	va_start(arguments, format);
+	put_line("error: ", format, arguments, 0);
+	va_end(arguments);
+}
+
 void log_errno(const char *format, ...)
 {
 	int error = errno;

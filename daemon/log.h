@@ -15,7 +15,10 @@ void log_info(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* Something is wrong and the watch goes on. */
 void log_warn(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
-/* The same, with what errno says appended. */
+/* Something is wrong and the program ends for it. */
+void log_error(const char *format, ...) __attribute__((format(printf, 1, 2)));
+
+/* A warning, with what errno says appended. */
 void log_errno(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
 /* A state that is worth one line when it begins and one when it ends, however

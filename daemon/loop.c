@@ -115,7 +115,7 @@ struct loop *loop_new(struct watch *watch)
 	struct ev_loop *ev = ev_default_loop(EVFLAG_AUTO);
 
 	if (!ev) {
-		log_warn("libev finds no way to wait for events");
+		log_error("libev finds no way to wait for events");
 		return NULL;
 	}
 	struct loop *loop = must_calloc(1, sizeof *loop);

@@ -38,7 +38,7 @@ static const char help[] =
 	"  -c, --config FILE  the configuration (default " DEFAULT_CONF ")\n"
 	"      --into DIR     replay into this state folder instead of the configured one\n"
 	"      --post         replay: post the messages instead of printing them\n"
-	"      --help         this text\n"
+	"  -h, --help         this text\n"
 	"      --version      the version\n"
 	"\n"
 	"Warmside watches; it switches nothing. Heaters need their own thermostat and an\n"
@@ -92,7 +92,7 @@ static bool read_options(int argc, char *argv[], struct options *options)
 	};
 	int option;
 
-	while ((option = getopt_long(argc, argv, "c:", known, NULL)) != -1)
+	while ((option = getopt_long(argc, argv, "c:h", known, NULL)) != -1)
 		if (!take_option(options, option))
 			return false;
 	if (optind < argc) {

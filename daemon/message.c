@@ -4,6 +4,7 @@
  */
 #include "daemon/message.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -58,14 +59,13 @@ static const char *who(const struct message_context *context)
 	return context->enclosure->is_room ? "Room" : context->enclosure->label;
 }
 
-/* "T3", or "T3 warm side" where the place matters. */
-static char *subject_of(const struct alert_record *record, const struct message_context *context)
+/* " warm side" where the place matters, "" elsewhere. */
+static char *where_of(const struct alert_record *record)
 {
 	bool where = record->has_place && record->place != ROOM_AIR &&
 		     (record->condition == SILENT || record->quantity == TEMPERATURE);
 
-	return must_print("%s%s%s", who(context), where ? " " : "",
-			  where ? place_phrase(record->place) : "");
+	return must_print("%s%s", where ? " " : "", where ? place_phrase(record->place) : "");
 }
 
 static char *predicate_of_silence(const struct alert_record *record,
@@ -76,9 +76,10 @@ static char *predicate_of_silence(const struct alert_record *record,
 	if (record->event == CLEARED)
 		return must_print(" probe heard again after %s",
 				  show_duration(context->over - record->since, time));
-	return must_print(" probe silent for %s%s",
-			  show_duration(record->time - record->since, time),
-			  context->whole_enclosure ? ": nobody watches it" : "");
+	if (context->whole_enclosure)
+		return must_copy(" probe silent: no probe answers there");
+	return must_print(" probe silent for %s",
+			  show_duration(floor((record->time - record->since) / 60) * 60, time));
 }
 
 static char *predicate_of_reading(const struct alert_record *record,
@@ -114,14 +115,15 @@ char *message_title(const struct alert_record *record, const struct message_cont
 	char *predicate = record->condition == SILENT ? predicate_of_silence(record, context)
 			  : record->has_quantity     ? predicate_of_reading(record, context)
 						     : predicate_of_trouble(record, context);
-	char *subject = subject_of(record, context);
-	size_t taken = characters(predicate);
+	char *where = where_of(record);
+	size_t taken = characters(predicate) + characters(where);
+	/* A long label gives way to what is wrong, and where. */
+	char *label = cut(must_copy(who(context)),
+			  taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);
+	char *title = cut(must_print("%s%s%s", label, where, predicate), TITLE_CHARACTERS);
 
-	/* A long label gives way to what is wrong with it. */
-	subject = cut(subject, taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);
-	char *title = cut(must_print("%s%s", subject, predicate), TITLE_CHARACTERS);
-
-	free(subject);
+	free(label);
+	free(where);
 	free(predicate);
 	return title;
 }

@@ -63,7 +63,7 @@ static bool archive_end(struct replay *replay, double *end)
 
 	while (!feed_archive_end(replay->watch.feed, end)) {
 		if (when_monotonic() > until) {
-			log_warn("the archive folder cannot be used; nothing is replayed");
+			log_error("the archive folder cannot be used; nothing is replayed");
 			return false;
 		}
 		loop_once(replay->loop, 1);
@@ -81,7 +81,7 @@ static bool begin(struct replay *replay, double first)
 	/* The archive ends with the minute of its last reading; a recording cut
 	 * within that minute goes on, and loses the rest of it. */
 	if (first < end - ARCHIVE_STEP) {
-		log_warn("the recording begins at %s, before the archive ends at %s; "
+		log_error("the recording begins at %s, before the archive ends at %s; "
 			 "--into another folder would take it",
 			 show_instant_utc(first, a), show_instant_utc(end, b));
 		return false;
@@ -118,7 +118,7 @@ static bool read_rows(struct replay *replay, struct recording *recording)
 		if (kind == ROW_END)
 			return true;
 		if (kind == ROW_FAULT) {
-			log_warn("%s", fault);
+			log_error("%s", fault);
 			free(fault);
 			return false;
 		}
@@ -168,7 +168,7 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 	bool good = false;
 
 	if (!recording) {
-		log_warn("%s", fault);
+		log_error("%s", fault);
 		free(fault);
 		return EXIT_FAILURE;
 	}

@@ -128,7 +128,7 @@ static int take_lock(const char *state)
 		log_errno("%s cannot be opened", path);
 	} else if (flock(fd, LOCK_EX | LOCK_NB) != 0) {
 		if (errno == EWOULDBLOCK)
-			log_warn("a warmsided runs already on %s; stop it first", state);
+			log_error("a warmsided runs already on %s; stop it first", state);
 		else
 			log_errno("%s cannot be locked", path);
 		close(fd);
@@ -154,7 +154,7 @@ bool watch_open(struct watch *watch, const struct conf *conf, bool post)
 {
 	*watch = (struct watch){ .conf = conf, .lock = -1, .teller = { .log = -1 } };
 	if (!conf->state) {
-		log_warn("the configuration names no state folder; "
+		log_error("the configuration names no state folder; "
 			 "state = \"/var/lib/warmside\" would");
 		return false;
 	}

@@ -16,7 +16,9 @@
 
 enum { TOLD = 2 };      /* so many matters are told in full */
 
-static const double SHORT = 300; /* s: less than this, within the limits, is told in passing */
+/* s: less than this, and than a tenth of the window, within the limits, is
+ * told in passing */
+static const double SHORT = 300;
 
 /* One series out on one side. */
 struct matter {
@@ -123,6 +125,7 @@ char *graph_finding(const struct graph *graph)
 {
 	struct matter matters[MAX_SERIES * SIDES];
 	size_t count = 0, short_ones = 0;
+	double span = graph->window.to - graph->window.from;
 	char *text;
 
 	for (size_t i = 0; i < graph->count; i++)
@@ -131,7 +134,7 @@ char *graph_finding(const struct graph *graph)
 
 			if (!matter_of(&graph->panels[i], (enum side)side, matter))
 				continue;
-			if (matter->seconds < SHORT && !matter->beyond_limits)
+			if (matter->seconds < fmin(SHORT, span / 10) && !matter->beyond_limits)
 				short_ones++;
 			else
 				count++;

@@ -153,6 +153,14 @@ static int rank_of(const char *state)
 	return *state ? ranks : ranks + 1; /* what nobody judges comes last */
 }
 
+/* Wanted somewhere, and never heard of: as bad as silent. */
+static int rank_of_place(const struct latest_place *place)
+{
+	bool unheard = !place->has_value && (place->has_band || place->has_limits);
+
+	return rank_of(unheard ? "silent" : place->state);
+}
+
 /* How far outside its band, in widths of the band. */
 static double widths_out(const struct latest_place *place)
 {
@@ -164,7 +172,7 @@ static double widths_out(const struct latest_place *place)
 
 int latest_compare(const struct latest_place *a, const struct latest_place *b)
 {
-	int difference = rank_of(a->state) - rank_of(b->state);
+	int difference = rank_of_place(a) - rank_of_place(b);
 
 	if (difference)
 		return difference;

@@ -103,7 +103,9 @@ static void add_line(struct table *table, const struct conf *conf, const struct 
 	table_cell(table, place->has_value
 				  ? show_value(place->value, place->quantity, conf->units, text)
 				  : "–");
-	table_cell(table, *place->state ? place->state : "–");
+	table_cell(table, *place->state	      ? place->state
+			  : place->has_value ? "–"
+					     : "not heard");
 	range_cell(table, place->has_band, place->band, place->quantity, conf->units);
 	range_cell(table, place->has_limits, place->limits, place->quantity, conf->units);
 	table_cell(table, place->has_time ? show_instant_local(place->time, text) : "never");
