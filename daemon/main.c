@@ -10,6 +10,7 @@
 
 #include "conf/load.h"
 #include "conf/memory.h"
+#include "conf/remarks.h"
 #include "conf/words.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
@@ -124,6 +125,21 @@ static struct conf *load(const char *path, FILE *out)
 	return conf;
 }
 
+/* A faultless configuration: how much it holds, and what may be a slip. */
+static void check(const struct conf *conf, const char *path)
+{
+	struct faults remarks = { 0 };
+
+	printf("%s is in order: %zu enclosures%s, %zu probes on %zu buses\n", path,
+	       enclosures_proper(conf),
+	       enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
+	       conf->probe_count, conf->bus_count);
+	conf_remarks(conf, &remarks);
+	for (size_t i = 0; i < remarks.count; i++)
+		printf("note: %s\n", remarks.list[i].text);
+	faults_clear(&remarks);
+}
+
 static int replay(struct conf *conf, const struct options *options)
 {
 	if (options->into) {
@@ -162,10 +178,7 @@ int main(int argc, char *argv[])
 		status = readout_probes(conf);
 		break;
 	case CHECK:
-		printf("%s is in order: %zu enclosures%s, %zu probes on %zu buses\n", options.conf,
-		       enclosures_proper(conf),
-		       enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
-		       conf->probe_count, conf->bus_count);
+		check(conf, options.conf);
 		break;
 	case PORTS:
 		break;

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "conf/measure.h"
+#include "conf/memory.h"
 #include "daemon/log.h"
 #include "daemon/loop.h"
 #include "daemon/outbox.h"
@@ -18,6 +19,7 @@
 
 enum {
 	TICK = 60,              /* s of the recording */
+	LONGEST_LINE = 3,       /* x every: rows farther apart leave a gap */
 	STILL = 86400,          /* s without a row after which ticks tell nothing new */
 	HIGH_WATER = 8 << 20,   /* bytes with the archivist before we wait ... */
 	LOW_WATER = 6 << 20,    /* ... until it is down to this */
@@ -26,12 +28,20 @@ enum {
 	POST_SECONDS = 15,      /* for the courier, at the end */
 };
 
+/* How far apart a probe's rows lie. */
+struct spacing {
+	bool begun;
+	double first, last;
+	unsigned long rows, gaps; /* gaps: longer than a line may be */
+};
+
 struct replay {
 	struct watch watch;     /* first: make_room finds the rest by it */
 	const struct conf *conf;
 	struct loop *loop;
 	double next_tick;
 	unsigned long rows, unknown;
+	struct spacing *spacings; /* as conf->probes */
 };
 
 /* Waits for the archivist when much is on its way: nothing is dropped. */
@@ -91,15 +101,51 @@ static bool begin(struct replay *replay, double first)
 	return true;
 }
 
+static void note_spacing(struct replay *replay, const struct reading *reading)
+{
+	const struct conf *conf = replay->conf;
+	struct spacing *spacing = &replay->spacings[reading->probe];
+
+	if (spacing->begun && reading->time - spacing->last >
+				      LONGEST_LINE * conf->buses[conf->probes[reading->probe].bus].every)
+		spacing->gaps++;
+	if (!spacing->begun)
+		spacing->first = reading->time;
+	spacing->begun = true;
+	spacing->last = reading->time;
+	spacing->rows++;
+}
+
+/* A recording much sparser than its bus is configured leaves nothing but
+ * unknown time, which must not look like a quiet fortnight. */
+static void tell_spacing(const struct replay *replay)
+{
+	for (size_t p = 0; p < replay->conf->probe_count; p++) {
+		const struct spacing *spacing = &replay->spacings[p];
+		const struct probe *probe = &replay->conf->probes[p];
+		const struct bus *bus = &replay->conf->buses[probe->bus];
+
+		if (spacing->gaps > 0 && spacing->gaps >= spacing->rows / 2)
+			log_warn("probe \"%s\": its rows are about %.0f s apart, bus \"%s\" says every "
+				 "%.0f s: the time between them is unknown",
+				 probe->name,
+				 (spacing->last - spacing->first) / (double)(spacing->rows - 1),
+				 bus->name, bus->every);
+	}
+}
+
 static void take_row(struct replay *replay, const struct reading *reading, bool known)
 {
 	struct flow *flow = replay->watch.flow;
 
 	pass_time(replay, reading->time);
 	replay->rows++;
-	if (!known)
+	if (!known) {
 		replay->unknown++;
-	else if (reading->has[TEMPERATURE] || reading->has[HUMIDITY])
+		return;
+	}
+	note_spacing(replay, reading);
+	if (reading->has[TEMPERATURE] || reading->has[HUMIDITY])
 		flow_reading(flow, reading);
 	else
 		flow_failed(flow, replay->conf->probes[reading->probe].bus, reading->probe,
@@ -172,6 +218,7 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 		free(fault);
 		return EXIT_FAILURE;
 	}
+	replay.spacings = must_calloc(conf->probe_count, sizeof *replay.spacings);
 	if (watch_open(&replay.watch, conf, post)) {
 		replay.watch.make_room = make_room;
 		replay.loop = loop_new(&replay.watch);
@@ -180,6 +227,7 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 			finish(&replay);
 		}
 		fflush(stdout);
+		tell_spacing(&replay);
 		if (replay.unknown)
 			log_warn("%lu of %lu rows are of probes the configuration does not know",
 				 replay.unknown, replay.rows);
@@ -188,5 +236,6 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 	watch_close(&replay.watch);
 	loop_free(replay.loop);
 	recording_close(recording);
+	free(replay.spacings);
 	return good ? EXIT_SUCCESS : EXIT_FAILURE;
 }

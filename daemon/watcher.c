@@ -11,6 +11,7 @@
 
 #include "conf/load.h"
 #include "conf/memory.h"
+#include "conf/remarks.h"
 #include "conf/words.h"
 #include "daemon/clock.h"
 #include "daemon/log.h"
@@ -168,6 +169,16 @@ static void mind_clock(struct watcher *watcher, double now)
 		     now);
 }
 
+static void remark(const struct conf *conf)
+{
+	struct faults remarks = { 0 };
+
+	conf_remarks(conf, &remarks);
+	for (size_t i = 0; i < remarks.count; i++)
+		log_info("note: %s", remarks.list[i].text);
+	faults_clear(&remarks);
+}
+
 /* Said once, when a state folder is new. */
 static void caution(void)
 {
@@ -244,6 +255,7 @@ static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 		conf_free(old);
 		start_buses(watcher);
 		log_info("the new configuration is in force");
+		remark(conf);
 	}
 	service_ready();
 }
@@ -286,6 +298,9 @@ static void end(struct watcher *watcher)
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
 	show(watcher);
 	stop_buses(watcher);
+	/* What is not delivered waits in the outbox for the next start. */
+	postbox_free(watcher->watch.postbox);
+	watcher->watch.postbox = NULL;
 	watch_finish(&watcher->watch);
 	while (!feed_closed(watcher->watch.feed) && when_monotonic() < until)
 		loop_once(watcher->loop, 1);
@@ -299,6 +314,7 @@ int watcher_run(struct conf *conf, const char *path)
 	if (begun) {
 		if (watcher.watch.first_start)
 			caution();
+		remark(conf);
 		log_info("watching %zu enclosures%s on %zu buses", enclosures_proper(conf),
 			 enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
 			 conf->bus_count);

@@ -28,6 +28,20 @@ cd - > /dev/null || exit 99
 
 "$daemon" -c "$top_srcdir/conf/warmside.conf" --check > "$work/check.out" || fail "the shipped one"
 grep -q "is in order: " "$work/check.out" || fail "nothing said of a faultless one"
+cat > "$work/slips.conf" << 'END'
+bus "b" { port = "/dev/none"  speaks = "lines"  line = "{probe},{temperature}" }
+probe "a" { bus = "b" }
+probe "z" { bus = "b" }
+enclosure "T1" { warm_side { probe = "a" } }
+enclosure "T2" { cool_side { probe = "a"  temperature { day = "20..30 C" } } }
+enclosure "T3" { label = "empty" }
+END
+"$daemon" -c "$work/slips.conf" --check > "$work/slips.out" || fail "slips are no faults"
+for note in 'probe "a" sits at two places: T1 warm side, and T2 cool side' 'probe "z" sits nowhere' \
+    'enclosure "T1" is drawn but never judged' 'enclosure "T3" has no probe' 'there is no webhook'; do
+    grep -q "^note: $note" "$work/slips.out" || fail "no note: $note"
+done
+same 5 "$(grep -c '^note: ' "$work/slips.out")" "notes"
 # Standard error is where faults go when something else was asked for.
 "$daemon" -c "$faulty/keys.conf" --read > "$work/read.out" 2> "$work/read.err"
 same 1 $? "the exit status of --read with faults"

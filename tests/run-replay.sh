@@ -75,6 +75,13 @@ mkdir -p "$work/stuck/archive/.lock"
 replay "$work/one.csv" --into "$work/stuck" && fail "it archives into nothing"
 grep -q "the archive folder cannot be used" "$work/replay.err" || fail "nothing said of the folder"
 
+# Rows much farther apart than the configuration says are no quiet fortnight.
+sed 's/every = "60s"/every = "10s"/' "$work/room.conf" > "$work/sparse.conf"
+"$daemon" -c "$work/sparse.conf" --replay "$work/one.csv" --into "$work/sparse" \
+    > "$work/replay.out" 2> "$work/replay.err" || fail "a sparse recording is refused"
+grep -q 'probe "a": its rows are about 60 s apart, bus "board" says every 10 s' "$work/replay.err" ||
+    fail "nothing is said of a recording too sparse to judge"
+
 # A damaged archive is told once.
 mkdir -p "$work/hurt/archive"
 head -c 1000 /dev/zero > "$work/hurt/archive/T3.rrd"

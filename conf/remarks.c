@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Likely slips; see remarks.h.
+ */
+#include "conf/remarks.h"
+
+#include "conf/layout.h"
+#include "conf/words.h"
+
+static void remark_probe(const struct conf *conf, size_t probe, struct faults *remarks)
+{
+	const char *first = NULL;
+	enum place where = PLACES;
+
+	for (size_t e = 0; e < conf->enclosure_count; e++)
+		for (int p = 0; p < PLACES; p++) {
+			const struct enclosure *enclosure = &conf->enclosures[e];
+
+			if (!enclosure->places[p].watched || enclosure->places[p].probe != probe)
+				continue;
+			if (first)
+				fault_add(remarks, "", 0,
+					  "probe \"%s\" sits at two places: %s %s, and %s %s; is one "
+					  "of them another probe's?",
+					  conf->probes[probe].name, first, place_phrase(where),
+					  enclosure->name, place_phrase((enum place)p));
+			first = enclosure->name;
+			where = (enum place)p;
+		}
+	if (!first)
+		fault_add(remarks, "", 0, "probe \"%s\" sits nowhere: it is asked and not kept",
+			  conf->probes[probe].name);
+}
+
+static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
+			     struct faults *remarks)
+{
+	struct series series[MAX_SERIES];
+	size_t count = enclosure_series(conf, enclosure, series), judged = 0;
+
+	for (size_t s = 0; s < count; s++) {
+		const struct rule *rule =
+			&enclosure->places[series[s].place].rules[series[s].quantity];
+
+		judged += rule->has_band || rule->has_limits;
+	}
+	if (enclosure->is_room)
+		return; /* nobody has to live in it */
+	if (count == 0)
+		fault_add(remarks, "", 0, "enclosure \"%s\" has no probe: it is not watched",
+			  enclosure->name);
+	else if (judged == 0)
+		fault_add(remarks, "", 0,
+			  "enclosure \"%s\" is drawn but never judged: no species and no band "
+			  "reaches a place with a probe",
+			  enclosure->name);
+}
+
+void conf_remarks(const struct conf *conf, struct faults *remarks)
+{
+	for (size_t p = 0; p < conf->probe_count; p++)
+		remark_probe(conf, p, remarks);
+	for (size_t e = 0; e < conf->enclosure_count; e++)
+		remark_enclosure(conf, &conf->enclosures[e], remarks);
+	if (conf->webhook_count == 0)
+		fault_add(remarks, "", 0,
+			  "there is no webhook: alerts go into the alert log and nobody is told");
+}

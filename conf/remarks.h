@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What is no fault of a configuration but may well be a slip: told when it is
+ * checked and when the watch begins.
+ */
+#ifndef WARMSIDE_CONF_REMARKS_H
+#define WARMSIDE_CONF_REMARKS_H
+
+#include "conf/fault.h"
+#include "conf/model.h"
+
+/* Adds a sentence for a probe that sits at two places or at none, an
+ * enclosure without a probe or with nothing to judge it by, and for no
+ * webhook at all.  The remarks have neither file nor line. */
+void conf_remarks(const struct conf *conf, struct faults *remarks);
+
+#endif
