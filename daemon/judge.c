@@ -148,6 +148,33 @@ static void judge_limits(struct judged *judged, enum quantity quantity, const st
 		limits->due = true;
 }
 
+static bool holds(struct range range, double value)
+{
+	return value >= range.low && value <= range.high;
+}
+
+/* Nothing is going on and nothing begins: the line from the last reading to
+ * this one lies inside a band that does not change meanwhile, and inside the
+ * limits.  So it is with nearly every reading there is. */
+static bool uneventful(const struct judged *judged, const struct rule *rule,
+		       const struct day *day, struct daypart_cache *cache, bool joined,
+		       struct sample reading)
+{
+	double before = joined ? judged->last.value : reading.value;
+
+	if (judged->band.side != INSIDE || judged->limits.side != INSIDE)
+		return false;
+	if (rule->has_limits && !(holds(rule->limits, before) && holds(rule->limits, reading.value)))
+		return false;
+	if (!rule->has_band)
+		return true;
+	struct daypart_span span = cached_daypart(cache, day, reading.time);
+	struct range band = band_in(rule, span.part);
+
+	return holds(band, before) && holds(band, reading.value) &&
+	       (!joined || judged->last.time >= span.from);
+}
+
 void judge_reading(struct judged *judged, enum quantity quantity, const struct rule *rule,
 		   const struct day *day, struct daypart_cache *cache, double longest,
 		   struct sample reading)
@@ -155,14 +182,15 @@ void judge_reading(struct judged *judged, enum quantity quantity, const struct r
 	if (judged->has_last && reading.time <= judged->last.time)
 		return;
 	bool joined = judged->has_last && reading.time - judged->last.time <= longest;
+	bool eventful = !uneventful(judged, rule, day, cache, joined, reading);
 
-	if (rule->has_band)
+	if (eventful && rule->has_band)
 		judge_band(judged, rule, day, cache, joined, reading);
-	else
+	else if (!rule->has_band)
 		judged->band = (struct episode){ 0 };
-	if (rule->has_limits)
+	if (eventful && rule->has_limits)
 		judge_limits(judged, quantity, rule, joined, reading);
-	else
+	else if (!rule->has_limits)
 		judged->limits = (struct episode){ 0 };
 	judged->last = reading;
 	judged->has_last = true;
