@@ -90,11 +90,12 @@ static void add_minute(struct feed *feed, size_t enclosure)
 	feed_add(feed, enclosure, &minute);
 }
 
-/* Now and then a minute or a day is missing. */
+/* Now and then a minute or a day is missing, but never the first: a file
+ * begins with the hour of its first minute, and the truth with midnight. */
 static void add_some(struct feed *feed, size_t most)
 {
 	for (size_t i = 0; i < ENCLOSURES; i++) {
-		if (chance() < 0.05)
+		if (fed[i].next && chance() < 0.05)
 			fed[i].next += (size_t)(chance() < 0.1 ? 1000 * chance() : 40 * chance());
 		if (fed[i].next > MOST)
 			fed[i].next = MOST;
