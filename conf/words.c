@@ -73,16 +73,6 @@ bool quantity_from_word(const char *word, enum quantity *quantity)
 	return false;
 }
 
-bool build_from_word(const char *word, enum build *build)
-{
-	for (int i = 0; i < BUILDS; i++)
-		if (strcmp(word, builds[i]) == 0) {
-			*build = (enum build)i;
-			return true;
-		}
-	return false;
-}
-
 bool has_series(const struct conf *conf, const struct enclosure *enclosure,
 		enum place place, enum quantity quantity)
 {

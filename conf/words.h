@@ -26,7 +26,6 @@ const char *build_word(enum build build);
 /* The other way round; false when the word is none of ours. */
 bool place_from_word(const char *word, enum place *place);
 bool quantity_from_word(const char *word, enum quantity *quantity);
-bool build_from_word(const char *word, enum build *build);
 
 /* True when the probe at this place delivers this quantity: then the
  * enclosure has a series for it in its archive. */

@@ -5,16 +5,15 @@
 #include "daemon/archive_rrd.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <rrd.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/statvfs.h>
-#include <unistd.h>
 
 #include "conf/layout.h"
 #include "conf/memory.h"
+#include "daemon/files.h"
 
 enum {
 	LOCK_PAUSE_MS = 20,
@@ -75,22 +74,12 @@ static bool try(const struct rrd_call *call, int (*run)(const struct rrd_call *c
 	}
 }
 
-static void sync_path(const char *path)
-{
-	int fd = open(path, O_RDONLY | O_CLOEXEC);
-
-	if (fd < 0)
-		return;
-	fsync(fd);
-	close(fd);
-}
-
 static void sync_new_file(const char *path)
 {
 	char *folder = folder_of(path);
 
-	sync_path(path);
-	sync_path(folder);
+	path_sync(path);
+	path_sync(folder);
 	free(folder);
 }
 

@@ -29,13 +29,13 @@ static bool write_all(int fd, const char *bytes, size_t size)
 	return true;
 }
 
-void folder_sync(const char *path)
+void path_sync(const char *path)
 {
-	int fd = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+	int fd = open(path, O_RDONLY | O_CLOEXEC);
 
 	if (fd < 0)
 		return;
-	fsync(fd); /* best effort: the content itself is synced already */
+	fsync(fd);
 	close(fd);
 }
 
@@ -46,7 +46,7 @@ static void sync_folder_of(const char *path)
 
 	if (slash)
 		*slash = '\0';
-	folder_sync(slash ? folder : ".");
+	path_sync(slash ? folder : ".");
 	free(folder);
 }
 

@@ -14,11 +14,12 @@
  * False with errno when it could not; nothing is left behind then. */
 bool file_replace(const char *path, const char *bytes, size_t size, bool synced);
 
-/* Makes a folder with that mode; the umask is
- * overruled.  True when it is there afterwards. */
+/* Makes a folder with that mode; the umask is overruled.  True when it is
+ * there afterwards. */
 bool folder_make(const char *path, unsigned mode);
 
-/* Syncs a folder's entries after a file in it was added or removed. */
-void folder_sync(const char *path);
+/* Syncs a file, or a folder's entries after a file in it was added, as far as
+ * that can be done. */
+void path_sync(const char *path);
 
 #endif

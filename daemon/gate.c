@@ -15,11 +15,6 @@ static const struct {
 	[HUMIDITY] = { 0, 100, 40 },
 };
 
-enum { POLLS = 3 }; /* readings farther apart than this many polls are strangers */
-
-/* s: an instant of today has steps of 0.24 us in a double. */
-static const double slack = 1e-6;
-
 static void pass(struct passed *passed, struct gate *gate, struct sample sample)
 {
 	passed->samples[passed->count++] = sample;
@@ -43,7 +38,7 @@ static void decide_held(struct passed *passed, struct gate *gate, double jump, d
 			struct sample next)
 {
 	bool near_before = fabs(next.value - gate->last.value) <= jump;
-	bool in_time = next.time - gate->last.time <= POLLS * every + slack;
+	bool in_time = next.time - gate->last.time <= longest_line(every);
 
 	gate->has_held = false;
 	if (near_before && in_time) {
@@ -69,7 +64,7 @@ struct passed gate_take(struct gate *gate, enum quantity quantity,
 
 	if (gate->has_held)
 		decide_held(&passed, gate, jump, every, sample);
-	if (gate->has_last && sample.time - gate->last.time <= POLLS * every + slack &&
+	if (gate->has_last && sample.time - gate->last.time <= longest_line(every) &&
 	    fabs(sample.value - gate->last.value) > jump) {
 		/* A second far value near the first one confirms it: no need
 		 * to wait again. (The first has just become the last.) */
@@ -85,7 +80,7 @@ struct passed gate_release(struct gate *gate, double every, double now)
 {
 	struct passed passed = { 0 };
 
-	if (gate->has_held && now - gate->last.time > POLLS * every + slack) {
+	if (gate->has_held && now - gate->last.time > longest_line(every)) {
 		gate->has_held = false;
 		pass(&passed, gate, gate->held);
 	}

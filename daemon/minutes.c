@@ -12,14 +12,7 @@
 #include "conf/daypart.h"
 #include "conf/memory.h"
 
-enum {
-	LONGEST_LINE = 3, /* x every: readings further apart leave a gap */
-	FIRST_ROOM = 8,   /* minutes */
-};
-
-/* s: an instant of today has steps of 0.24 us in a double, so that "exactly
- * 3 x every" may come out a little longer. */
-static const double SLACK = 1e-6;
+enum { FIRST_ROOM = 8 }; /* minutes */
 
 /* s since the epoch; far beyond it a double no longer holds fractions. */
 static const double LAST_INSTANT = 1e12;
@@ -67,8 +60,7 @@ static void configure(struct minutes *m, const struct conf *conf, const struct e
 		const struct rule *rule = &place->rules[m->series[i].quantity];
 
 		track->judged = rule->has_band;
-		track->longest = LONGEST_LINE * conf->buses[conf->probes[place->probe].bus].every +
-				 SLACK;
+		track->longest = longest_line(conf->buses[conf->probes[place->probe].bus].every);
 		if (!track->judged)
 			continue;
 		for (enum daypart part = DAY; part <= CHANGEOVER; part++)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Words for what may go wrong; see reading.h.
+ * What goes with readings; see reading.h.
  */
 #include "daemon/reading.h"
 
@@ -13,4 +13,9 @@ const char *cause_word(enum cause cause)
 	};
 
 	return words[cause];
+}
+
+double longest_line(double every)
+{
+	return 3 * every + 1e-6;
 }

@@ -38,6 +38,12 @@ enum cause {
 /* "no_answer", "garbled", ...: as now.json writes it. */
 const char *cause_word(enum cause cause);
 
+/* The longest time, in s, over which two readings of a probe are joined by a
+ * straight line: 3 x the interval of its bus.  A little more, because an
+ * instant of today has steps of 0.24 us in a double and "exactly 3 x every"
+ * may come out longer. */
+double longest_line(double every);
+
 /* Kept for each probe. */
 struct counters {
 	unsigned long asked, read, failed[CAUSES];

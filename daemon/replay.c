@@ -19,7 +19,6 @@
 
 enum {
 	TICK = 60,              /* s of the recording */
-	LONGEST_LINE = 3,       /* x every: rows farther apart leave a gap */
 	STILL = 86400,          /* s without a row after which ticks tell nothing new */
 	HIGH_WATER = 8 << 20,   /* bytes with the archivist before we wait ... */
 	LOW_WATER = 6 << 20,    /* ... until it is down to this */
@@ -105,9 +104,9 @@ static void note_spacing(struct replay *replay, const struct reading *reading)
 {
 	const struct conf *conf = replay->conf;
 	struct spacing *spacing = &replay->spacings[reading->probe];
+	double every = conf->buses[conf->probes[reading->probe].bus].every;
 
-	if (spacing->begun && reading->time - spacing->last >
-				      LONGEST_LINE * conf->buses[conf->probes[reading->probe].bus].every)
+	if (spacing->begun && reading->time - spacing->last > longest_line(every))
 		spacing->gaps++;
 	if (!spacing->begun)
 		spacing->first = reading->time;
