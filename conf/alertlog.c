@@ -21,7 +21,8 @@ static const char *const conditions[CONDITIONS] = {
 	[RUNAWAY] = "runaway",		 [NO_GRADIENT] = "no_gradient",
 	[SILENT] = "silent",		 [FROZEN] = "frozen",
 	[CLOCK] = "clock",		 [ARCHIVE] = "archive",
-	[DELIVERY] = "delivery",
+	[DELIVERY] = "delivery",	 [DISK] = "disk",
+	[UNTESTED] = "untested",
 };
 
 static const char *const priorities[PRIORITIES] = {
@@ -61,9 +62,23 @@ static json_t *instant_or_null(bool present, double value)
 	return number_or_null(present, value);
 }
 
+/* What only some events have stands in the line only then. */
+static void add_rarely(json_t *object, const struct alert_record *r)
+{
+	const struct {
+		const char *key, *text;
+	} texts[] = { { "webhook", r->webhook }, { "by", r->by }, { "note", r->note } };
+
+	if (r->has_until)
+		json_object_set_new(object, "until", instant_or_null(true, r->until));
+	for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
+		if (texts[i].text[0])
+			json_object_set_new(object, texts[i].key, json_string(texts[i].text));
+}
+
 json_t *alert_to_json(const struct alert_record *r)
 {
-	return json_pack(
+	json_t *object = json_pack(
 		"{s:o,s:s,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
 		"time", instant_or_null(true, r->time),
 		"id", r->id,
@@ -77,6 +92,9 @@ json_t *alert_to_json(const struct alert_record *r)
 		"value", number_or_null(r->has_value, r->value),
 		"since", instant_or_null(r->has_since, r->since),
 		"worst", number_or_null(r->has_worst, r->worst));
+
+	add_rarely(object, r);
+	return object;
 }
 
 char *alert_to_line(const struct alert_record *record)
@@ -168,7 +186,11 @@ bool alert_from_json(const json_t *object, struct alert_record *out)
 		       &priority) ||
 	    !take_number(object, "value", &record.has_value, &record.value) ||
 	    !take_number(object, "since", &record.has_since, &record.since) ||
-	    !take_number(object, "worst", &record.has_worst, &record.worst))
+	    !take_number(object, "worst", &record.has_worst, &record.worst) ||
+	    !take_number(object, "until", &record.has_until, &record.until) ||
+	    !take_text(object, "webhook", record.webhook, sizeof record.webhook) ||
+	    !take_text(object, "by", record.by, sizeof record.by) ||
+	    !take_text(object, "note", record.note, sizeof record.note))
 		return false;
 	record.event = (enum event)event;
 	record.condition = (enum condition)condition;

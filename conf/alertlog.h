@@ -16,11 +16,9 @@ enum event { RAISED, REMINDED, WORSENED, ACKNOWLEDGED, CLEARED, SHELVED, UNSHELV
 	     DELIVERED, TESTED, EVENTS };
 
 enum condition { BELOW_BAND, ABOVE_BAND, BELOW_LIMITS, ABOVE_LIMITS, RUNAWAY, NO_GRADIENT,
-		 SILENT, FROZEN, CLOCK, ARCHIVE, DELIVERY, CONDITIONS };
+		 SILENT, FROZEN, CLOCK, ARCHIVE, DELIVERY, DISK, UNTESTED, CONDITIONS };
 
-enum priority { UPKEEP, TODAY, NOW, PRIORITIES }; /* in rising order */
-
-enum { ALERT_ID = 40, NAME_SIZE = 41 };
+enum { ALERT_ID = 40, NAME_SIZE = 41, BY_SIZE = 81, NOTE_SIZE = 401 };
 
 struct alert_record {
 	double time;                    /* when it happened */
@@ -42,6 +40,11 @@ struct alert_record {
 	double since;                   /* when the condition began */
 	bool has_worst;
 	double worst;                   /* the reading farthest out so far */
+	bool has_until;
+	double until;                   /* shelved: its end; cleared: when it was over */
+	char webhook[NAME_SIZE];        /* delivered: who took it; condition delivery: whose */
+	char by[BY_SIZE];               /* acknowledged, shelved, unshelved: who, or "" */
+	char note[NOTE_SIZE];           /* and why, or "" */
 };
 
 const char *event_word(enum event event);

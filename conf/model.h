@@ -18,6 +18,9 @@ enum quantity { TEMPERATURE, HUMIDITY, QUANTITIES };
 /* ROOM_AIR is the one place of the room; the others are an enclosure's. */
 enum place { HOT_SPOT, WARM_SIDE, COOL_SIDE, HUMID_HIDE, EGGS, ROOM_AIR, PLACES };
 
+/* How urgent a message is, in rising order. */
+enum priority { UPKEEP, TODAY, NOW, PRIORITIES };
+
 enum build { TUB, GLASS, SCREEN, PVC, MELAMINE, TABLE, INCUBATOR, BUILDS };
 
 /* Lowest and highest value still inside. */
@@ -27,8 +30,8 @@ struct range {
 
 /* What is wanted of one quantity at one place.  A flag says whether a value
  * is there at all: absence is never a number.  Built-in defaults (patience,
- * limits_patience, deadband, off_delay) are filled in by the loader, so
- * whoever reads a rule needs no fallback of its own. */
+ * limits_patience, deadband, on_delay, off_delay) are filled in by the loader,
+ * so whoever reads a rule needs no fallback of its own. */
 struct rule {
 	bool has_band;          /* day and night are valid */
 	bool has_limits;        /* limits is valid */
@@ -36,7 +39,10 @@ struct rule {
 	struct range limits;
 	double patience;        /* s outside the band before somebody is told */
 	double limits_patience; /* s outside the limits, humidity only */
+	bool has_daily;         /* daily is valid */
+	double daily;           /* s outside the band in any 24 hours, however often */
 	double deadband;        /* °C or %: how far inside counts as back */
+	double on_delay;        /* s outside without a break before anything is told */
 	double off_delay;       /* s inside by the deadband before it is over */
 	char *source;           /* where the band comes from; NULL if unsaid */
 };
@@ -85,9 +91,21 @@ struct place_conf {
 	struct rule rules[QUANTITIES];
 };
 
+/* What a message advises on, a text for each. */
+enum advice { ADVICE_COLD, ADVICE_HOT, ADVICE_DRY, ADVICE_DAMP, ADVICE_GRADIENT, ADVICE_SILENT,
+	      ADVICE_FROZEN, ADVICES };
+
+/* The least difference between warm and cool side by day, °C. */
+struct gradient {
+	bool present;
+	double least;           /* > 0 */
+};
+
 struct species {
 	char *name;
 	char *latin;            /* NULL if unsaid */
+	char *advice[ADVICES];  /* NULL: the shipped text */
+	struct gradient gradient;
 	struct rule rules[PLACES][QUANTITIES];
 };
 
@@ -99,16 +117,33 @@ struct enclosure {
 	enum build build;
 	bool has_build;
 	bool is_room;
+	bool out_of_service;    /* recorded, never alerted */
+	struct gradient gradient; /* its own, or its species' */
 	struct place_conf places[PLACES]; /* rules: species overridden by the enclosure, key by key */
 };
 
-enum body { BODY_JSON, BODY_TEXT };
+enum body { BODY_JSON, BODY_TEXT, BODY_TEMPLATE };
 
+/* In the order of the file.  One that follows a webhook with an `escalate` is
+ * held back: it is only told what the one before it did not get answered. */
 struct webhook {
 	char *name;
 	char *endpoint;         /* http or https URL: a secret, never printed */
 	char *secret;           /* "whsec_..." for signing; NULL when unsigned */
+	enum priority priority; /* told from this one up */
+	double escalate;        /* s until the next webhook is told too; 0: never */
 	enum body body;
+	char *template;         /* BODY_TEMPLATE: text with {title} and the like, else NULL */
+	char *content_type;     /* BODY_TEMPLATE: its media type, else NULL */
+	char **headers;         /* "Name: value", may hold {title} and the like */
+	size_t header_count;
+};
+
+/* A sign of life, posted to an address that complains when it stays away. */
+struct heartbeat {
+	char *endpoint;         /* NULL: none */
+	char *secret;           /* NULL when unsigned */
+	double every;           /* s */
 };
 
 /* Local wall-clock time of day and the time allowed for a change. */
@@ -128,6 +163,11 @@ struct conf {
 	enum units units;
 	char *state;            /* folder; NULL if unsaid */
 	struct day day;
+	bool has_quiet;
+	struct day quiet;       /* hours in which only `now` is told; no changeover */
+	double gather;          /* s in which alerts are gathered into one message */
+	double test_every;      /* s without a test alert before one is asked for; 0: never */
+	struct heartbeat heartbeat;
 	struct archive_rows archive;
 	struct bus *buses;
 	size_t bus_count;

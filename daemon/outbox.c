@@ -26,7 +26,11 @@ void outgoing_clear(struct outgoing *outgoing)
 {
 	free(outgoing->content_type);
 	free(outgoing->body);
-	outgoing->content_type = outgoing->body = NULL;
+	free(outgoing->headers);
+	free(outgoing->title);
+	free(outgoing->parts);
+	outgoing->content_type = outgoing->body = outgoing->headers = outgoing->title = NULL;
+	outgoing->parts = NULL;
 }
 
 bool outbox_add(const char *folder, const struct outgoing *outgoing)

@@ -13,15 +13,25 @@
 
 #include "conf/alertlog.h"
 
+/* An alert that a message tells of. */
+struct outgoing_part {
+	char alert[ALERT_ID];
+	bool cleared;                   /* it tells that it is over */
+};
+
 /* A message on its way to one webhook. */
 struct outgoing {
 	char id[ALERT_ID];              /* webhook-id: the same at every try */
-	char alert[ALERT_ID];           /* the alert it tells of */
+	char alert[ALERT_ID];           /* the alert it tells of; of several the gravest */
 	char webhook[NAME_SIZE];        /* the name in the configuration */
 	double created;                 /* s since the epoch */
 	unsigned long number;           /* counts what its writer added; only in the name */
 	char *content_type;
 	char *body;
+	char *headers;                  /* the keeper's own, "Name: value\n" each; NULL: none */
+	char *title;                    /* for a summary of what waited too long */
+	struct outgoing_part *parts;    /* every alert it tells of; none in a test */
+	size_t part_count;
 };
 
 /* Frees the strings of a message, not the struct itself. */

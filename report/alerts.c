@@ -128,6 +128,8 @@ char *alert_phrase(const struct alert_record *record)
 		[CLOCK] = "clock not believed",
 		[ARCHIVE] = "trouble with the archive",
 		[DELIVERY] = "trouble with the delivery",
+		[DISK] = "nothing can be written",
+		[UNTESTED] = "no test alert for long",
 	};
 	const char *condition = record->has_condition ? phrases[record->condition] : "";
 	char *text = must_print("%s%s%s%s%s",

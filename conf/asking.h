@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What a keeper asks of the running watch: a file each in the requests
+ * folder, left by `warmside ack`, `warmside shelve` and
+ * `warmsided --test-alert`, taken by the watcher.
+ */
+#ifndef WARMSIDE_CONF_ASKING_H
+#define WARMSIDE_CONF_ASKING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "conf/alertlog.h"
+
+enum asked { ASKED_ACK, ASKED_SHELVE, ASKED_TEST, ASKED_KINDS };
+
+enum { SHELVE_MOST = 24 * 3600 }; /* s: nobody forgets an enclosure for longer */
+
+struct asking {
+	enum asked what;
+	char enclosure[NAME_SIZE]; /* "" (ack): everything that stands */
+	double seconds;         /* shelve: for how long, 0..SHELVE_MOST; 0 ends it */
+	char by[BY_SIZE];       /* who, or "" */
+	char note[NOTE_SIZE];   /* why, or "" */
+};
+
+/* Leaves a request in the folder: written whole and renamed in, readable and
+ * removable by the folder's group.  False with errno. */
+bool asking_leave(const char *folder, const struct asking *asking);
+
+/* Takes the oldest request out of the folder.  False when there is none that
+ * can be taken now.  *fault is NULL, or a malloc'ed sentence about a file that
+ * is no request: it is taken away too, and *asking is then not valid. */
+bool asking_take(const char *folder, struct asking *asking, char **fault);
+
+#endif
