@@ -44,6 +44,46 @@ const char *priority_word(enum priority priority)
 	return priorities[priority];
 }
 
+static bool word_index(const char *word, const char *const words[], int count, int *index)
+{
+	for (int i = 0; i < count; i++)
+		if (strcmp(word, words[i]) == 0) {
+			*index = i;
+			return true;
+		}
+	return false;
+}
+
+bool event_from_word(const char *word, enum event *event)
+{
+	int index;
+
+	if (!word_index(word, events, EVENTS, &index))
+		return false;
+	*event = (enum event)index;
+	return true;
+}
+
+bool condition_from_word(const char *word, enum condition *condition)
+{
+	int index;
+
+	if (!word_index(word, conditions, CONDITIONS, &index))
+		return false;
+	*condition = (enum condition)index;
+	return true;
+}
+
+bool priority_from_word(const char *word, enum priority *priority)
+{
+	int index;
+
+	if (!word_index(word, priorities, PRIORITIES, &index))
+		return false;
+	*priority = (enum priority)index;
+	return true;
+}
+
 static json_t *text_or_null(bool present, const char *text)
 {
 	return present ? json_string(text) : json_null();
@@ -104,16 +144,6 @@ char *alert_to_line(const struct alert_record *record)
 
 	json_decref(object);
 	return line;
-}
-
-static bool word_index(const char *word, const char *const words[], int count, int *index)
-{
-	for (int i = 0; i < count; i++)
-		if (strcmp(word, words[i]) == 0) {
-			*index = i;
-			return true;
-		}
-	return false;
 }
 
 /* A string member into a fixed field; absent and null leave it empty. */

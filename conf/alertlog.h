@@ -51,6 +51,11 @@ const char *event_word(enum event event);
 const char *condition_word(enum condition condition);
 const char *priority_word(enum priority priority);
 
+/* The other way; false, and nothing changed, for another word. */
+bool event_from_word(const char *word, enum event *event);
+bool condition_from_word(const char *word, enum condition *condition);
+bool priority_from_word(const char *word, enum priority *priority);
+
 /* The record as a JSON object (a new reference); absent things are null. */
 json_t *alert_to_json(const struct alert_record *record);
 

@@ -6,6 +6,7 @@
 
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 #include <sys/random.h>
 #include <time.h>
 
@@ -23,6 +24,18 @@ char *alert_new_id(const char *prefix, char buf[ALERT_ID])
 	return buf;
 }
 
+bool beyond_limits(enum condition condition)
+{
+	return condition == BELOW_LIMITS || condition == ABOVE_LIMITS;
+}
+
+/* What stands before what only lasts, and of those the graver. */
+static const struct episode *graver_episode(const struct judged *judged)
+{
+	return judged->limits.due || judged->band.side == INSIDE ? &judged->limits
+								  : &judged->band;
+}
+
 struct wanted wanted_of_series(const struct judged *judged, enum quantity quantity)
 {
 	const struct episode *band = &judged->band, *limits = &judged->limits;
@@ -35,16 +48,26 @@ struct wanted wanted_of_series(const struct judged *judged, enum quantity quanti
 
 	if (!wanted.lasts)
 		return wanted;
-	const struct episode *worse = limits->due || band->side == INSIDE ? limits : band;
+	const struct episode *worse = graver_episode(judged);
+	bool below = worse->side == BELOW;
 
 	if (worse == limits)
-		wanted.condition = limits->side == BELOW ? BELOW_LIMITS : ABOVE_LIMITS;
+		wanted.condition = below ? BELOW_LIMITS : ABOVE_LIMITS;
 	else
-		wanted.condition = band->side == BELOW ? BELOW_BAND : ABOVE_BAND;
+		wanted.condition = below ? BELOW_BAND : ABOVE_BAND;
+	wanted.side = worse->side;
 	wanted.priority = worse == limits && quantity == TEMPERATURE ? NOW : TODAY;
 	wanted.since = worse->since;
 	wanted.has_worst = true;
 	wanted.worst = worse->worst;
+	return wanted;
+}
+
+struct wanted wanted_of_gradient(const struct judged *judged)
+{
+	struct wanted wanted = wanted_of_series(judged, TEMPERATURE);
+
+	wanted.condition = NO_GRADIENT;
 	return wanted;
 }
 
@@ -60,66 +83,102 @@ struct wanted wanted_of_upkeep(bool on, enum condition condition, double since, 
 	};
 }
 
-struct wanted wanted_of_silence(bool silent, bool whole_enclosure, double since, double over)
+struct wanted wanted_of_silence(bool silent, bool lasts, bool whole_enclosure, double since,
+				double over)
 {
 	struct wanted wanted = wanted_of_upkeep(silent, SILENT, since, over);
 
+	wanted.lasts = lasts;
 	if (whole_enclosure)
 		wanted.priority = NOW;
 	return wanted;
 }
 
-/* Below and above are different matters; the two conditions of one side are
- * one matter, more or less grave. */
-static bool same_matter(enum condition a, enum condition b)
-{
-	static const int matter[CONDITIONS] = {
-		[BELOW_BAND] = 1, [BELOW_LIMITS] = 1, [ABOVE_BAND] = 2, [ABOVE_LIMITS] = 2,
-		[SILENT] = 3,	  [CLOCK] = 4,	      [ARCHIVE] = 5,
-	};
-
-	return matter[a] == matter[b];
-}
-
 static bool graver(const struct alert *alert, const struct wanted *wanted)
 {
-	bool beyond = wanted->condition == BELOW_LIMITS || wanted->condition == ABOVE_LIMITS;
-
 	return wanted->priority > alert->priority ||
-	       (beyond && wanted->condition != alert->condition);
+	       (beyond_limits(wanted->condition) && !beyond_limits(alert->condition));
+}
+
+/* Told already, and not long ago: a value that comes and goes at its limit has
+ * not grown worse each time. */
+static bool just_told(const struct alert *alert, const struct wanted *wanted, double now)
+{
+	return wanted->priority <= alert->gravest &&
+	       (alert->beyond || !beyond_limits(wanted->condition)) &&
+	       now - alert->life.from < CHATTER_SECONDS;
 }
 
 static void take_over(struct alert *alert, const struct wanted *wanted)
 {
 	alert->condition = wanted->condition;
+	alert->side = wanted->side;
 	alert->priority = wanted->priority;
 	alert->has_worst = wanted->has_worst;
 	alert->worst = wanted->worst;
 }
 
-bool alert_step(struct alert *alert, const struct wanted *wanted, enum event *event)
+static void raise_alert(struct alert *alert, const struct wanted *wanted, double now)
+{
+	alert_new_id("alert_", alert->id);
+	alert->stands = true;
+	alert->since = wanted->since;
+	alert->joined = false;
+	take_over(alert, wanted);
+	alert->gravest = alert->priority;
+	alert->beyond = beyond_limits(alert->condition);
+	memmove(alert->raises + 1, alert->raises, (CHATTER_RAISES - 1) * sizeof *alert->raises);
+	alert->raises[0] = now;
+	double first = alert->raises[CHATTER_RAISES - 1];
+
+	alert->chattering = first != 0 && now - first <= CHATTER_SECONDS;
+	alert->life.reach = 0;
+	life_begin(&alert->life, alert->priority, now);
+}
+
+static bool is_over(const struct alert *alert, const struct wanted *wanted, double now)
+{
+	if (!wanted->lasts)
+		return !alert->chattering || now - wanted->over >= CHATTER_SECONDS;
+	return alert->side != wanted->side; /* too dry is not too damp */
+}
+
+bool alert_step(struct alert *alert, const struct wanted *wanted, double now,
+		enum event *event)
 {
 	if (!alert->stands) {
 		if (!wanted->due)
 			return false;
-		alert_new_id("alert_", alert->id);
-		alert->stands = true;
-		alert->since = wanted->since;
-		take_over(alert, wanted);
+		raise_alert(alert, wanted, now);
 		*event = RAISED;
 		return true;
 	}
-	if (!wanted->lasts || !same_matter(alert->condition, wanted->condition)) {
+	if (is_over(alert, wanted, now)) {
 		alert->stands = false;
 		*event = CLEARED;
 		return true;
 	}
-	bool worsened = wanted->due && graver(alert, wanted);
+	if (!wanted->lasts)
+		return false; /* it chatters: whether it is over remains to be seen */
+	bool worsened = wanted->due && graver(alert, wanted) && !just_told(alert, wanted, now);
 
 	/* Less grave than it was but not over: it goes on standing as what it
 	 * is now, so that it can worsen again. */
 	take_over(alert, wanted);
-	if (worsened)
-		*event = WORSENED;
-	return worsened;
+	if (!worsened)
+		return false;
+	if (alert->priority > alert->gravest)
+		alert->gravest = alert->priority;
+	alert->beyond |= beyond_limits(alert->condition);
+	life_begin(&alert->life, alert->priority, now);
+	*event = WORSENED;
+	return true;
+}
+
+void alert_shift(struct alert *alert, double by)
+{
+	alert->since += by;
+	for (size_t i = 0; i < CHATTER_RAISES; i++)
+		alert->raises[i] += alert->raises[i] != 0 ? by : 0;
+	life_shift(&alert->life, by);
 }

@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -13,15 +14,18 @@
 #include "conf/memory.h"
 #include "daemon/log.h"
 
-/* One write a record; what a full disk cuts short is taken back. */
+enum { TAIL_MOST = 1 << 20 }; /* bytes at the end that are looked through */
+
+/* One write; what a full disk cuts short, or does not take to the end, is
+ * taken back. */
 static bool append(int fd, const char *bytes, size_t size)
 {
 	off_t end = lseek(fd, 0, SEEK_END);
 	ssize_t done = write(fd, bytes, size);
 
-	if (done == (ssize_t)size)
-		return fdatasync(fd) == 0;
-	int error = done < 0 ? errno : ENOSPC;
+	if (done == (ssize_t)size && fdatasync(fd) == 0)
+		return true;
+	int error = done < 0 || done == (ssize_t)size ? errno : ENOSPC;
 
 	if (done > 0 && end >= 0 && ftruncate(fd, end) != 0)
 		error = errno;
@@ -46,15 +50,48 @@ int alertfile_open(const char *path)
 	return fd;
 }
 
-bool alertfile_append(int fd, const struct alert_record *record)
+/* The records as lines, the newlines included; malloc'ed. */
+static char *lines_of(const struct alert_record *records, size_t count, size_t *size)
 {
-	char *line = alert_to_line(record);
-	char *whole = must_print("%s\n", line);
-	bool good = append(fd, whole, strlen(whole));
+	char *lines = NULL;
+	FILE *out = open_memstream(&lines, size);
+
+	for (size_t i = 0; out && i < count; i++) {
+		char *line = alert_to_line(&records[i]);
+
+		fprintf(out, "%s\n", line);
+		free(line);
+	}
+	if (out)
+		fclose(out);
+	return lines;
+}
+
+bool alertfile_append(int fd, const struct alert_record *records, size_t count)
+{
+	size_t size = 0;
+	char *lines = lines_of(records, count, &size);
+	bool good = lines && append(fd, lines, size);
 	int error = errno;
+
+	free(lines);
+	errno = error;
+	return good;
+}
+
+bool alertfile_holds(int fd, const struct alert_record *record)
+{
+	off_t end = lseek(fd, 0, SEEK_END);
+	off_t from = end > TAIL_MOST ? end - TAIL_MOST : 0;
+	char *tail = must_calloc((size_t)(end - from) + 2, 1);
+	char *line = alert_to_line(record);
+	char *whole = must_print("\n%s\n", line);
+
+	tail[0] = '\n'; /* so that the first line of the file has one before it too */
+	bool held = pread(fd, tail + 1, (size_t)(end - from), from) > 0 && strstr(tail, whole);
 
 	free(whole);
 	free(line);
-	errno = error;
-	return good;
+	free(tail);
+	return held;
 }

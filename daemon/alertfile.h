@@ -14,8 +14,11 @@
  * Returns a descriptor, or -1 with errno. */
 int alertfile_open(const char *path);
 
-/* Appends one record and syncs it.  On failure the file is put back to
- * whole lines and errno says why. */
-bool alertfile_append(int fd, const struct alert_record *record);
+/* Appends records, all in one write, and syncs them.  On failure the file is
+ * put back to what it was and errno says why. */
+bool alertfile_append(int fd, const struct alert_record *records, size_t count);
+
+/* Whether that very record stands near the end of the file. */
+bool alertfile_holds(int fd, const struct alert_record *record);
 
 #endif

@@ -30,6 +30,36 @@ bool flow_band(struct flow *flow, const struct live_series *series, double time,
 
 /* ---- a reading's life --------------------------------------------------- */
 
+/* The difference between warm and cool side, whenever one of both is read. */
+static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, double time)
+{
+	struct live_gradient *gradient = &enclosure->gradient;
+	const struct live_series *warm = NULL, *cool = NULL;
+
+	for (size_t s = 0; s < enclosure->count; s++) {
+		const struct live_series *series = &enclosure->series[s];
+
+		if (series->key.quantity != TEMPERATURE || !series->judged.has_last ||
+		    is_silent(flow, series))
+			continue;
+		if (series->key.place == WARM_SIDE)
+			warm = series;
+		else if (series->key.place == COOL_SIDE)
+			cool = series;
+	}
+	if (!warm || !cool)
+		return; /* nobody knows: neither lost nor there */
+	judge_reading(&gradient->judged, TEMPERATURE, &gradient->rule, &flow->conf->day,
+		      &flow->cache, silent_after(fmax(warm->every, cool->every)),
+		      (struct sample){ time, warm->judged.last.value - cool->judged.last.value });
+	struct wanted wanted = wanted_of_gradient(&gradient->judged);
+	const struct slot slot = {
+		.kind = SLOT_GRADIENT, .alert = &gradient->alert, .enclosure = enclosure,
+	};
+
+	tell_slot(flow, &slot, &wanted);
+}
+
 /* A value that counts, at one place that it concerns. */
 static void series_take(struct flow *flow, struct live_enclosure *enclosure, size_t index,
 			struct sample sample)
@@ -42,6 +72,8 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,
 		      &flow->cache, silent_after(series->every), sample);
 	tell_series(flow, enclosure, series);
+	if (enclosure->conf->gradient.present && series->key.quantity == TEMPERATURE)
+		judge_gradient(flow, enclosure, sample.time);
 }
 
 /* A value of a probe reaches every place the probe sits at. */
@@ -57,6 +89,8 @@ static void spread(struct flow *flow, size_t probe, enum quantity quantity,
 
 		if (series->key.quantity != quantity)
 			continue;
+		if (heard - series->heard > longest_line(series->every))
+			series->speaking = heard;
 		series->heard = fmax(series->heard, heard);
 		for (size_t i = 0; i < passed->count; i++)
 			series_take(flow, enclosure, user->series, passed->samples[i]);
@@ -116,38 +150,72 @@ void flow_release(struct flow *flow)
 		}
 }
 
-static bool is_silent(const struct flow *flow, const struct live_series *series)
+bool is_silent(const struct flow *flow, const struct live_series *series)
 {
 	return flow->now - series->heard >= silent_after(series->every);
 }
 
-/* What is silent at a place: since when, and which quantity when it is one
- * of two.  Returns how many of its series are silent. */
-static size_t silent_at(const struct flow *flow, const struct live_enclosure *enclosure,
-			enum place place, double *since, const enum quantity **only)
-{
-	size_t silent = 0, series_here = 0;
+/* How a place is heard. */
+struct hearing {
+	bool here;              /* a probe sits there */
+	bool silent;            /* one of its series is silent ... */
+	bool steady;            /* all have been heard for a while without a gap */
+	double since;           /* ... since then */
+	double speaking;        /* since when all are heard */
+	size_t probe;
+};
 
-	*since = INFINITY;
-	*only = NULL;
+static struct hearing hear(const struct flow *flow, const struct live_enclosure *enclosure,
+			   enum place place)
+{
+	struct hearing hearing = { .steady = true, .since = INFINITY, .speaking = -INFINITY };
+
 	for (size_t s = 0; s < enclosure->count; s++) {
 		const struct live_series *series = &enclosure->series[s];
 
 		if (series->key.place != place)
 			continue;
-		series_here++;
+		hearing.here = true;
+		hearing.probe = series->probe;
 		if (is_silent(flow, series)) {
-			silent++;
-			*since = fmin(*since, series->heard);
-			*only = &series->key.quantity;
+			hearing.silent = true;
+			hearing.since = fmin(hearing.since, series->heard);
 		}
+		hearing.steady &= series->heard - series->speaking >= STEADY_SECONDS;
+		hearing.speaking = fmax(hearing.speaking, series->speaking);
 	}
-	if (silent == series_here)
-		*only = NULL;
-	return silent;
+	return hearing;
 }
 
-static void listen(struct flow *flow, struct live_enclosure *enclosure)
+static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum place place,
+		       bool whole)
+{
+	struct live_place *at = &enclosure->places[place];
+	const struct hearing hearing = hear(flow, enclosure, place);
+	const struct repeat *repeat = &flow->probes[hearing.probe].repeat;
+	bool frozen = hearing.here && flow->probes[hearing.probe].frozen;
+	struct slot slot = { .enclosure = enclosure, .place = place };
+
+	if (hearing.silent || at->silence.stands) {
+		struct wanted wanted = wanted_of_silence(
+			hearing.silent, hearing.here && (hearing.silent || !hearing.steady),
+			whole, hearing.since, hearing.here ? hearing.speaking : flow->now);
+
+		slot.kind = SLOT_SILENCE;
+		slot.alert = &at->silence;
+		tell_slot(flow, &slot, &wanted);
+	}
+	if (frozen || at->frozen.stands) {
+		struct wanted wanted =
+			wanted_of_upkeep(frozen, FROZEN, repeat->since, flow->now);
+
+		slot.kind = SLOT_FROZEN;
+		slot.alert = &at->frozen;
+		tell_slot(flow, &slot, &wanted);
+	}
+}
+
+static void mind_places(struct flow *flow, struct live_enclosure *enclosure)
 {
 	size_t silent = 0;
 
@@ -155,21 +223,8 @@ static void listen(struct flow *flow, struct live_enclosure *enclosure)
 		silent += is_silent(flow, &enclosure->series[s]);
 	bool whole = enclosure->count > 0 && silent == enclosure->count;
 
-	for (int p = 0; p < PLACES; p++) {
-		struct live_place *at = &enclosure->places[p];
-		const enum quantity *only;
-		double since;
-
-		if (silent == 0 && !at->silence.stands)
-			continue;
-		bool here = silent_at(flow, enclosure, (enum place)p, &since, &only) > 0;
-
-		if (!here && at->silence.stands)
-			at->spoke = flow->now;
-		struct wanted wanted = wanted_of_silence(here, whole, since, at->spoke);
-
-		tell_silence(flow, enclosure, (enum place)p, &wanted, whole, only);
-	}
+	for (int p = 0; p < PLACES; p++)
+		mind_place(flow, enclosure, (enum place)p, whole);
 }
 
 void hand_minute(void *context, const struct closed_minute *minute)
@@ -186,9 +241,11 @@ void flow_tick(struct flow *flow, double now)
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
 		struct minute_for to = { flow, e };
 
-		listen(flow, &flow->enclosures[e]);
+		mind_places(flow, &flow->enclosures[e]);
 		minutes_close(flow->enclosures[e].minutes, flow->now, hand_minute, &to);
 	}
+	stand_tick(flow);
+	matters_tick(flow);
 }
 
 /* ---- how things stand ---------------------------------------------------- */

@@ -8,6 +8,7 @@
 #define WARMSIDE_DAEMON_FLOW_H
 
 #include "conf/alertlog.h"
+#include "conf/asking.h"
 #include "daemon/live.h"
 #include "daemon/message.h"
 
@@ -30,7 +31,10 @@ struct flow {
 	struct live_probe *probes;         /* as conf->probes */
 	struct live_enclosure *enclosures; /* as conf->enclosures */
 	struct live_user *users;           /* who reads a probe, probe by probe */
-	struct alert clock, archive;       /* the tool's own trouble */
+	struct alert *webhooks;            /* as conf->webhooks: trouble with one */
+	struct alert troubles[CONDITIONS]; /* the tool's own: CLOCK, ARCHIVE, DISK, UNTESTED */
+	struct matter matters[QUANTITIES][SIDES];
+	double tested;                     /* when the last test alert was made, or we began */
 };
 
 /* A chain that begins at `now`; the caller frees it with flow_free.  conf and
@@ -60,14 +64,26 @@ void flow_reload(struct flow *flow, const struct conf *conf);
  * remembered moves with it. */
 void flow_shift(struct flow *flow, double by);
 
-/* The tool's own trouble (CLOCK or ARCHIVE) lasts, or is over. */
+/* The tool's own trouble (CLOCK, ARCHIVE, DISK, UNTESTED) lasts, or is over. */
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since);
+
+/* A webhook takes nothing, or takes messages again; told by the others. */
+void flow_webhook_trouble(struct flow *flow, size_t webhook, bool on, double since);
 
 /* An archive was set aside: told once, nothing stands. */
 void flow_archive_damaged(struct flow *flow, size_t enclosure);
 
+/* What a keeper asks of the watch: to hold an enclosure's alerts, to note what
+ * stands as seen, to make a test.  A sentence (malloc'ed) when it cannot be
+ * done, else NULL. */
+char *flow_ask(struct flow *flow, const struct asking *asking);
+
 /* Silence after which a series is silent, s. */
 double silent_after(double every);
+
+/* A series that was silent counts as heard again when it has been heard for so
+ * long without a gap, s: one that answers now and then is still silent. */
+enum { STEADY_SECONDS = 300 };
 
 /* The band in force for a series at an instant; false when it has none. */
 bool flow_band(struct flow *flow, const struct live_series *series, double time,

@@ -2,12 +2,30 @@
  *
  * Birth, reload and end of the flow; see flow.h.
  */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "daemon/flow_tell.h"
+
+/* By day the difference is wanted, at night and in between any will do.  It has
+ * the patience of the warm side. */
+static struct rule gradient_rule(const struct enclosure *enclosure)
+{
+	const struct rule *warm = &enclosure->places[WARM_SIDE].rules[TEMPERATURE];
+
+	return (struct rule){
+		.has_band = true,
+		.day = { enclosure->gradient.least, INFINITY },
+		.night = { -INFINITY, INFINITY },
+		.patience = warm->patience,
+		.deadband = warm->deadband,
+		.on_delay = warm->on_delay,
+		.off_delay = warm->off_delay,
+	};
+}
 
 static void enclosure_begin(struct flow *flow, size_t index)
 {
@@ -26,8 +44,10 @@ static void enclosure_begin(struct flow *flow, size_t index)
 			.probe = place->probe,
 			.every = conf->buses[conf->probes[place->probe].bus].every,
 			.heard = flow->now,
+			.speaking = flow->now,
 		};
 	}
+	live->gradient.rule = gradient_rule(live->conf);
 	live->minutes = minutes_new(conf, live->conf);
 }
 
@@ -64,6 +84,7 @@ static void begin(struct flow *flow, const struct conf *conf)
 	flow->buses = must_calloc(conf->bus_count, sizeof *flow->buses);
 	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
 	flow->enclosures = must_calloc(conf->enclosure_count, sizeof *flow->enclosures);
+	flow->webhooks = must_calloc(conf->webhook_count, sizeof *flow->webhooks);
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		enclosure_begin(flow, e);
 	index_users(flow);
@@ -74,7 +95,7 @@ struct flow *flow_new(const struct conf *conf, const struct flow_sink *sink, dou
 	struct flow *flow = must_calloc(1, sizeof *flow);
 
 	flow->sink = *sink;
-	flow->now = now;
+	flow->now = flow->tested = now;
 	begin(flow, conf);
 	return flow;
 }
@@ -87,6 +108,7 @@ static void drop(struct flow *flow)
 	free(flow->probes);
 	free(flow->buses);
 	free(flow->users);
+	free(flow->webhooks);
 }
 
 void flow_free(struct flow *flow)
@@ -117,6 +139,13 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 {
 	memcpy(to->places, from->places, sizeof to->places);
 	memset(from->places, 0, sizeof from->places);
+	to->shelved = from->shelved;
+	to->shelved_until = from->shelved_until;
+	if (to->conf->gradient.present) {
+		to->gradient.judged = from->gradient.judged;
+		to->gradient.alert = from->gradient.alert;
+		from->gradient.alert.stands = false;
+	}
 	for (size_t s = 0; s < to->count; s++)
 		for (size_t o = 0; o < from->count; o++) {
 			struct live_series *new = &to->series[s], *old = &from->series[o];
@@ -125,10 +154,19 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 			    new->key.quantity != old->key.quantity)
 				continue;
 			new->heard = old->heard;
+			new->speaking = old->speaking;
 			new->judged = old->judged;
 			new->alert = old->alert;
 			old->alert.stands = false;
 		}
+}
+
+static void carry_webhooks(struct flow *to, const struct flow *from)
+{
+	for (size_t w = 0; w < to->conf->webhook_count; w++)
+		for (size_t o = 0; o < from->conf->webhook_count; o++)
+			if (strcmp(to->conf->webhooks[w].name, from->conf->webhooks[o].name) == 0)
+				to->webhooks[w] = from->webhooks[o];
 }
 
 static void carry_probes(struct flow *to, const struct flow *from)
@@ -169,6 +207,7 @@ void flow_reload(struct flow *flow, const struct conf *conf)
 
 	begin(flow, conf);
 	carry_probes(flow, &old);
+	carry_webhooks(flow, &old);
 	for (size_t o = 0; o < old.conf->enclosure_count; o++) {
 		struct live_enclosure *from = &old.enclosures[o], *to = NULL;
 
@@ -179,6 +218,8 @@ void flow_reload(struct flow *flow, const struct conf *conf)
 		if (to)
 			carry_enclosure(to, from);
 		tell_all_over(&old, from);
+		if (to && to->conf->out_of_service)
+			tell_all_over(flow, to);
 	}
 	drop(&old);
 }

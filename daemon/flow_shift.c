@@ -29,15 +29,31 @@ static void shift_enclosure(struct live_enclosure *enclosure, double by)
 		struct live_series *series = &enclosure->series[s];
 
 		series->heard += by;
+		series->speaking += by;
 		series->judged.last.time += by;
 		shift_episode(&series->judged.band, by);
 		shift_episode(&series->judged.limits, by);
-		series->alert.since += by;
 	}
-	for (int p = 0; p < PLACES; p++) {
-		enclosure->places[p].silence.since += by;
-		enclosure->places[p].spoke += by;
-	}
+	enclosure->gradient.judged.last.time += by;
+	shift_episode(&enclosure->gradient.judged.band, by);
+	enclosure->shelved_until += by;
+}
+
+static void shift_slot(void *context, const struct slot *slot)
+{
+	alert_shift(slot->alert, *(const double *)context);
+}
+
+static void shift_matters(struct flow *flow, double by)
+{
+	for (int q = 0; q < QUANTITIES; q++)
+		for (int s = 0; s < SIDES; s++) {
+			struct matter *matter = &flow->matters[q][s];
+
+			matter->since += by;
+			matter->cleared += matter->cleared != 0 ? by : 0;
+			life_shift(&matter->life, by);
+		}
 }
 
 void flow_shift(struct flow *flow, double by)
@@ -53,7 +69,8 @@ void flow_shift(struct flow *flow, double by)
 		minutes_free(enclosure->minutes);
 		enclosure->minutes = minutes_new(flow->conf, enclosure->conf);
 	}
-	flow->clock.since += by;
-	flow->archive.since += by;
+	each_slot(flow, shift_slot, &by);
+	shift_matters(flow, by);
+	flow->tested += by;
 	flow->now += by;
 }

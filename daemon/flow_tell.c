@@ -4,19 +4,65 @@
  */
 #include "daemon/flow_tell.h"
 
+#include <stdlib.h>
 #include <string.h>
 
-static void emit(struct flow *flow, struct alert_record *record,
-		 const struct message_context *message)
+bool is_held(const struct live_enclosure *enclosure)
 {
-	record->time = flow->now;
-	flow->sink.event(flow->sink.context, record, message);
+	return enclosure->shelved || enclosure->conf->out_of_service;
 }
 
-static struct alert_record record_of(const struct alert *alert, enum event event,
-				     const struct enclosure *enclosure)
+/* The one of two quantities at a place that is silent; false when it is both
+ * or none. */
+static bool only_silent(const struct flow *flow, const struct slot *slot, enum quantity *only)
 {
+	size_t here = 0, silent = 0;
+
+	for (size_t s = 0; s < slot->enclosure->count; s++) {
+		const struct live_series *series = &slot->enclosure->series[s];
+
+		if (series->key.place != slot->place)
+			continue;
+		here++;
+		if (is_silent(flow, series)) {
+			silent++;
+			*only = series->key.quantity;
+		}
+	}
+	return silent > 0 && silent < here;
+}
+
+/* Where it is, and what is read there. */
+static void fill_place(const struct flow *flow, const struct slot *slot,
+		       struct alert_record *record)
+{
+	const struct judged *judged = NULL;
+
+	record->has_place = slot->kind != SLOT_GRADIENT;
+	record->place = slot->place;
+	if (slot->kind == SLOT_SERIES) {
+		record->has_quantity = true;
+		record->quantity = slot->series->key.quantity;
+		judged = &slot->series->judged;
+	} else if (slot->kind == SLOT_GRADIENT) {
+		record->has_quantity = true;
+		record->quantity = TEMPERATURE;
+		judged = &slot->enclosure->gradient.judged;
+	} else if (slot->kind == SLOT_SILENCE) {
+		record->has_quantity = only_silent(flow, slot, &record->quantity);
+	}
+	if (judged && judged->has_last) {
+		record->has_value = true;
+		record->value = judged->last.value;
+	}
+}
+
+static struct alert_record record_of(const struct flow *flow, const struct slot *slot,
+				     enum event event)
+{
+	const struct alert *alert = slot->alert;
 	struct alert_record record = {
+		.time = flow->now,
 		.event = event,
 		.has_condition = true,
 		.condition = alert->condition,
@@ -29,102 +75,160 @@ static struct alert_record record_of(const struct alert *alert, enum event event
 	};
 
 	memcpy(record.id, alert->id, sizeof record.id);
-	if (enclosure)
-		strncpy(record.enclosure, enclosure->name, sizeof record.enclosure - 1);
+	if (slot->enclosure) {
+		strncpy(record.enclosure, slot->enclosure->conf->name, NAME_SIZE - 1);
+		fill_place(flow, slot, &record);
+	}
+	if (slot->kind == SLOT_WEBHOOK)
+		strncpy(record.webhook, flow->conf->webhooks[slot->webhook].name, NAME_SIZE - 1);
 	return record;
 }
 
-void tell_series(struct flow *flow, struct live_enclosure *enclosure,
-			struct live_series *series)
+struct message_context context_of(struct flow *flow, const struct slot *slot)
 {
-	struct wanted wanted = wanted_of_series(&series->judged, series->key.quantity);
+	const struct alert *alert = slot->alert;
+	struct message_context context = {
+		.conf = flow->conf,
+		.enclosure = slot->enclosure ? slot->enclosure->conf : NULL,
+		.falling = alert->side == BELOW,
+		.chattering = alert->chattering,
+		.acked = alert->life.acked,
+		.gravest = alert->gravest,
+		.reach = alert->life.reach,
+		.beyond = -1,
+	};
+
+	if (slot->kind == SLOT_SERIES) {
+		context.has_band = flow_band(flow, slot->series, flow->now, &context.band);
+		context.by_allowance = slot->series->judged.band.by_allowance;
+	} else if (slot->kind == SLOT_GRADIENT) {
+		context.has_band = true;
+		context.band = slot->enclosure->gradient.rule.day;
+	}
+	return context;
+}
+
+static void emit(struct flow *flow, struct alert_record *record,
+		 const struct message_context *message)
+{
+	flow->sink.event(flow->sink.context, record, message);
+}
+
+void tell_event(struct flow *flow, const struct slot *slot, enum event event,
+		const struct asking *more, struct message_context *message)
+{
+	struct alert_record record = record_of(flow, slot, event);
+
+	if (more) {
+		memcpy(record.by, more->by, sizeof record.by);
+		memcpy(record.note, more->note, sizeof record.note);
+	}
+	emit(flow, &record, message);
+}
+
+void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *wanted)
+{
+	struct wanted held = *wanted;
 	enum event event;
 
-	while (alert_step(&series->alert, &wanted, &event)) {
-		struct alert_record record = record_of(&series->alert, event, enclosure->conf);
-		struct message_context message = {
-			.conf = flow->conf,
-			.enclosure = enclosure->conf,
-			.over = wanted.over,
-		};
+	if (slot->enclosure && is_held(slot->enclosure))
+		held.due = false;
+	while (alert_step(slot->alert, &held, flow->now, &event)) {
+		struct alert_record record = record_of(flow, slot, event);
+		struct message_context message = context_of(flow, slot);
+		struct room_view view = { 0 };
 
-		record.has_place = record.has_quantity = true;
-		record.place = series->key.place;
-		record.quantity = series->key.quantity;
-		record.has_value = series->judged.has_last;
-		record.value = series->judged.last.value;
-		message.has_band = flow_band(flow, series, flow->now, &message.band);
+		if (event == CLEARED) {
+			record.has_until = true;
+			record.until = wanted->over;
+		}
+		if (slot->kind == SLOT_SERIES)
+			matter_consider(flow, slot, event, &message, &view);
 		emit(flow, &record, &message);
+		free(view.list);
 	}
 }
 
-void tell_silence(struct flow *flow, struct live_enclosure *enclosure, enum place place,
-			 const struct wanted *wanted, bool whole, const enum quantity *only)
+void tell_series(struct flow *flow, struct live_enclosure *enclosure,
+		 struct live_series *series)
 {
-	struct live_place *at = &enclosure->places[place];
-	enum event event;
+	struct wanted wanted = wanted_of_series(&series->judged, series->key.quantity);
 
-	while (alert_step(&at->silence, wanted, &event)) {
-		struct alert_record record = record_of(&at->silence, event, enclosure->conf);
-		struct message_context message = {
-			.conf = flow->conf,
-			.enclosure = enclosure->conf,
-			.over = wanted->over,
-			.whole_enclosure = whole,
-		};
+	if (!wanted.due && !series->alert.stands)
+		return; /* as nearly always */
+	const struct slot slot = {
+		.kind = SLOT_SERIES,
+		.alert = &series->alert,
+		.enclosure = enclosure,
+		.place = series->key.place,
+		.series = series,
+	};
 
-		record.has_place = true;
-		record.place = place;
-		record.has_quantity = only != NULL;
-		if (only)
-			record.quantity = *only;
-		emit(flow, &record, &message);
-	}
+	tell_slot(flow, &slot, &wanted);
+}
+
+static void end_slot(void *context, const struct slot *slot)
+{
+	struct flow *flow = context;
+
+	if (!slot->alert->stands)
+		return;
+	struct alert_record record;
+	struct message_context message = context_of(flow, slot);
+
+	slot->alert->stands = false;
+	record = record_of(flow, slot, CLEARED);
+	record.has_until = true;
+	record.until = flow->now;
+	message.quiet = true;
+	emit(flow, &record, &message);
 }
 
 void tell_all_over(struct flow *flow, struct live_enclosure *enclosure)
 {
-	struct wanted nothing = { .over = flow->now };
-
-	for (size_t s = 0; s < enclosure->count; s++) {
-		struct live_series *series = &enclosure->series[s];
-
-		series->judged.band = series->judged.limits =
-			(struct episode){ .back_since = flow->now };
-		tell_series(flow, enclosure, series);
-	}
-	for (int p = 0; p < PLACES; p++)
-		tell_silence(flow, enclosure, (enum place)p, &nothing, false, NULL);
+	each_slot_of(enclosure, end_slot, flow);
 }
 
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since)
 {
-	struct alert *alert = condition == CLOCK ? &flow->clock : &flow->archive;
 	struct wanted wanted = wanted_of_upkeep(on, condition, since, flow->now);
-	enum event event;
+	const struct slot slot = {
+		.kind = SLOT_TROUBLE, .alert = &flow->troubles[condition], .trouble = condition,
+	};
 
-	while (alert_step(alert, &wanted, &event)) {
-		struct alert_record record = record_of(alert, event, NULL);
-		struct message_context message = { .conf = flow->conf, .over = flow->now };
+	tell_slot(flow, &slot, &wanted);
+}
 
-		emit(flow, &record, &message);
-	}
+void flow_webhook_trouble(struct flow *flow, size_t webhook, bool on, double since)
+{
+	struct wanted wanted = wanted_of_upkeep(on, DELIVERY, since, flow->now);
+	const struct slot slot = {
+		.kind = SLOT_WEBHOOK, .alert = &flow->webhooks[webhook], .webhook = webhook,
+	};
+
+	tell_slot(flow, &slot, &wanted);
 }
 
 void flow_archive_damaged(struct flow *flow, size_t enclosure)
 {
-	const struct enclosure *whose = &flow->conf->enclosures[enclosure];
-	struct wanted wanted = wanted_of_upkeep(true, ARCHIVE, flow->now, flow->now);
-	struct message_context message = { .conf = flow->conf, .enclosure = whose,
-					   .over = flow->now };
 	struct alert alert = { 0 };
+	const struct slot slot = {
+		.kind = SLOT_TROUBLE, .alert = &alert, .trouble = ARCHIVE,
+		.enclosure = &flow->enclosures[enclosure],
+	};
+	struct wanted wanted = wanted_of_upkeep(true, ARCHIVE, flow->now, flow->now);
 	enum event event;
 
-	while (alert_step(&alert, &wanted, &event)) {
-		struct alert_record record = record_of(&alert, event, whose);
+	while (alert_step(&alert, &wanted, flow->now, &event)) {
+		struct alert_record record = record_of(flow, &slot, event);
+		struct message_context message = context_of(flow, &slot);
 
+		record.has_place = record.has_quantity = false;
+		/* It is mended already, as has just been told. */
+		message.quiet = event == CLEARED;
+		record.has_until = message.quiet;
+		record.until = flow->now;
 		emit(flow, &record, &message);
-		wanted.due = wanted.lasts = false; /* it is mended already, ... */
-		message.quiet = true;              /* ... as has just been told */
+		wanted.due = wanted.lasts = false;
 	}
 }

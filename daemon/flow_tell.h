@@ -6,19 +6,68 @@
 #ifndef WARMSIDE_DAEMON_FLOW_TELL_H
 #define WARMSIDE_DAEMON_FLOW_TELL_H
 
-#include "daemon/flow.h"
+#include "daemon/slot.h"
+
+/* ---- flow_tell.c ---------------------------------------------------------- */
+
+/* Takes a slot to what is wanted, and tells each event on the way. */
+void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *wanted);
 
 /* Tells whatever a series' judged state calls for. */
 void tell_series(struct flow *flow, struct live_enclosure *enclosure,
 		 struct live_series *series);
 
-/* Tells of a place's silence or its end.  `whole`: no probe of the enclosure
- * speaks; `only`: the one of two quantities that is silent, else NULL. */
-void tell_silence(struct flow *flow, struct live_enclosure *enclosure, enum place place,
-		  const struct wanted *wanted, bool whole, const enum quantity *only);
+/* Logs an event of a slot that its alert did not come to by itself, such as a
+ * reminder, and tells of it unless message->quiet.  What the record says beside
+ * the slot stands in *more (by, note), which may be NULL. */
+void tell_event(struct flow *flow, const struct slot *slot, enum event event,
+		const struct asking *more, struct message_context *message);
 
-/* Clears whatever still stands in an enclosure that is going away. */
+/* What a message about a slot needs to know. */
+struct message_context context_of(struct flow *flow, const struct slot *slot);
+
+/* Clears, untold, whatever still stands in an enclosure whose alerts end. */
 void tell_all_over(struct flow *flow, struct live_enclosure *enclosure);
+
+/* Whether an enclosure's alerts are held: shelved or out of service. */
+bool is_held(const struct live_enclosure *enclosure);
+
+/* Whether a series has given no reading for too long. */
+bool is_silent(const struct flow *flow, const struct live_series *series);
+
+/* ---- flow_matter.c -------------------------------------------------------- */
+
+/* What is told of a matter of the whole room. */
+struct room_view {
+	enum event event;       /* of the matter: raised, worsened, reminded, cleared */
+	enum quantity quantity;
+	enum side side;
+	bool beyond;            /* beyond limits */
+	size_t out, able;       /* enclosures that stray so, of those that could */
+	bool has_air;
+	double air;             /* the room's own reading */
+	double since;
+	char *list;             /* "T3 21.3 °C, T4 ..."; malloc'ed */
+};
+
+/* Has an event of a series to do with the whole room?  Then *view is filled and
+ * message->room points to it (free view->list), or message->joins is set: it is
+ * told with the others. */
+void matter_consider(struct flow *flow, const struct slot *slot, enum event event,
+		     struct message_context *message, struct room_view *view);
+
+/* The matter an alert of a series belongs to. */
+struct matter *matter_of(struct flow *flow, const struct slot *slot);
+
+/* Reminders of matters, and the end of those most of which is over. */
+void matters_tick(struct flow *flow);
+
+/* ---- flow_stand.c --------------------------------------------------------- */
+
+/* Reminders and escalation of what stands; ends of shelving. */
+void stand_tick(struct flow *flow);
+
+/* ---- flow.c --------------------------------------------------------------- */
 
 /* For minutes_close and minutes_finish: hands a minute to the flow's sink. */
 struct minute_for {

@@ -36,13 +36,20 @@ struct live_series {
 	size_t probe;
 	double every;           /* s */
 	double heard;           /* the last valid reading, or since when it is waited for */
+	double speaking;        /* since when it has been heard without a longer gap */
 	struct judged judged;
 	struct alert alert;
 };
 
 struct live_place {
-	struct alert silence;
-	double spoke;           /* when it was heard again */
+	struct alert silence, frozen;
+};
+
+/* The difference between warm and cool side, judged like any quantity. */
+struct live_gradient {
+	struct rule rule;       /* valid when the enclosure has a gradient */
+	struct judged judged;
+	struct alert alert;
 };
 
 struct live_enclosure {
@@ -50,7 +57,24 @@ struct live_enclosure {
 	size_t count;
 	struct live_series series[MAX_SERIES];
 	struct live_place places[PLACES];
+	struct live_gradient gradient;
+	bool shelved;           /* its alerts are held ... */
+	double shelved_until;   /* ... until then, valid when shelved */
 	struct minutes *minutes;
 };
+
+/* Most enclosures stray the same way: one matter of the whole room, told with
+ * the room's own reading.  Zero-initialised: there is none. */
+struct matter {
+	bool on;
+	double since;           /* when the first of them began to stray */
+	enum priority priority; /* the gravest that was told */
+	bool beyond;            /* beyond limits was told */
+	size_t most;            /* alerts joined at one time, at most */
+	double cleared;         /* when the last of them was cleared; 0: none yet */
+	struct life life;
+};
+
+enum { SIDES = 2 }; /* matters: BELOW - 1 and ABOVE - 1 */
 
 #endif

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/advice.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/words.h"
@@ -22,9 +23,7 @@ static size_t characters(const char *text)
 	return count;
 }
 
-/* Text of at most so many characters: a longer one is freed and comes back
- * cut, the last character an ellipsis. */
-static char *cut(char *text, size_t most)
+char *message_cut(char *text, size_t most)
 {
 	size_t count = 0, keep = 0;
 
@@ -39,17 +38,28 @@ static char *cut(char *text, size_t most)
 	return shorter;
 }
 
-/* What is wrong with a reading, in a keeper's word. */
-static const char *complaint(const struct alert_record *record)
+const char *message_complaint(enum quantity quantity, bool below, bool limits)
 {
-	bool below = record->condition == BELOW_BAND || record->condition == BELOW_LIMITS;
-	bool limits = record->condition == BELOW_LIMITS || record->condition == ABOVE_LIMITS;
-
-	if (record->quantity == HUMIDITY)
+	if (quantity == HUMIDITY)
 		return below ? (limits ? "dangerously dry" : "too dry")
 			     : (limits ? "dangerously damp" : "too damp");
 	return below ? (limits ? "dangerously cold" : "too cold")
 		     : (limits ? "dangerously hot" : "too hot");
+}
+
+static bool is_below(const struct alert_record *record, const struct message_context *context)
+{
+	if (record->condition == RUNAWAY)
+		return context->falling;
+	return record->condition == BELOW_BAND || record->condition == BELOW_LIMITS;
+}
+
+static const char *complaint(const struct alert_record *record,
+			     const struct message_context *context)
+{
+	return message_complaint(record->quantity, is_below(record, context),
+				 record->condition == BELOW_LIMITS ||
+					 record->condition == ABOVE_LIMITS);
 }
 
 static const char *who(const struct message_context *context)
@@ -63,9 +73,19 @@ static const char *who(const struct message_context *context)
 static char *where_of(const struct alert_record *record)
 {
 	bool where = record->has_place && record->place != ROOM_AIR &&
-		     (record->condition == SILENT || record->quantity == TEMPERATURE);
+		     (record->condition == SILENT || record->condition == FROZEN ||
+		      record->quantity == TEMPERATURE);
 
 	return must_print("%s%s", where ? " " : "", where ? place_phrase(record->place) : "");
+}
+
+/* "again" and "still" for what was told before. */
+static const char *once_more(const struct alert_record *record,
+			     const struct message_context *context)
+{
+	if (record->event == REMINDED)
+		return "still ";
+	return record->event == RAISED && context->chattering ? "again " : "";
 }
 
 static char *predicate_of_silence(const struct alert_record *record,
@@ -75,24 +95,56 @@ static char *predicate_of_silence(const struct alert_record *record,
 
 	if (record->event == CLEARED)
 		return must_print(" probe heard again after %s",
-				  show_duration(context->over - record->since, time));
-	if (context->whole_enclosure)
-		return must_copy(" probe silent: no probe answers there");
-	return must_print(" probe silent for %s",
+				  show_duration(record->until - record->since, time));
+	if (record->priority == NOW)
+		return must_print(" %sprobe silent: no probe answers there",
+				  once_more(record, context));
+	return must_print(" %sprobe silent for %s", once_more(record, context),
 			  show_duration(floor((record->time - record->since) / 60) * 60, time));
+}
+
+static char *predicate_of_freezing(const struct alert_record *record,
+				   const struct message_context *context)
+{
+	if (record->event == CLEARED)
+		return must_copy(" probe frozen no more");
+	return must_print(" probe %sfrozen: the same values for a day",
+			  once_more(record, context));
+}
+
+static char *predicate_of_gradient(const struct alert_record *record,
+				   const struct message_context *context)
+{
+	enum units units = context->conf->units;
+	char text[MEASURE_TEXT];
+
+	if (record->event == CLEARED)
+		return must_print(" warm and cool again after %s",
+				  show_duration(record->until - record->since, text));
+	return must_print(" %sonly %s between warm and cool side", once_more(record, context),
+			  show_difference(record->value, TEMPERATURE, units, text));
 }
 
 static char *predicate_of_reading(const struct alert_record *record,
 				  const struct message_context *context)
 {
-	char text[MEASURE_TEXT];
+	char text[MEASURE_TEXT], length[MEASURE_TEXT];
+	enum units units = context->conf->units;
 
 	if (record->event == CLEARED)
 		return must_print(" back in its %s after %s",
 				  context->has_band ? "band" : "limits",
-				  show_duration(context->over - record->since, text));
-	return must_print(" %s, %s", complaint(record),
-			  show_value(record->value, record->quantity, context->conf->units, text));
+				  show_duration(record->until - record->since, text));
+	show_value(record->value, record->quantity, units, text);
+	if (record->condition == RUNAWAY)
+		return must_print(" %s%s fast, %s", once_more(record, context),
+				  context->falling ? "falling" : "rising", text);
+	if (record->event == REMINDED)
+		return must_print(" still %s, %s, for %s", complaint(record, context), text,
+				  show_duration(floor((record->time - record->since) / 60) * 60,
+						length));
+	return must_print(" %s%s, %s", once_more(record, context), complaint(record, context),
+			  text);
 }
 
 /* The tool's own trouble. */
@@ -101,26 +153,55 @@ static char *predicate_of_trouble(const struct alert_record *record,
 {
 	bool over = record->event == CLEARED;
 
-	if (record->condition == CLOCK)
+	switch (record->condition) {
+	case CLOCK:
 		return must_copy(over ? ": the clock has caught up"
 				      : ": the clock went back, no records until it passes");
-	if (context->enclosure)
-		return must_copy(": archive damaged, a new one has begun");
-	return must_copy(over ? ": archives are written again"
-			      : ": archives cannot be written");
+	case DELIVERY:
+		return must_print(over ? ": webhook %s takes messages again"
+				       : ": webhook %s takes no messages",
+				  record->webhook);
+	case DISK:
+		return must_copy(over ? ": the disk takes alerts again"
+				      : ": the disk takes nothing more");
+	case UNTESTED:
+		return must_copy(over ? ": a test alert was made"
+				      : ": no test alert was made for long");
+	default:
+		if (context->enclosure)
+			return must_copy(": archive damaged, a new one has begun");
+		return must_copy(over ? ": archives are written again"
+				      : ": archives cannot be written");
+	}
+}
+
+static char *predicate_of(const struct alert_record *record,
+			  const struct message_context *context)
+{
+	if (record->condition == SILENT)
+		return predicate_of_silence(record, context);
+	if (record->condition == FROZEN)
+		return predicate_of_freezing(record, context);
+	if (record->condition == NO_GRADIENT)
+		return predicate_of_gradient(record, context);
+	return record->has_quantity ? predicate_of_reading(record, context)
+				    : predicate_of_trouble(record, context);
 }
 
 char *message_title(const struct alert_record *record, const struct message_context *context)
 {
-	char *predicate = record->condition == SILENT ? predicate_of_silence(record, context)
-			  : record->has_quantity     ? predicate_of_reading(record, context)
-						     : predicate_of_trouble(record, context);
+	if (record->event == TESTED)
+		return must_copy("Test alert from Warmside: nothing is wrong");
+	if (context->room)
+		return room_title(context->room, record, context);
+	char *predicate = predicate_of(record, context);
 	char *where = where_of(record);
 	size_t taken = characters(predicate) + characters(where);
 	/* A long label gives way to what is wrong, and where. */
-	char *label = cut(must_copy(who(context)),
-			  taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);
-	char *title = cut(must_print("%s%s%s", label, where, predicate), TITLE_CHARACTERS);
+	char *label = message_cut(must_copy(who(context)),
+				  taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);
+	char *title = message_cut(must_print("%s%s%s", label, where, predicate),
+				  TITLE_CHARACTERS);
 
 	free(label);
 	free(where);
@@ -143,6 +224,17 @@ static void print_subject(FILE *out, const struct alert_record *record,
 		fprintf(out, ", %s", place_phrase(record->place));
 }
 
+static void print_gradient(FILE *out, const struct alert_record *record,
+			   const struct message_context *context)
+{
+	enum units units = context->conf->units;
+	char now[MEASURE_TEXT], least[MEASURE_TEXT];
+
+	fprintf(out, ": %s between warm and cool side now, at least %s wanted by day.\n",
+		show_difference(record->value, TEMPERATURE, units, now),
+		show_difference(context->band.low, TEMPERATURE, units, least));
+}
+
 static void print_reading(FILE *out, const struct alert_record *record,
 			  const struct message_context *context)
 {
@@ -163,23 +255,67 @@ static void print_reading(FILE *out, const struct alert_record *record,
 				show_range(rule->limits, record->quantity, units, text));
 	}
 	fputs(".\n", out);
+	if (record->condition == RUNAWAY && record->event != CLEARED)
+		fputs("As it has gone on for ten minutes, it will pass a limit within a quarter of "
+		      "an hour.\n", out);
+	if (context->by_allowance && context->enclosure && record->event != CLEARED) {
+		const struct rule *rule =
+			&context->enclosure->places[record->place].rules[record->quantity];
+
+		fprintf(out, "Within 24 hours it was outside its band for %s altogether.\n",
+			show_duration(rule->daily, text));
+	}
+}
+
+static void print_probe(FILE *out, const struct alert_record *record)
+{
+	bool over = record->event == CLEARED;
+
+	if (record->condition == FROZEN)
+		fprintf(out, ": its probe %s.\n",
+			over ? "gives other values again"
+			     : "has given the very same values for a day");
+	else
+		fprintf(out, ": its probe gives %s%s%s%s.\n", over ? "" : "no valid ",
+			record->has_quantity ? quantity_word(record->quantity) : "readings",
+			over ? " again" : "",
+			!over && record->priority == NOW ? ", nor does any other probe there" : "");
 }
 
 static void print_trouble(FILE *out, const struct alert_record *record,
 			  const struct message_context *context)
 {
-	if (record->condition == CLOCK)
+	bool over = record->event == CLEARED;
+
+	switch (record->condition) {
+	case CLOCK:
 		fputs(": this computer's clock was set back. What is archived cannot be "
-		      "archived again, so readings are dropped until it has caught up.\n",
-		      out);
-	else if (context->enclosure)
-		fputs(": its archive could not be read and was set aside beside the new one; "
-		      "it is not lost, and the watch goes on.\n",
-		      out);
-	else
-		fputs(": readings wait in memory until their archives can be written. Is the "
-		      "disk full? The watch and the messages go on.\n",
-		      out);
+		      "archived again, so readings are dropped until it has caught up.\n", out);
+		break;
+	case DELIVERY:
+		fprintf(out, over ? ": webhook \"%s\" takes messages again.\n"
+				  : ": webhook \"%s\" does not take its messages. They wait in the "
+				    "outbox. Is its address right, and its receiver running?\n",
+			record->webhook);
+		break;
+	case DISK:
+		fputs(over ? ": the alert log and the outbox are written again.\n"
+			   : ": the alert log or the outbox cannot be written. Messages go out from "
+			     "memory and the watch goes on, but a restart would lose what is not "
+			     "written. Is the disk full or read-only?\n", out);
+		break;
+	case UNTESTED:
+		fputs(over ? ": a test alert was made.\n"
+			   : ": nobody knows whether alerts still arrive. Make a test: warmsided "
+			     "--test-alert\n", out);
+		break;
+	default:
+		fputs(context->enclosure
+			      ? ": its archive could not be read and was set aside beside the new "
+				"one; it is not lost, and the watch goes on.\n"
+			      : ": readings wait in memory until their archives can be written. Is "
+				"the disk full? The watch and the messages go on.\n", out);
+	}
 }
 
 /* Since when, for how long, how far. */
@@ -187,74 +323,87 @@ static void print_course(FILE *out, const struct alert_record *record,
 			 const struct message_context *context)
 {
 	bool over = record->event == CLEARED;
-	double until = over ? context->over : record->time;
+	double until = over ? record->until : record->time;
 	char since[MEASURE_TEXT], length[MEASURE_TEXT], worst[MEASURE_TEXT];
 
 	fprintf(out, "%s %s, %s%s", over ? "It began" : "Since",
 		show_instant_local(record->since, since), over ? "and lasted " : "",
 		show_duration(until - record->since, length));
-	if (record->has_worst)
-		fprintf(out, "; %s %s",
-			record->condition == BELOW_BAND || record->condition == BELOW_LIMITS
-				? "lowest"
-				: "highest",
+	if (record->has_worst && record->condition == NO_GRADIENT)
+		fprintf(out, "; least %s",
+			show_difference(record->worst, TEMPERATURE, context->conf->units, worst));
+	else if (record->has_worst)
+		fprintf(out, "; %s %s", is_below(record, context) ? "lowest" : "highest",
 			show_value(record->worst, record->quantity, context->conf->units, worst));
 	fputs(".\n", out);
+}
+
+/* The advice for a record; false when there is none. */
+static bool advice_of(const struct alert_record *record, const struct message_context *context,
+		      enum advice *advice)
+{
+	bool below = is_below(record, context);
+
+	if (record->event == CLEARED)
+		return false;
+	if (record->condition == SILENT)
+		*advice = ADVICE_SILENT;
+	else if (record->condition == FROZEN)
+		*advice = ADVICE_FROZEN;
+	else if (record->condition == NO_GRADIENT)
+		*advice = ADVICE_GRADIENT;
+	else if (record->quantity == HUMIDITY)
+		*advice = below ? ADVICE_DRY : ADVICE_DAMP;
+	else
+		*advice = below ? ADVICE_COLD : ADVICE_HOT;
+	return record->has_quantity || record->condition == SILENT || record->condition == FROZEN;
+}
+
+static void print_advice(FILE *out, const struct alert_record *record,
+			 const struct message_context *context)
+{
+	enum advice advice;
+
+	if (context->chattering && record->event == RAISED)
+		fputs("It has come and gone again and again within an hour: it chatters. It is told "
+		      "once more now, and as over when it has been steady for an hour.\n", out);
+	if (context->unanswered)
+		fputs("Nobody has acknowledged it yet, so it is passed on.\n", out);
+	else if (context->acked && record->event == WORSENED)
+		fputs("It was acknowledged before it grew worse.\n", out);
+	if (advice_of(record, context, &advice))
+		fprintf(out, "%s\n",
+			advice_text(context->enclosure ? context->enclosure->species : NULL,
+				    advice));
 }
 
 char *message_text(const struct alert_record *record, const struct message_context *context)
 {
 	char *text = NULL;
 	size_t size;
-	FILE *out = open_memstream(&text, &size);
+	FILE *out;
 
+	if (record->event == TESTED)
+		return must_print("This is a test of the whole chain, asked for by %s. Nothing is "
+				  "wrong.\n", record->by[0] ? record->by : "somebody here");
+	if (context->room)
+		return room_text(context->room, record, context);
+	out = open_memstream(&text, &size);
 	if (!out)
 		return must_copy("");
 	print_subject(out, record, context);
-	if (record->condition == SILENT)
-		fprintf(out, ": its probe gives %s%s%s%s.\n",
-			record->event == CLEARED ? "" : "no valid ",
-			record->has_quantity ? quantity_word(record->quantity) : "readings",
-			record->event == CLEARED ? " again" : "",
-			context->whole_enclosure ? ", nor does any other probe there" : "");
+	if (record->condition == SILENT || record->condition == FROZEN)
+		print_probe(out, record);
+	else if (record->condition == NO_GRADIENT)
+		print_gradient(out, record, context);
 	else if (record->has_quantity)
 		print_reading(out, record, context);
 	else
 		print_trouble(out, record, context);
 	if (record->has_since)
 		print_course(out, record, context);
+	print_advice(out, record, context);
 	if (fclose(out) != 0 || !text)
 		return must_copy("");
 	return text;
-}
-
-static char *json_body(const struct alert_record *record, const char *title, const char *text)
-{
-	char time[MEASURE_TEXT];
-	char *type = must_print("alert.%s", event_word(record->event));
-	json_t *data = alert_to_json(record);
-	json_t *body;
-	char *dump;
-
-	json_object_set_new(data, "title", json_string(title));
-	json_object_set_new(data, "text", json_string(text));
-	body = json_pack("{s:s,s:s,s:o}", "type", type, "timestamp",
-			 show_instant_utc(record->time, time), "data", data);
-	dump = json_dumps(body, JSON_COMPACT | JSON_REAL_PRECISION(12));
-	json_decref(body);
-	free(type);
-	return dump;
-}
-
-char *message_body(enum body body, const struct alert_record *record, const char *title,
-		   const char *text)
-{
-	if (body == BODY_TEXT)
-		return must_print("%s\n\n%s", title, text);
-	return json_body(record, title, text);
-}
-
-const char *message_content_type(enum body body)
-{
-	return body == BODY_TEXT ? "text/plain; charset=utf-8" : "application/json";
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * An alert-log record -> what a keeper reads: a title that fits a lock
- * screen, a text, and the body of the post.  Pure.
+ * An event -> what a keeper reads: a title that fits a lock screen, and a
+ * text.  Pure.
  */
 #ifndef WARMSIDE_DAEMON_MESSAGE_H
 #define WARMSIDE_DAEMON_MESSAGE_H
@@ -11,32 +11,48 @@
 
 enum { TITLE_CHARACTERS = 60 };
 
+struct room_view;
+
 /* What the record alone does not say. */
 struct message_context {
 	const struct conf *conf;
 	const struct enclosure *enclosure; /* NULL when it concerns none */
 	bool has_band;
-	struct range band;      /* in force at the record's time */
-	double over;            /* cleared: when it was over */
-	bool whole_enclosure;   /* silent: no probe of it speaks */
+	struct range band;      /* in force at the record's time; of a gradient what is wanted */
+	bool by_allowance;      /* told because of what it was outside in a day */
+	bool falling;           /* RUNAWAY: towards the lower limit */
+	bool chattering;        /* raised and cleared again and again */
+	bool acked;             /* somebody has seen it */
+	bool unanswered;        /* reminded: nobody has, and others are told */
 	bool quiet;             /* to be logged, not to be told */
+	bool joins;             /* a matter of the whole room: told by its message, if at all */
+	enum priority gravest;  /* the highest it was told with */
+	/* The webhooks that are held back for more than `beyond` and at most `reach`
+	 * s are told; beyond < 0: those that are not held back as well. */
+	double reach, beyond;
+	const struct room_view *room; /* told as a matter of the whole room, else NULL */
 };
 
 /* A sentence of at most 60 characters: "T3 too dry, 38 %".  malloc'ed. */
 char *message_title(const struct alert_record *record, const struct message_context *context);
 
 /* The text under the title: which enclosure, where, what now, which band,
- * since when, how far at worst; in the keeper's units and local time.
- * malloc'ed, the caller frees. */
+ * since when, how far at worst, what usually causes it and what to look at
+ * first; in the keeper's units and local time.  malloc'ed. */
 char *message_text(const struct alert_record *record, const struct message_context *context);
 
-/* The body of the post: JSON ({"type":"alert.raised","timestamp","data"} after
- * the Standard Webhooks specification 1.0.0, data being the record with its
- * title and text) or plain text whose first line is the title.  malloc'ed. */
-char *message_body(enum body body, const struct alert_record *record, const char *title,
-		   const char *text);
+/* Text of at most so many characters: a longer one is freed and comes back cut,
+ * its last character an ellipsis. */
+char *message_cut(char *text, size_t most);
 
-/* "application/json" or "text/plain; charset=utf-8" */
-const char *message_content_type(enum body body);
+/* ---- message_room.c: of a matter of the whole room ------------------------- */
+
+char *room_title(const struct room_view *view, const struct alert_record *record,
+		 const struct message_context *context);
+char *room_text(const struct room_view *view, const struct alert_record *record,
+		const struct message_context *context);
+
+/* "too cold", "dangerously damp": what is wrong with a reading. */
+const char *message_complaint(enum quantity quantity, bool below, bool limits);
 
 #endif

@@ -145,7 +145,7 @@ static void take_row(struct replay *replay, const struct reading *reading, bool 
 	}
 	note_spacing(replay, reading);
 	if (reading->has[TEMPERATURE] || reading->has[HUMIDITY])
-		flow_reading(flow, reading);
+		watch_reading(&replay->watch, reading);
 	else
 		flow_failed(flow, replay->conf->probes[reading->probe].bus, reading->probe,
 			    NO_ANSWER);
@@ -218,7 +218,7 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 		return EXIT_FAILURE;
 	}
 	replay.spacings = must_calloc(conf->probe_count, sizeof *replay.spacings);
-	if (watch_open(&replay.watch, conf, post)) {
+	if (watch_open(&replay.watch, conf, post, false)) {
 		replay.watch.make_room = make_room;
 		replay.loop = loop_new(&replay.watch);
 		if (replay.loop) {

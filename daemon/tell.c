@@ -1,22 +1,21 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * From event to alert log and outbox; see tell.h.
+ * From event to alert log and messages; see tell.h.
  */
 #include "daemon/tell.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "conf/daypart.h"
 #include "conf/layout.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
-#include "daemon/alert.h"
 #include "daemon/alertfile.h"
 #include "daemon/files.h"
-#include "daemon/log.h"
-#include "daemon/outbox.h"
 
 bool teller_open(struct teller *teller, const struct conf *conf, bool post)
 {
@@ -42,9 +41,31 @@ void teller_close(struct teller *teller)
 	if (teller->log >= 0)
 		close(teller->log);
 	free(teller->outbox);
-	unsaved_clear(&teller->unsaved);
+	free(teller->unlogged);
+	gathering_clear(&teller->gathering);
+	gathering_clear(&teller->test);
 	*teller = (struct teller){ .log = -1 };
 }
+
+/* ---- flood ----------------------------------------------------------------- */
+
+/* How many alerts were raised within FLOOD_SECONDS; 0 when they are no flood. */
+static size_t flood(const struct teller *teller, double now)
+{
+	size_t count = 0;
+
+	for (size_t i = 0; i < FLOOD_KNOWN; i++)
+		count += teller->raises[i] != 0 && now - teller->raises[i] <= FLOOD_SECONDS;
+	return count > FLOOD_ALERTS ? count : 0;
+}
+
+static void note_raise(struct teller *teller, double now)
+{
+	teller->raises[teller->next_raise] = now;
+	teller->next_raise = (teller->next_raise + 1) % FLOOD_KNOWN;
+}
+
+/* ---- taking ---------------------------------------------------------------- */
 
 /* Acknowledging, shelving and delivery are logged, not posted. */
 static bool is_posted(enum event event)
@@ -53,79 +74,110 @@ static bool is_posted(enum event event)
 	       event == CLEARED;
 }
 
-/* Says once that things wait in memory, and once that they do no more. */
-static void note_unsaved(struct teller *teller)
+/* When an item is to go at the latest. */
+static double closing_time(const struct teller *teller, const struct item *item)
 {
-	bool waiting = teller->unsaved.record_count + teller->unsaved.message_count > 0;
+	const struct conf *conf = teller->conf;
+	double now = item->record.time, close = now + conf->gather;
 
-	if (!log_changed(&teller->unsaved_state, waiting))
+	if (item->record.event == TESTED)
+		return now;
+	if (item->priority == NOW)
+		return close;
+	if (flood(teller, now))
+		close = fmax(close, now + FLOOD_GATHER);
+	if (!conf->has_quiet)
+		return close;
+	/* Quiet hours are a "day" of their own. */
+	struct daypart_span span = daypart_at(&conf->quiet, close);
+
+	return span.part == DAY ? span.until : close;
+}
+
+/* Is there anybody to tell?  Printing tells always. */
+static bool has_reader(const struct teller *teller, const struct item *item)
+{
+	for (size_t w = 0; w < teller->conf->webhook_count; w++)
+		if (item_is_for(item, teller->conf, w))
+			return true;
+	return !teller->post;
+}
+
+static void gather(struct teller *teller, struct alert_record *record,
+		   const struct message_context *context)
+{
+	struct gathering *gathering = record->event == TESTED ? &teller->test
+							       : &teller->gathering;
+	const struct room_view *room = context->room;
+	struct item item = {
+		.record = *record,
+		.event = room ? room->event : record->event,
+		.priority = context->gravest,
+		.reach = context->reach,
+		.beyond = context->beyond,
+		.room = room != NULL,
+		.side = room ? room->side : context->falling ? BELOW : ABOVE,
+		.joins = context->joins,
+	};
+
+	if (context->joins &&
+	    !gathering_has_room(gathering, record->quantity, item.side))
+		return; /* its message has gone */
+	if (!has_reader(teller, &item))
 		return;
-	if (waiting)
-		log_errno("the alert log or the outbox cannot be written; alerts wait in memory");
-	else
-		log_info("the alert log and the outbox are written again");
-}
-
-static void post(struct teller *teller, const struct alert_record *record, const char *title,
-		 const char *text)
-{
-	for (size_t i = 0; i < teller->conf->webhook_count; i++) {
-		const struct webhook *webhook = &teller->conf->webhooks[i];
-		struct outgoing outgoing = {
-			.created = record->time,
-			.number = teller->told,
-			.content_type = must_copy(message_content_type(webhook->body)),
-			.body = message_body(webhook->body, record, title, text),
-		};
-
-		memcpy(outgoing.id, record->message, sizeof outgoing.id);
-		memcpy(outgoing.alert, record->id, sizeof outgoing.alert);
-		snprintf(outgoing.webhook, sizeof outgoing.webhook, "%s", webhook->name);
-		/* Behind others that wait, so that the order stays. */
-		if (teller->unsaved.message_count == 0 &&
-		    outbox_add(teller->outbox, &outgoing))
-			outgoing_clear(&outgoing);
-		else
-			unsaved_message(&teller->unsaved, &outgoing);
+	if (!context->joins) {
+		item.title = message_title(record, context);
+		item.text = message_text(record, context);
 	}
-	note_unsaved(teller);
+	gathering_add(gathering, &item, context->joins ? INFINITY : closing_time(teller, &item));
+	snprintf(record->message, sizeof record->message, "%s", gathering->id);
 }
 
-static void write_log(struct teller *teller, const struct alert_record *record)
+static void unlogged_add(struct teller *teller, const struct alert_record *record)
 {
-	if (teller->unsaved.record_count > 0 || !alertfile_append(teller->log, record))
-		unsaved_record(&teller->unsaved, record);
-	note_unsaved(teller);
+	if (teller->unlogged_count == UNLOGGED_MOST) {
+		teller->dropped++;
+		memmove(teller->unlogged, teller->unlogged + 1,
+			--teller->unlogged_count * sizeof *teller->unlogged);
+	}
+	teller->unlogged = must_resize(teller->unlogged, teller->unlogged_count + 1,
+				       sizeof *teller->unlogged);
+	teller->unlogged[teller->unlogged_count++] = *record;
 }
 
-bool teller_retry(struct teller *teller)
-{
-	bool more = unsaved_retry(&teller->unsaved, teller->log, teller->outbox);
-
-	note_unsaved(teller);
-	return more;
-}
-
-void teller_tell(struct teller *teller, struct alert_record *record,
+void teller_take(struct teller *teller, struct alert_record *record,
 		 const struct message_context *context)
 {
 	bool posted = is_posted(record->event) && !context->quiet;
-	char *title = message_title(record, context);
-	char *text = message_text(record, context);
-	char time[MEASURE_TEXT];
 
-	if (posted && teller->post && teller->conf->webhook_count > 0)
-		alert_new_id("msg_", record->message);
-	write_log(teller, record);
-	if (posted && teller->post) {
-		log_info("%s: %s", event_word(record->event), title);
-		post(teller, record, title, text);
-	} else if (posted) {
-		printf("%s  would send: %s\n", show_instant_local(record->time, time), title);
+	/* Those that join a matter of the room are no flood of messages. */
+	if (posted && record->event == RAISED && !context->joins)
+		note_raise(teller, record->time);
+	if (posted)
+		gather(teller, record, context);
+	if (!teller->post)
+		record->message[0] = '\0'; /* printing has no webhook-id */
+	unlogged_add(teller, record);
+	teller->fresh = true;
+}
+
+/* ---- logging --------------------------------------------------------------- */
+
+void teller_log(struct teller *teller)
+{
+	teller->fresh = false;
+	if (teller->unlogged_count == 0)
+		return;
+	bool failing = !alertfile_append(teller->log, teller->unlogged, teller->unlogged_count);
+
+	if (log_changed(&teller->log_failing, failing)) {
+		if (failing)
+			log_errno("the alert log cannot be written; it waits in memory");
+		else
+			log_info("the alert log is written again");
 	}
-	teller->told += posted;
-	free(title);
-	free(text);
+	if (!failing)
+		teller->unlogged_count = 0;
 }
 
 void teller_delivered(struct teller *teller, const struct courier_result *result, double now)
@@ -134,6 +186,120 @@ void teller_delivered(struct teller *teller, const struct courier_result *result
 
 	memcpy(record.id, result->alert, sizeof record.id);
 	memcpy(record.message, result->message, sizeof record.message);
+	memcpy(record.webhook, result->webhook, sizeof record.webhook);
 	log_info("webhook \"%s\" took message %s", result->webhook, result->message);
-	write_log(teller, &record);
+	unlogged_add(teller, &record);
+	teller_log(teller);
+}
+
+/* ---- sending --------------------------------------------------------------- */
+
+static void post(struct teller *teller, const struct gathering *gathering, double now)
+{
+	for (size_t w = 0; w < teller->conf->webhook_count; w++) {
+		struct outgoing outgoing;
+
+		if (!gathering_write(gathering, teller->conf, w, flood(teller, now), &outgoing))
+			continue;
+		outgoing.created = now;
+		outgoing.number = teller->told;
+		log_info("for webhook \"%s\": %s", teller->conf->webhooks[w].name, outgoing.title);
+		postbox_send(teller->postbox, &outgoing);
+	}
+}
+
+/* As somebody who gets everything would be told. */
+static void print(const struct teller *teller, const struct gathering *gathering, double now)
+{
+	char time[MEASURE_TEXT];
+	char *title = gathering_title(gathering, teller->conf, flood(teller, now));
+
+	printf("%s  would send: %s\n", show_instant_local(now, time), title);
+	free(title);
+}
+
+static void send_gathering(struct teller *teller, struct gathering *gathering, double now)
+{
+	if (teller->post)
+		post(teller, gathering, now);
+	else
+		print(teller, gathering, now);
+	teller->told++;
+	gathering_clear(gathering);
+}
+
+bool teller_send(struct teller *teller, double now)
+{
+	bool sent = false;
+
+	if (teller->test.open) {
+		send_gathering(teller, &teller->test, now);
+		sent = true;
+	}
+	if (teller->gathering.open && now >= teller->gathering.close) {
+		/* A rehearsal's clock steps by minutes; what it prints is when it would be. */
+		send_gathering(teller, &teller->gathering,
+			       teller->post ? now : teller->gathering.close);
+		sent = true;
+	}
+	return sent;
+}
+
+bool teller_send_all(struct teller *teller)
+{
+	return teller_send(teller, teller->gathering.open ? teller->gathering.close : 0);
+}
+
+/* ---- over a restart -------------------------------------------------------- */
+
+/* Only what can still be part of a flood, so that it does not pile up. */
+static json_t *keep_raises(const struct teller *teller)
+{
+	json_t *list = json_array();
+	double last = teller->raises[(teller->next_raise + FLOOD_KNOWN - 1) % FLOOD_KNOWN];
+
+	for (size_t i = 0; i < FLOOD_KNOWN; i++) {
+		double raised = teller->raises[(teller->next_raise + i) % FLOOD_KNOWN];
+
+		if (raised != 0 && last - raised <= FLOOD_SECONDS)
+			json_array_append_new(list, json_real(raised));
+	}
+	return list;
+}
+
+void teller_keep(const struct teller *teller, json_t *whole)
+{
+	json_t *unlogged = json_array(), *gathering = gathering_to_json(&teller->gathering);
+	json_t *test = gathering_to_json(&teller->test), *raises = keep_raises(teller);
+
+	for (size_t i = 0; i < teller->unlogged_count; i++)
+		json_array_append_new(unlogged, alert_to_json(&teller->unlogged[i]));
+	if (json_array_size(unlogged))
+		json_object_set(whole, "unlogged", unlogged);
+	if (json_array_size(raises))
+		json_object_set(whole, "raises", raises);
+	if (gathering)
+		json_object_set_new(whole, "gathering", gathering);
+	if (test)
+		json_object_set_new(whole, "test", test);
+	json_decref(unlogged);
+	json_decref(raises);
+}
+
+void teller_restore(struct teller *teller, const json_t *whole)
+{
+	json_t *entry;
+	size_t index;
+
+	json_array_foreach(json_object_get(whole, "unlogged"), index, entry) {
+		struct alert_record record;
+
+		if (alert_from_json(entry, &record) && !alertfile_holds(teller->log, &record))
+			unlogged_add(teller, &record);
+	}
+	json_array_foreach(json_object_get(whole, "raises"), index, entry)
+		note_raise(teller, json_number_value(entry));
+	gathering_from_json(json_object_get(whole, "gathering"), &teller->gathering);
+	gathering_from_json(json_object_get(whole, "test"), &teller->test);
+	teller_log(teller);
 }

@@ -1,41 +1,71 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * What happens to an event: a line in the alert log, then a message in the
- * outbox for every webhook; or, when rehearsing, a line on standard output.
+ * What happens to an event: a line in the alert log, and a message for every
+ * webhook that is to be told; or, when rehearsing, a line on standard output.
+ *
+ * Nothing is lost or told twice by a sudden end, because it goes in three
+ * steps, and whoever keeps standing.json writes it between them: events are
+ * taken (and kept there), then written to the log, then sent.
  */
 #ifndef WARMSIDE_DAEMON_TELL_H
 #define WARMSIDE_DAEMON_TELL_H
 
-#include "conf/alertlog.h"
-#include "daemon/courier.h"
+#include "daemon/gathering.h"
 #include "daemon/log.h"
-#include "daemon/message.h"
-#include "daemon/unsaved.h"
+#include "daemon/postbox.h"
+
+enum {
+	FLOOD_ALERTS = 10,      /* more than so many raised ... */
+	FLOOD_SECONDS = 600,    /* ... within this are a flood (ISA-18.2, EEMUA 191) */
+	FLOOD_GATHER = 300,     /* s: then what is not urgent is gathered for longer */
+	FLOOD_KNOWN = 64,       /* raises remembered */
+	UNLOGGED_MOST = 1000,   /* records that wait for a disk that takes nothing */
+};
 
 struct teller {
 	const struct conf *conf;
 	int log;                /* alerts.jsonl, append only */
 	char *outbox;           /* folder */
 	bool post;              /* false: print what would be sent, and when */
+	struct postbox *postbox; /* borrowed; NULL unless posting */
 	unsigned long told;     /* messages put into the outbox or printed */
-	struct unsaved unsaved; /* what could not be written yet */
-	struct log_state unsaved_state;
+	struct gathering gathering;
+	struct gathering test;  /* a test goes by itself */
+	struct alert_record *unlogged;
+	size_t unlogged_count;
+	unsigned long dropped;  /* records that found no room at all */
+	bool fresh;             /* something was taken since teller_log */
+	double raises[FLOOD_KNOWN]; /* when alerts were raised, a ring */
+	size_t next_raise;
+	struct log_state log_failing;
 };
 
-/* Opens the log and the outbox below the state folder.  False, with a line
- * logged, when that cannot be done. */
+/* Opens the log and makes the outbox below the state folder.  False, with a
+ * line logged, when that cannot be done. */
 bool teller_open(struct teller *teller, const struct conf *conf, bool post);
 void teller_close(struct teller *teller);
 
-/* Logs the event and tells of it.  Fills record->message. */
-void teller_tell(struct teller *teller, struct alert_record *record,
+/* Takes an event: to be logged, and gathered to be told.  Fills record->message. */
+void teller_take(struct teller *teller, struct alert_record *record,
 		 const struct message_context *context);
 
-/* Tries again to write what the disk did not take, in order; called every
- * second.  True when there is something new in the outbox. */
-bool teller_retry(struct teller *teller);
+/* Writes what was taken to the log; what the disk does not take waits in
+ * memory.  Called again every second. */
+void teller_log(struct teller *teller);
 
-/* A webhook took a message. */
+/* Sends what is due at `now`.  True when a message went: then what is kept has
+ * changed. */
+bool teller_send(struct teller *teller, double now);
+
+/* Sends whatever is gathered, due or not: the end of a recording. */
+bool teller_send_all(struct teller *teller);
+
+/* A webhook took a message: logged. */
 void teller_delivered(struct teller *teller, const struct courier_result *result, double now);
+
+/* What of it a restart must know, into and out of standing.json's object.  What
+ * was to be logged and is in the log already is not logged again. */
+void teller_keep(const struct teller *teller, json_t *whole);
+void teller_restore(struct teller *teller, const json_t *whole);
 
 #endif

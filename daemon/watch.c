@@ -11,6 +11,7 @@
 #include <sys/file.h>
 #include <unistd.h>
 
+#include "conf/asking.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
 #include "daemon/bands.h"
@@ -21,19 +22,26 @@
 
 enum {
 	STANDING_CEILING = 16 << 20, /* bytes */
-	ARCHIVE_PATIENCE = 600,      /* s of failing before somebody is told */
+	ARCHIVE_PATIENCE = 600,      /* s of failing before somebody is told ... */
+	DISK_PATIENCE = 60,          /* ... of a disk that takes nothing ... */
+	WEBHOOK_PATIENCE = 1800,     /* ... of a webhook that does not answer */
 };
 
+/* Everything a restart must know, in one file: it is the one truth, and is
+ * written before the alert log and before the outbox. */
 static void keep(struct watch *watch, bool synced)
 {
-	char *text = standing_text(watch->flow);
+	json_t *whole = standing_json(watch->flow);
 
+	teller_keep(&watch->teller, whole);
+	char *text = json_dumps(whole, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
+
+	json_decref(whole);
 	if (watch->kept && strcmp(text, watch->kept) == 0) {
 		free(text);
 		return;
 	}
 	char *path = state_path(watch->conf->state, STANDING_FILE);
-
 	bool good = file_replace(path, text, strlen(text), synced);
 
 	if (log_changed(&watch->keep_failing, !good) && !good)
@@ -43,6 +51,19 @@ static void keep(struct watch *watch, bool synced)
 	watch->kept = good ? text : NULL; /* else it is tried again */
 	if (!good)
 		free(text);
+}
+
+/* What has happened goes to disk, and out.  A sudden end at any point leaves
+ * enough to go on from: what is kept but not yet logged is logged by the next
+ * start, what is logged but not sent is sent by it, under the same id. */
+static void commit(struct watch *watch)
+{
+	if (watch->teller.fresh) {
+		keep(watch, watch->teller.post);
+		teller_log(&watch->teller);
+	}
+	if (teller_send(&watch->teller, watch->flow->now))
+		keep(watch, false);
 }
 
 /* ---- what the flow and the feed tell ------------------------------------- */
@@ -61,10 +82,7 @@ static void take_event(void *context, struct alert_record *record,
 {
 	struct watch *watch = context;
 
-	teller_tell(&watch->teller, record, message);
-	keep(watch, watch->teller.post);
-	if (watch->postbox)
-		postbox_wake(watch->postbox);
+	teller_take(&watch->teller, record, message);
 }
 
 static void archive_damaged(void *context, size_t enclosure, const char *path)
@@ -150,9 +168,10 @@ bool watch_is_held(const char *state)
 	return held;
 }
 
-bool watch_open(struct watch *watch, const struct conf *conf, bool post)
+bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live)
 {
-	*watch = (struct watch){ .conf = conf, .lock = -1, .teller = { .log = -1 } };
+	*watch = (struct watch){ .conf = conf, .live = live, .lock = -1,
+				 .teller = { .log = -1 } };
 	if (!conf->state) {
 		log_error("the configuration names no state folder; "
 			 "state = \"/var/lib/warmside\" would");
@@ -171,8 +190,10 @@ bool watch_open(struct watch *watch, const struct conf *conf, bool post)
 	};
 
 	watch->feed = feed_new(conf, &callbacks);
+	watch->webhooks = must_calloc(conf->webhook_count, sizeof *watch->webhooks);
 	if (post)
 		watch->postbox = postbox_new(conf, watch->teller.outbox);
+	watch->teller.postbox = watch->postbox;
 	return true;
 }
 
@@ -185,8 +206,13 @@ static void restore(struct watch *watch)
 	watch->first_start = !text && errno == ENOENT;
 	if (!text && !watch->first_start)
 		log_errno("%s cannot be read; what stood before is not known", path);
-	if (text && !standing_restore(watch->flow, text))
+	json_t *whole = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
+
+	if (text && !standing_restore(watch->flow, whole))
 		log_warn("%s is damaged; what stood before is not known", path);
+	if (whole)
+		teller_restore(&watch->teller, whole);
+	json_decref(whole);
 	free(text);
 	free(path);
 }
@@ -197,18 +223,38 @@ void watch_begin(struct watch *watch, double now)
 
 	watch->flow = flow_new(watch->conf, &sink, now);
 	restore(watch);
+	commit(watch);
 	bands_note(watch->conf, now);
 }
 
 /* ---- going on ------------------------------------------------------------- */
 
-void watch_tick(struct watch *watch, double now)
+void watch_reading(struct watch *watch, const struct reading *reading)
+{
+	flow_reading(watch->flow, reading);
+	commit(watch);
+}
+
+static void take_requests(struct watch *watch)
+{
+	char *folder = state_path(watch->conf->state, REQUESTS_FOLDER);
+	struct asking asking;
+	char *fault;
+
+	while (asking_take(folder, &asking, &fault)) {
+		char *why = fault ? fault : flow_ask(watch->flow, &asking);
+
+		if (why)
+			log_warn("a request is passed over: %s", why);
+		free(why);
+	}
+	free(folder);
+}
+
+static void mind_archive(struct watch *watch)
 {
 	struct flow *flow = watch->flow;
 
-	flow_tick(flow, now);
-	if (teller_retry(&watch->teller) && watch->postbox)
-		postbox_wake(watch->postbox);
 	if (watch->failing_since != 0 && flow->now - watch->failing_since >= ARCHIVE_PATIENCE)
 		flow_trouble(flow, ARCHIVE, true, watch->failing_since);
 	/* Over only when something was archived since: a restart does not know. */
@@ -216,13 +262,100 @@ void watch_tick(struct watch *watch, double now)
 		flow_trouble(flow, ARCHIVE, false, 0);
 }
 
+/* The state folder takes nothing: alerts go on, from memory. */
+static void mind_disk(struct watch *watch)
+{
+	struct flow *flow = watch->flow;
+	bool failing = watch->kept == NULL || watch->teller.unlogged_count > 0 ||
+		       (watch->postbox && postbox_held(watch->postbox) > 0);
+
+	if (!failing)
+		watch->disk_since = 0;
+	else if (watch->disk_since == 0)
+		watch->disk_since = flow->now;
+	if (!failing || flow->now - watch->disk_since >= DISK_PATIENCE)
+		flow_trouble(flow, DISK, failing, watch->disk_since);
+}
+
+static void mind_webhooks(struct watch *watch)
+{
+	struct flow *flow = watch->flow;
+
+	for (size_t w = 0; w < watch->conf->webhook_count; w++) {
+		const struct webhook_state *state = &watch->webhooks[w];
+		bool failing = state->failing_since != 0;
+
+		if (failing && (state->refuses ||
+				flow->now - state->failing_since >= WEBHOOK_PATIENCE))
+			flow_webhook_trouble(flow, w, true, state->failing_since);
+		/* Over only when it took something since: a restart does not know. */
+		if (!failing && state->took != 0)
+			flow_webhook_trouble(flow, w, false, 0);
+	}
+}
+
+/* Nobody knows whether alerts arrive until one was seen to. */
+static void mind_tests(struct watch *watch)
+{
+	const struct conf *conf = watch->conf;
+	struct flow *flow = watch->flow;
+	double due = flow->tested + conf->test_every;
+
+	flow_trouble(flow, UNTESTED,
+		     conf->test_every > 0 && conf->webhook_count > 0 && flow->now >= due, due);
+}
+
+void watch_tick(struct watch *watch, double now)
+{
+	flow_tick(watch->flow, now);
+	if (watch->live) {
+		take_requests(watch);
+		mind_tests(watch);
+		mind_webhooks(watch);
+	}
+	mind_archive(watch);
+	if (watch->kept == NULL)
+		keep(watch, watch->teller.post);
+	if (!watch->teller.fresh)
+		teller_log(&watch->teller); /* what the disk did not take before */
+	mind_disk(watch);
+	commit(watch);
+}
+
+static struct webhook_state *webhook_named(struct watch *watch, const char *name)
+{
+	for (size_t w = 0; w < watch->conf->webhook_count; w++)
+		if (strcmp(watch->conf->webhooks[w].name, name) == 0)
+			return &watch->webhooks[w];
+	return NULL;
+}
+
+static void take_result(struct watch *watch, const struct courier_result *result)
+{
+	struct webhook_state *webhook = webhook_named(watch, result->webhook);
+	double now = watch->flow ? watch->flow->now : when_wall();
+
+	if (result->word == COURIER_TOOK)
+		teller_delivered(&watch->teller, result, now);
+	if (!webhook)
+		return;
+	if (result->word == COURIER_TOOK || result->word == COURIER_ANSWERS) {
+		webhook->failing_since = 0;
+		webhook->refuses = false;
+		webhook->took = now;
+	} else {
+		if (webhook->failing_since == 0)
+			webhook->failing_since = now;
+		webhook->refuses |= result->word == COURIER_REFUSED;
+	}
+}
+
 void watch_delivered(struct watch *watch)
 {
 	struct courier_result result;
 
 	while (watch->postbox && postbox_take(watch->postbox, &result))
-		teller_delivered(&watch->teller, &result,
-				 watch->flow ? watch->flow->now : when_wall());
+		take_result(watch, &result);
 }
 
 void watch_keep(struct watch *watch)
@@ -243,14 +376,31 @@ void watch_show(struct watch *watch, const struct now_extra *extra)
 	free(text);
 }
 
+/* What is known of the webhooks goes on by name. */
+static void reload_webhooks(struct watch *watch, const struct conf *conf)
+{
+	struct webhook_state *states = must_calloc(conf->webhook_count, sizeof *states);
+
+	for (size_t w = 0; w < conf->webhook_count; w++) {
+		const struct webhook_state *old = webhook_named(watch, conf->webhooks[w].name);
+
+		if (old)
+			states[w] = *old;
+	}
+	free(watch->webhooks);
+	watch->webhooks = states;
+}
+
 void watch_reload(struct watch *watch, const struct conf *conf, double mono)
 {
 	flow_reload(watch->flow, conf);
 	feed_reload(watch->feed, conf);
+	reload_webhooks(watch, conf);
 	watch->conf = watch->teller.conf = conf;
 	if (watch->postbox)
 		postbox_reload(watch->postbox, conf, mono);
 	bands_note(conf, watch->flow->now);
+	commit(watch);
 	keep(watch, true);
 }
 
@@ -260,6 +410,10 @@ void watch_finish(struct watch *watch)
 		return;
 	flow_finish(watch->flow);
 	feed_close(watch->feed);
+	commit(watch);
+	/* A recording ends here; the live watch goes on gathering when it is back. */
+	if (!watch->live)
+		teller_send_all(&watch->teller);
 	keep(watch, true);
 }
 
@@ -274,6 +428,7 @@ void watch_close(struct watch *watch)
 	flow_free(watch->flow);
 	teller_close(&watch->teller);
 	free(watch->kept);
+	free(watch->webhooks);
 	if (watch->lock >= 0)
 		close(watch->lock);
 }

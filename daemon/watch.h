@@ -14,6 +14,13 @@
 #include "daemon/postbox.h"
 #include "daemon/tell.h"
 
+/* What the courier has told of a webhook. */
+struct webhook_state {
+	double failing_since;   /* it does not answer, flow time; 0: it does */
+	bool refuses;           /* it wants no message of ours */
+	double took;            /* when it took one last */
+};
+
 struct watch {
 	const struct conf *conf;
 	int lock;               /* held while the state folder is ours */
@@ -23,6 +30,9 @@ struct watch {
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now; NULL when unknown */
 	struct log_state keep_failing, show_failing;
+	bool live;              /* a recording asks for no test alerts and takes no requests */
+	double disk_since;      /* the disk takes nothing, flow time; 0 when it does */
+	struct webhook_state *webhooks; /* as conf->webhooks */
 	/* Called after each minute handed to the feed; NULL when live.  A replay
 	 * waits here for the archivist. */
 	void (*make_room)(struct watch *watch);
@@ -36,18 +46,22 @@ bool watch_is_held(const char *state);
 /* Makes the state folder's parts, takes the lock, opens log and outbox, and
  * readies the archivist and, when posting, the courier.  False, with a line
  * logged, when the state folder cannot be used or another daemon holds it. */
-bool watch_open(struct watch *watch, const struct conf *conf, bool post);
+bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live);
 
 /* The watch begins at `now`: what stood before is known again. */
 void watch_begin(struct watch *watch, double now);
 
-/* Passing time: the flow's own, then the archive's health. */
+/* One answer of a probe, into the flow and on to whoever must be told. */
+void watch_reading(struct watch *watch, const struct reading *reading);
+
+/* Passing time: the flow's own, what keepers ask, then the health of archive,
+ * disk and webhooks. */
 void watch_tick(struct watch *watch, double now);
 
-/* Logs what the courier says was delivered. */
+/* Takes in what the courier says: what was delivered, who takes nothing. */
 void watch_delivered(struct watch *watch);
 
-/* Renews standing.json when it would change.  Events sync it at once; called
+/* Renews standing.json when it would change.  Events write it at once; called
  * now and then for the counts in between. */
 void watch_keep(struct watch *watch);
 

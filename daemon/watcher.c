@@ -84,7 +84,7 @@ static void bus_reading(void *context, const struct reading *reading)
 {
 	struct live_bus *bus = context;
 
-	flow_reading(bus->watcher->watch.flow, reading);
+	watch_reading(&bus->watcher->watch, reading);
 }
 
 static void bus_failed(void *context, size_t probe, enum cause cause)
@@ -155,7 +155,7 @@ static void mind_clock(struct watcher *watcher, double now)
 	if (!feed_archive_end(watcher->watch.feed, &end))
 		return; /* nothing is known yet, so nothing is over either */
 	bool behind = now < fmax(end, watcher->clock.latest) - ARCHIVE_STEP;
-	bool stands = flow->clock.stands;
+	bool stands = flow->troubles[CLOCK].stands;
 
 	if (log_changed(&watcher->clock_state, behind)) {
 		watcher->behind_since = when_monotonic();
@@ -272,7 +272,7 @@ static void start_signal(struct watcher *watcher, ev_signal *on, int number,
 
 static bool begin(struct watcher *watcher)
 {
-	if (!watch_open(&watcher->watch, watcher->conf, true))
+	if (!watch_open(&watcher->watch, watcher->conf, true, true))
 		return false;
 	watcher->loop = loop_new(&watcher->watch);
 	if (!watcher->loop)

@@ -1,0 +1,326 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Matters of the whole room: when most enclosures stray the same way, it is
+ * the room, and one message says so; see flow_tell.h.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+#include "daemon/flow_tell.h"
+
+enum {
+	LEAST_ENCLOSURES = 3,   /* fewer are no room to speak of */
+	LISTED = 8,             /* enclosures named in the text */
+	REST_SECONDS = 3600,    /* after which the few that are left stand alone */
+};
+
+struct matter *matter_of(struct flow *flow, const struct slot *slot)
+{
+	return &flow->matters[slot->series->key.quantity][slot->alert->side - 1];
+}
+
+/* ---- who strays ------------------------------------------------------------ */
+
+static bool strays_so(const struct live_series *series, enum side side)
+{
+	return series->judged.band.side == side || series->judged.limits.side == side ||
+	       (series->alert.stands && series->alert.side == side);
+}
+
+/* The series of an enclosure that strays farthest in this way, or NULL; *able
+ * when the enclosure has one that could. */
+static const struct live_series *straying_series(const struct flow *flow,
+						 const struct live_enclosure *enclosure,
+						 enum quantity quantity, enum side side, bool *able)
+{
+	const struct live_series *worst = NULL;
+	double depth = -INFINITY;
+
+	*able = false;
+	for (size_t s = 0; s < enclosure->count; s++) {
+		const struct live_series *series = &enclosure->series[s];
+		const struct range *range = series->rule->has_band ? &series->rule->day
+								   : &series->rule->limits;
+		double edge = side == BELOW ? range->low : range->high;
+
+		if (series->key.quantity != quantity || is_silent(flow, series) ||
+		    !(series->rule->has_band || series->rule->has_limits))
+			continue;
+		*able = true;
+		double here = fabs(series->judged.last.value - edge);
+
+		if (strays_so(series, side) && here > depth) {
+			worst = series;
+			depth = here;
+		}
+	}
+	return worst;
+}
+
+static bool counts(const struct live_enclosure *enclosure)
+{
+	return !enclosure->conf->is_room && !is_held(enclosure);
+}
+
+/* How many stray so, of how many; with a list of them for the text. */
+static void look_round(const struct flow *flow, struct room_view *view)
+{
+	char *list = NULL;
+	size_t size;
+	FILE *out = open_memstream(&list, &size);
+	char text[MEASURE_TEXT];
+
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		const struct live_enclosure *enclosure = &flow->enclosures[e];
+		const struct live_series *series;
+		bool able;
+
+		if (!counts(enclosure))
+			continue;
+		series = straying_series(flow, enclosure, view->quantity, view->side, &able);
+		view->able += able;
+		if (!series)
+			continue;
+		if (out && view->out < LISTED)
+			fprintf(out, "%s%s %s", view->out ? ", " : "", enclosure->conf->label,
+				show_value(series->judged.last.value, view->quantity,
+					   flow->conf->units, text));
+		view->out++;
+	}
+	if (out && view->out > LISTED)
+		fprintf(out, " and %zu more", view->out - LISTED);
+	if (out)
+		fclose(out);
+	view->list = list ? list : must_copy("");
+}
+
+static void look_at_room(const struct flow *flow, struct room_view *view)
+{
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		const struct live_enclosure *enclosure = &flow->enclosures[e];
+
+		for (size_t s = 0; enclosure->conf->is_room && s < enclosure->count; s++) {
+			const struct live_series *series = &enclosure->series[s];
+
+			if (series->key.quantity != view->quantity || !series->judged.has_last ||
+			    is_silent(flow, series))
+				continue;
+			view->has_air = true;
+			view->air = series->judged.last.value;
+		}
+	}
+}
+
+static struct room_view view_of(const struct flow *flow, const struct matter *matter,
+				enum quantity quantity, enum side side, enum event event)
+{
+	struct room_view view = {
+		.event = event, .quantity = quantity, .side = side, .beyond = matter->beyond,
+		.since = matter->since,
+	};
+
+	look_round(flow, &view);
+	look_at_room(flow, &view);
+	return view;
+}
+
+/* ---- who has joined -------------------------------------------------------- */
+
+struct joining {
+	enum quantity quantity;
+	enum side side;
+	bool join;              /* else only counted */
+	bool leave;
+	double now;
+	size_t joined, told_alone;
+	struct slot gravest;
+};
+
+static void visit_joined(void *context, const struct slot *slot)
+{
+	struct joining *joining = context;
+	struct alert *alert = slot->alert;
+
+	if (slot->kind != SLOT_SERIES || !alert->stands || alert->side != joining->side ||
+	    slot->series->key.quantity != joining->quantity)
+		return;
+	if (joining->join && !alert->joined) {
+		joining->told_alone++;
+		alert->joined = true;
+	}
+	if (!alert->joined)
+		return;
+	joining->joined++;
+	if (!joining->gravest.alert || alert->priority > joining->gravest.alert->priority)
+		joining->gravest = *slot;
+	if (joining->leave) {
+		/* What is left stands alone from now on, and is told at once. */
+		alert->joined = false;
+		life_begin(&alert->life, alert->priority, joining->now);
+		alert->life.next = joining->now;
+	}
+}
+
+static struct joining go_over(struct flow *flow, enum quantity quantity, enum side side, bool join,
+			      bool leave)
+{
+	struct joining joining = { .quantity = quantity, .side = side, .join = join,
+				   .leave = leave, .now = flow->now };
+
+	each_slot(flow, visit_joined, &joining);
+	return joining;
+}
+
+/* ---- events ---------------------------------------------------------------- */
+
+static bool graver(const struct matter *matter, const struct alert *alert)
+{
+	return alert->priority > matter->priority ||
+	       (beyond_limits(alert->condition) && !matter->beyond);
+}
+
+static void note_gravest(struct matter *matter, const struct alert *alert)
+{
+	if (alert->priority > matter->priority)
+		matter->priority = alert->priority;
+	matter->beyond |= beyond_limits(alert->condition);
+}
+
+/* The first alert of a matter: those told alone before are in it now, so it is
+ * their worsening, else something new. */
+static enum event begin_matter(struct flow *flow, struct matter *matter, const struct slot *slot)
+{
+	slot->alert->joined = true;
+	struct joining joining = go_over(flow, slot->series->key.quantity, slot->alert->side,
+					 true, false);
+
+	*matter = (struct matter){ .on = true, .since = slot->alert->since,
+				   .priority = slot->alert->priority,
+				   .beyond = beyond_limits(slot->alert->condition),
+				   .most = joining.joined };
+	life_begin(&matter->life, matter->priority, flow->now);
+	return joining.told_alone ? WORSENED : RAISED;
+}
+
+static void tell_as_room(struct flow *flow, const struct slot *slot, enum event event,
+			 struct message_context *message, struct room_view *view)
+{
+	const struct matter *matter = matter_of(flow, slot);
+
+	*view = view_of(flow, matter, slot->series->key.quantity, slot->alert->side, event);
+	message->room = view;
+	message->gravest = matter->priority;
+	message->reach = matter->life.reach;
+}
+
+static void consider_graver(struct flow *flow, const struct slot *slot,
+			    struct message_context *message, struct room_view *view)
+{
+	struct matter *matter = matter_of(flow, slot);
+	size_t joined = go_over(flow, slot->series->key.quantity, slot->alert->side, false,
+				false).joined;
+
+	if (joined > matter->most)
+		matter->most = joined;
+	if (!graver(matter, slot->alert)) {
+		message->joins = true;
+		return;
+	}
+	note_gravest(matter, slot->alert);
+	life_begin(&matter->life, matter->priority, flow->now);
+	tell_as_room(flow, slot, WORSENED, message, view);
+}
+
+static void consider_cleared(struct flow *flow, const struct slot *slot,
+			     struct message_context *message, struct room_view *view)
+{
+	struct matter *matter = matter_of(flow, slot);
+
+	if (!slot->alert->joined)
+		return;
+	slot->alert->joined = false;
+	matter->cleared = flow->now;
+	if (go_over(flow, slot->series->key.quantity, slot->alert->side, false, false).joined > 0) {
+		message->joins = true;
+		return;
+	}
+	matter->on = false;
+	tell_as_room(flow, slot, CLEARED, message, view);
+}
+
+static bool most_stray(const struct flow *flow, const struct slot *slot)
+{
+	struct room_view view = { .quantity = slot->series->key.quantity,
+				  .side = slot->alert->side };
+
+	look_round(flow, &view);
+	free(view.list);
+	return view.able >= LEAST_ENCLOSURES && view.out * 2 > view.able;
+}
+
+void matter_consider(struct flow *flow, const struct slot *slot, enum event event,
+		     struct message_context *message, struct room_view *view)
+{
+	struct matter *matter = matter_of(flow, slot);
+
+	if (event == CLEARED) {
+		consider_cleared(flow, slot, message, view);
+	} else if (event == RAISED && matter->on) {
+		slot->alert->joined = true;
+		consider_graver(flow, slot, message, view);
+	} else if (event == WORSENED && slot->alert->joined) {
+		consider_graver(flow, slot, message, view);
+	} else if (!matter->on && most_stray(flow, slot)) {
+		enum event told = begin_matter(flow, matter, slot);
+
+		tell_as_room(flow, slot, event == WORSENED ? WORSENED : told, message, view);
+	}
+}
+
+/* ---- passing time ---------------------------------------------------------- */
+
+static void remind(struct flow *flow, struct matter *matter, const struct joining *joining)
+{
+	double beyond;
+	bool unanswered = life_escalate(&matter->life, flow->conf, matter->priority, flow->now,
+					&beyond);
+
+	if (!unanswered && !life_remind(&matter->life, matter->priority, flow->now))
+		return;
+	struct message_context message = context_of(flow, &joining->gravest);
+	struct room_view view;
+
+	tell_as_room(flow, &joining->gravest, REMINDED, &message, &view);
+	message.unanswered = unanswered;
+	if (unanswered)
+		message.beyond = beyond;
+	tell_event(flow, &joining->gravest, REMINDED, NULL, &message);
+	free(view.list);
+}
+
+void matters_tick(struct flow *flow)
+{
+	for (int q = 0; q < QUANTITIES; q++)
+		for (int s = 0; s < SIDES; s++) {
+			struct matter *matter = &flow->matters[q][s];
+			enum side side = s + 1 == BELOW ? BELOW : ABOVE;
+
+			if (!matter->on)
+				continue;
+			struct joining joining = go_over(flow, (enum quantity)q, side, false,
+							 false);
+			bool over = joining.joined == 0 ||
+				    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&
+				     flow->now - matter->cleared >= REST_SECONDS);
+
+			if (over) {
+				matter->on = false;
+				go_over(flow, (enum quantity)q, side, false, true);
+			} else {
+				remind(flow, matter, &joining);
+			}
+		}
+}

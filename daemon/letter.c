@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * One message from all that was gathered; see gathering.h.
+ */
+#include "daemon/gathering.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "conf/words.h"
+#include "daemon/body.h"
+
+enum {
+	FULL_TEXTS = 5,         /* of so many the whole text, of the others the title */
+	MOST_TITLES = 60,
+	MOST_RECORDS = 100,     /* in the JSON body */
+	ALIKE_LEAST = 3,        /* so many silent probes are one matter */
+};
+
+static const size_t EVERYBODY = (size_t)-1;
+
+/* What a webhook is told of, worst first; items are borrowed. */
+struct letter {
+	const struct conf *conf;
+	const struct item **items; /* each with its words */
+	size_t count;
+	size_t flood;
+};
+
+/* ---- what is in it --------------------------------------------------------- */
+
+/* Whether a later item makes one superfluous: the same alert is over again, or
+ * it is told as part of a matter of the whole room. */
+static bool is_covered(const struct gathering *gathering, size_t index)
+{
+	const struct item *item = &gathering->items[index];
+
+	if (item->joins)
+		return true;
+	for (size_t i = 0; i < gathering->count; i++) {
+		const struct item *other = &gathering->items[i];
+
+		if (i > index && other->event == CLEARED && !other->joins &&
+		    strcmp(other->record.id, item->record.id) == 0)
+			return true;
+		if (other->room && !item->room && other->event != CLEARED &&
+		    item->event != CLEARED && item->side == other->side &&
+		    item->record.has_quantity && item->record.quantity == other->record.quantity)
+			return true;
+		/* Of two tellings of one matter of the room the later one counts. */
+		if (i > index && other->room && item->room && item->side == other->side &&
+		    item->record.quantity == other->record.quantity)
+			return true;
+	}
+	return false;
+}
+
+static int worst_first(const void *a, const void *b)
+{
+	static const int order[EVENTS] = { [WORSENED] = 0, [RAISED] = 1, [REMINDED] = 2,
+					   [CLEARED] = 3 };
+	const struct item *one = *(const struct item *const *)a;
+	const struct item *other = *(const struct item *const *)b;
+	bool over = one->event == CLEARED, other_over = other->event == CLEARED;
+
+	if (over != other_over)
+		return over - other_over;
+	if (one->priority != other->priority)
+		return one->priority < other->priority ? 1 : -1;
+	if (order[one->event] != order[other->event])
+		return order[one->event] - order[other->event];
+	return (one->record.time > other->record.time) - (one->record.time < other->record.time);
+}
+
+/* For one webhook, or for EVERYBODY. */
+static void choose(struct letter *letter, const struct gathering *gathering, size_t webhook)
+{
+	letter->items = must_calloc(gathering->count, sizeof *letter->items);
+	for (size_t i = 0; i < gathering->count; i++)
+		if ((webhook == EVERYBODY ||
+		     item_is_for(&gathering->items[i], letter->conf, webhook)) &&
+		    !is_covered(gathering, i))
+			letter->items[letter->count++] = &gathering->items[i];
+	if (letter->count > 1)
+		qsort(letter->items, letter->count, sizeof *letter->items, worst_first);
+}
+
+/* ---- title ----------------------------------------------------------------- */
+
+static const char *label_of(const struct conf *conf, const struct item *item)
+{
+	const struct enclosure *enclosure = find_enclosure(conf, item->record.enclosure);
+
+	return enclosure ? enclosure->label : item->record.enclosure;
+}
+
+/* Many probes fallen silent, or heard again, together. */
+static bool all_silent(const struct letter *letter)
+{
+	for (size_t i = 0; i < letter->count; i++) {
+		const struct item *item = letter->items[i];
+
+		if (item->record.condition != SILENT || item->event != letter->items[0]->event)
+			return false;
+	}
+	return letter->count >= ALIKE_LEAST;
+}
+
+static char *title_of_silence(const struct letter *letter)
+{
+	char *title = must_print("%zu probes %s:", letter->count,
+				 letter->items[0]->event == CLEARED ? "heard again" : "silent");
+	const char *last = "";
+
+	for (size_t i = 0; i < letter->count; i++) {
+		const char *label = label_of(letter->conf, letter->items[i]);
+
+		if (strcmp(label, last) == 0)
+			continue; /* its other place */
+		char *longer = must_print("%s%s %s", title, *last ? "," : "", label);
+
+		free(title);
+		title = longer;
+		last = label;
+	}
+	return message_cut(title, TITLE_CHARACTERS);
+}
+
+static char *title_of(const struct letter *letter)
+{
+	const char *first = letter->items[0]->title;
+
+	if (all_silent(letter))
+		return title_of_silence(letter);
+	if (letter->flood)
+		return message_cut(must_print("%zu alerts in 10 min: %s", letter->flood, first),
+				   TITLE_CHARACTERS);
+	if (letter->count == 1)
+		return must_copy(first);
+	char *rest = must_print("; %zu more", letter->count - 1);
+	char *head = message_cut(must_copy(first), TITLE_CHARACTERS - strlen(rest));
+	char *title = must_print("%s%s", head, rest);
+
+	free(rest);
+	free(head);
+	return title;
+}
+
+/* ---- text ------------------------------------------------------------------ */
+
+static void print_list(FILE *out, const struct letter *letter)
+{
+	for (size_t i = 0; i < letter->count && i < MOST_TITLES; i++)
+		fprintf(out, "- %s\n", letter->items[i]->title);
+	if (letter->count > MOST_TITLES)
+		fprintf(out, "and %zu more\n", letter->count - MOST_TITLES);
+}
+
+static char *text_of(const struct letter *letter)
+{
+	char *text = NULL;
+	size_t size;
+	FILE *out = open_memstream(&text, &size);
+
+	if (!out)
+		return must_copy(letter->items[0]->text);
+	if (letter->flood)
+		fprintf(out, "That is a flood: %zu alerts within 10 min. Until it calms, what is not "
+			"urgent is gathered for longer.\n", letter->flood);
+	if (all_silent(letter) && letter->items[0]->event != CLEARED)
+		fputs("So many at once usually have one cause: an adapter, a cable or a power supply. "
+		      "(common practice)\n", out);
+	if (letter->count > 1)
+		print_list(out, letter);
+	for (size_t i = 0; i < letter->count && i < FULL_TEXTS; i++)
+		fprintf(out, "%s%s", letter->count > 1 ? "\n" : "", letter->items[i]->text);
+	if (fclose(out) != 0 || !text)
+		return must_copy(letter->items[0]->text);
+	return text;
+}
+
+/* ---- the message ----------------------------------------------------------- */
+
+/* The first record, and all of them, those that joined silently too. */
+static json_t *data_of(const struct letter *letter, const struct gathering *gathering)
+{
+	const struct item *first = letter->items[0];
+	json_t *data = alert_to_json(&first->record), *alerts = json_array();
+
+	for (size_t i = 0; i < gathering->count && json_array_size(alerts) < MOST_RECORDS; i++) {
+		struct alert_record record = gathering->items[i].record;
+
+		snprintf(record.message, sizeof record.message, "%s", gathering->id);
+		json_array_append_new(alerts, alert_to_json(&record));
+	}
+	json_object_set_new(data, "message", json_string(gathering->id));
+	json_object_set_new(data, "alerts", alerts);
+	json_object_set_new(data, "room_wide", json_boolean(first->room));
+	return data;
+}
+
+static void add_parts(const struct gathering *gathering, struct outgoing *out)
+{
+	out->parts = must_calloc(gathering->count, sizeof *out->parts);
+	for (size_t i = 0; i < gathering->count; i++) {
+		const struct item *item = &gathering->items[i];
+
+		if (item->record.event == TESTED)
+			continue;
+		struct outgoing_part *part = &out->parts[out->part_count++];
+
+		memcpy(part->alert, item->record.id, sizeof part->alert);
+		part->cleared = item->record.event == CLEARED;
+	}
+}
+
+bool gathering_write(const struct gathering *gathering, const struct conf *conf, size_t webhook,
+		     size_t flood, struct outgoing *out)
+{
+	struct letter letter = { .conf = conf, .flood = flood };
+
+	choose(&letter, gathering, webhook);
+	if (letter.count == 0) {
+		free(letter.items);
+		return false;
+	}
+	const struct item *first = letter.items[0];
+	char *title = title_of(&letter), *text = text_of(&letter);
+	char *type = must_print("alert.%s", event_word(first->event));
+	json_t *data = data_of(&letter, gathering);
+	const struct message message = {
+		.id = gathering->id,
+		.type = type,
+		.time = first->record.time,
+		.priority = first->priority,
+		.enclosure = label_of(conf, first),
+		.title = title,
+		.text = text,
+		.data = data,
+	};
+
+	*out = (struct outgoing){ .created = first->record.time };
+	memcpy(out->id, gathering->id, sizeof out->id);
+	memcpy(out->alert, first->record.id, sizeof out->alert);
+	strncpy(out->webhook, conf->webhooks[webhook].name, sizeof out->webhook - 1);
+	body_write(&conf->webhooks[webhook], &message, out);
+	add_parts(gathering, out);
+	json_decref(data);
+	free(type);
+	free(title);
+	free(text);
+	free(letter.items);
+	return true;
+}
+
+char *gathering_title(const struct gathering *gathering, const struct conf *conf, size_t flood)
+{
+	struct letter letter = { .conf = conf, .flood = flood };
+
+	choose(&letter, gathering, EVERYBODY);
+	char *title = letter.count ? title_of(&letter) : must_copy("");
+
+	free(letter.items);
+	return title;
+}

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Every slot of a flow; see slot.h.
+ */
+#include "daemon/slot.h"
+
+const char *slot_word(enum slot_kind kind)
+{
+	static const char *const words[SLOT_KINDS] = {
+		[SLOT_SERIES] = "series",     [SLOT_SILENCE] = "silence",
+		[SLOT_FROZEN] = "frozen",     [SLOT_GRADIENT] = "gradient",
+		[SLOT_TROUBLE] = "trouble",   [SLOT_WEBHOOK] = "webhook",
+	};
+
+	return words[kind];
+}
+
+static void each_at_place(struct live_enclosure *enclosure, enum place place,
+			  void (*visit)(void *context, const struct slot *slot), void *context)
+{
+	struct live_place *at = &enclosure->places[place];
+	struct slot slot = { .enclosure = enclosure, .place = place };
+
+	slot.kind = SLOT_SILENCE;
+	slot.alert = &at->silence;
+	visit(context, &slot);
+	slot.kind = SLOT_FROZEN;
+	slot.alert = &at->frozen;
+	visit(context, &slot);
+}
+
+void each_slot_of(struct live_enclosure *enclosure,
+		  void (*visit)(void *context, const struct slot *slot), void *context)
+{
+	for (size_t s = 0; s < enclosure->count; s++) {
+		struct live_series *series = &enclosure->series[s];
+		const struct slot slot = {
+			.kind = SLOT_SERIES,
+			.alert = &series->alert,
+			.enclosure = enclosure,
+			.place = series->key.place,
+			.series = series,
+		};
+
+		visit(context, &slot);
+	}
+	for (int p = 0; p < PLACES; p++)
+		each_at_place(enclosure, (enum place)p, visit, context);
+	const struct slot gradient = {
+		.kind = SLOT_GRADIENT, .alert = &enclosure->gradient.alert, .enclosure = enclosure,
+	};
+
+	visit(context, &gradient);
+}
+
+void each_slot(struct flow *flow, void (*visit)(void *context, const struct slot *slot),
+	       void *context)
+{
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		each_slot_of(&flow->enclosures[e], visit, context);
+	for (int c = 0; c < CONDITIONS; c++) {
+		const struct slot slot = {
+			.kind = SLOT_TROUBLE, .alert = &flow->troubles[c],
+			.trouble = (enum condition)c,
+		};
+
+		visit(context, &slot);
+	}
+	for (size_t w = 0; w < flow->conf->webhook_count; w++) {
+		const struct slot slot = {
+			.kind = SLOT_WEBHOOK, .alert = &flow->webhooks[w], .webhook = w,
+		};
+
+		visit(context, &slot);
+	}
+}
