@@ -14,8 +14,9 @@
  * *faults.  Never prints.  Secrets named by "@file" are read here. */
 struct conf *conf_load(const char *path, struct faults *faults);
 
-/* The same without the webhooks, for whoever reports and may not read their
- * secrets: conf.webhooks is empty, and faults in them are not looked for. */
+/* The same without the webhooks and the heartbeat, for whoever reports and may
+ * not read their secrets: conf.webhooks is empty, conf.heartbeat has no
+ * endpoint, and faults in them are not looked for. */
 struct conf *conf_load_without_webhooks(const char *path, struct faults *faults);
 
 /* Frees the whole model; NULL is fine. */

@@ -20,8 +20,8 @@
 #define SECTION(name, keys) CFG_SEC(name, keys, CFGF_MULTI | CFGF_TITLE)
 
 #define RULE_KEYS                                                                  \
-	KEY("day"), KEY("night"), KEY("limits"), KEY("patience"), KEY("deadband"), \
-		KEY("off_delay"), KEY("source")
+	KEY("day"), KEY("night"), KEY("limits"), KEY("patience"), KEY("daily"), \
+		KEY("deadband"), KEY("on_delay"), KEY("off_delay"), KEY("source")
 
 #define PLACE_SECTIONS(keys)                                                               \
 	SECTION("hot_spot", keys), SECTION("warm_side", keys), SECTION("cool_side", keys), \
@@ -35,10 +35,16 @@ static cfg_t *new_tree(void)
 			      CFG_END() };
 	cfg_opt_t place[] = { KEY("probe"), SECTION("temperature", temperature),
 			      SECTION("humidity", humidity), CFG_END() };
-	cfg_opt_t species[] = { KEY("latin"), PLACE_SECTIONS(rules), CFG_END() };
-	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), PLACE_SECTIONS(place),
+	cfg_opt_t advice[] = { KEY("too_cold"),    KEY("too_hot"), KEY("too_dry"),
+			       KEY("too_damp"),    KEY("no_gradient"), KEY("silent"),
+			       KEY("frozen"),      CFG_END() };
+	cfg_opt_t species[] = { KEY("latin"), KEY("gradient"), SECTION("advice", advice),
+				PLACE_SECTIONS(rules), CFG_END() };
+	cfg_opt_t enclosure[] = { KEY("label"),	     KEY("species"),  KEY("build"),
+				  KEY("in_service"), KEY("gradient"), PLACE_SECTIONS(place),
 				  CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
+	cfg_opt_t quiet[] = { KEY("from"), KEY("to"), CFG_END() };
 	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
 	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"),    KEY("baud"),
 			    KEY("parity"), KEY("stop_bits"), KEY("every"),
@@ -50,10 +56,16 @@ static cfg_t *new_tree(void)
 			      KEY("temperature_correction"),
 			      KEY("humidity_correction"),
 			      CFG_END() };
-	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("body"), CFG_END() };
+	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("priority"),
+				KEY("escalate"), KEY("body"),	KEY("content_type"),
+				KEY("header"),	 CFG_END() };
+	cfg_opt_t heartbeat[] = { KEY("endpoint"), KEY("secret"), KEY("every"), CFG_END() };
 	cfg_opt_t top[] = { KEY("units"),
 			    KEY("state"),
+			    KEY("gather"),
+			    KEY("test_every"),
 			    SECTION("day", day),
+			    SECTION("quiet", quiet),
 			    SECTION("archive", archive),
 			    SECTION("bus", bus),
 			    SECTION("probe", probe),
@@ -61,6 +73,7 @@ static cfg_t *new_tree(void)
 			    SECTION("species", species),
 			    SECTION("enclosure", enclosure),
 			    SECTION("webhook", webhook),
+			    SECTION("heartbeat", heartbeat),
 			    CFG_END() };
 
 	return cfg_init(top, CFGF_NONE); /* copies the tables */
@@ -305,11 +318,17 @@ static void check_doubles(cfg_opt_t *opt, const struct script *script, struct fa
 	}
 }
 
+/* The one key that may stand several times. */
+static bool may_repeat(const char *key)
+{
+	return strcmp(key, "header") == 0;
+}
+
 static void check_section(const cfg_t *cfg, const struct script *script, struct faults *faults)
 {
 	for (cfg_opt_t *opt = cfg->opts; opt->name; opt++) {
 		if (opt->type != CFGT_SEC) {
-			for (unsigned i = 1; i < opt->nvalues; i++)
+			for (unsigned i = 1; i < opt->nvalues && !may_repeat(opt->name); i++)
 				tell_twice(script, (size_t)cfg_opt_getnint(opt, 0),
 					   (size_t)cfg_opt_getnint(opt, i), faults);
 			continue;
@@ -348,13 +367,18 @@ void grammar_free(cfg_t *tree)
 	cfg_free(tree);
 }
 
-const struct statement *section_value(struct section section, const char *key)
+const struct statement *section_value_at(struct section section, const char *key, size_t index)
 {
 	cfg_opt_t *opt = find_key(section.cfg, key);
 
-	if (!opt || opt->nvalues == 0)
+	if (!opt || index >= opt->nvalues)
 		return NULL;
-	return &section.script->list[cfg_opt_getnint(opt, 0)];
+	return &section.script->list[cfg_opt_getnint(opt, (unsigned)index)];
+}
+
+const struct statement *section_value(struct section section, const char *key)
+{
+	return section_value_at(section, key, 0);
 }
 
 size_t section_count(struct section section, const char *name)

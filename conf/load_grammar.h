@@ -40,7 +40,11 @@ void grammar_free(struct cfg_t *tree);
  * or NULL.  Its text may be a guess when it is spoiled. */
 const struct statement *section_value(struct section section, const char *key);
 
-/* The sections of that name in this one, in the order written. */
+/* The same for a key that may stand several times; NULL behind the last. */
+const struct statement *section_value_at(struct section section, const char *key, size_t index);
+
+/* How many sections or values of that name this one has, and the sections in
+ * the order written. */
 size_t section_count(struct section section, const char *name);
 struct section section_at(struct section section, const char *name, size_t index);
 

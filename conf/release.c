@@ -37,6 +37,8 @@ static void free_homes(struct conf *conf)
 	for (size_t i = 0; i < conf->species_count; i++) {
 		free(conf->species[i].name);
 		free(conf->species[i].latin);
+		for (int advice = 0; advice < ADVICES; advice++)
+			free(conf->species[i].advice[advice]);
 		for (int place = 0; place < PLACES; place++)
 			free_sources(conf->species[i].rules[place]);
 	}
@@ -53,9 +55,16 @@ static void free_homes(struct conf *conf)
 static void free_webhooks(struct conf *conf)
 {
 	for (size_t i = 0; i < conf->webhook_count; i++) {
-		free(conf->webhooks[i].name);
-		free(conf->webhooks[i].endpoint);
-		free(conf->webhooks[i].secret);
+		struct webhook *webhook = &conf->webhooks[i];
+
+		free(webhook->name);
+		free(webhook->endpoint);
+		free(webhook->secret);
+		free(webhook->template);
+		free(webhook->content_type);
+		for (size_t h = 0; h < webhook->header_count; h++)
+			free(webhook->headers[h]);
+		free(webhook->headers);
 	}
 	free(conf->webhooks);
 }
@@ -69,5 +78,7 @@ void conf_free(struct conf *conf)
 	free_probes(conf);
 	free_homes(conf);
 	free_webhooks(conf);
+	free(conf->heartbeat.endpoint);
+	free(conf->heartbeat.secret);
 	free(conf);
 }

@@ -46,6 +46,11 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 	}
 	if (enclosure->is_room)
 		return; /* nobody has to live in it */
+	if (enclosure->out_of_service)
+		fault_add(remarks, "", 0,
+			  "enclosure \"%s\" is out of service: it is recorded, and nobody is told "
+			  "of it",
+			  enclosure->name);
 	if (count == 0)
 		fault_add(remarks, "", 0, "enclosure \"%s\" has no probe: it is not watched",
 			  enclosure->name);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The top of the configuration: units, state, day and archive; see
- * resolve.h.
+ * The top of the configuration: units, state, day, quiet hours and archive;
+ * see resolve.h.
  */
 #include "conf/resolve.h"
 
@@ -23,6 +23,11 @@ static void resolve_top(struct resolve *resolve)
 	resolve->conf->units = (enum units)index;
 	if (take_text(resolve, resolve->top, "state", 4000, &state) == GIVEN)
 		resolve->conf->state = path_beside(resolve->path, state);
+	resolve->conf->gather = 30;
+	take_duration(resolve, resolve->top, "gather", 0, 600, &resolve->conf->gather);
+	resolve->conf->test_every = 30 * a_day;
+	take_duration(resolve, resolve->top, "test_every", 0, 366 * a_day,
+		      &resolve->conf->test_every);
 }
 
 static void check_day(struct resolve *resolve, struct section section, const struct day *day)
@@ -64,6 +69,25 @@ static void resolve_day(struct resolve *resolve)
 	changeover = take_duration(resolve, section, "changeover", 0, a_day / 2, &day->changeover);
 	if (from != FAULTY && to != FAULTY && changeover != FAULTY)
 		check_day(resolve, section, day);
+}
+
+static void resolve_quiet(struct resolve *resolve)
+{
+	struct day *quiet = &resolve->conf->quiet;
+	struct section section;
+	enum said from = ABSENT, to = ABSENT;
+
+	if (section_count(resolve->top, "quiet") == 0)
+		return;
+	section = section_at(resolve->top, "quiet", 0);
+	if (has_key(resolve, section, "from", "\"22:00\""))
+		from = take_time_of_day(resolve, section, "from", &quiet->from);
+	if (has_key(resolve, section, "to", "\"07:00\""))
+		to = take_time_of_day(resolve, section, "to", &quiet->to);
+	resolve->conf->has_quiet = from == GIVEN && to == GIVEN;
+	if (resolve->conf->has_quiet && quiet->from == quiet->to)
+		complain(resolve, section_value(section, "to"),
+			 "the quiet hours begin and end at the same time; from and to must differ");
 }
 
 /* One row size must be kept at least as long as the finer one. */
@@ -108,10 +132,13 @@ void resolve_all(struct resolve *resolve)
 {
 	resolve_top(resolve);
 	resolve_day(resolve);
+	resolve_quiet(resolve);
 	resolve_archive(resolve);
 	resolve_buses(resolve);
 	resolve_probes(resolve);
 	resolve_homes(resolve);
-	if (!resolve->no_webhooks)
+	if (!resolve->no_webhooks) {
 		resolve_webhooks(resolve);
+		resolve_heartbeat(resolve);
+	}
 }

@@ -16,5 +16,6 @@ void resolve_buses(struct resolve *resolve);            /* resolve_bus.c */
 void resolve_probes(struct resolve *resolve);           /* resolve_probe.c */
 void resolve_homes(struct resolve *resolve);            /* species, enclosures, the room */
 void resolve_webhooks(struct resolve *resolve);         /* resolve_webhook.c */
+void resolve_heartbeat(struct resolve *resolve);
 
 #endif

@@ -7,11 +7,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/advice.h"
 #include "conf/memory.h"
 #include "conf/resolve_rule.h"
 #include "conf/words.h"
 
-enum { LABEL_MOST = 60, LATIN_MOST = 100 };
+enum { LABEL_MOST = 60, LATIN_MOST = 100, ADVICE_MOST = 400 }; /* characters */
+
+static const double steepest_gradient = 40; /* °C: more is a slip of the pen */
 
 /* What one species says, before an enclosure overrides it. */
 struct profile {
@@ -37,6 +40,30 @@ static void read_wishes(struct resolve *resolve, struct section place,
 	}
 }
 
+static void read_advice(struct resolve *resolve, struct section section, struct species *species)
+{
+	if (section_count(section, "advice") == 0)
+		return;
+	section = section_at(section, "advice", 0);
+	for (int i = 0; i < ADVICES; i++) {
+		const char *text;
+
+		if (take_text(resolve, section, advice_word((enum advice)i), ADVICE_MOST, &text) ==
+		    GIVEN)
+			species->advice[i] = must_copy(text);
+	}
+}
+
+static enum said read_gradient(struct resolve *resolve, struct section section,
+			       struct gradient *out)
+{
+	enum said said = take_difference(resolve, section, "gradient", TEMPERATURE,
+					 steepest_gradient, &out->least);
+
+	out->present = said == GIVEN;
+	return said;
+}
+
 static void read_species(struct resolve *resolve, size_t index, struct profile *profile)
 {
 	struct section section = section_at(resolve->top, "species", index);
@@ -46,6 +73,8 @@ static void read_species(struct resolve *resolve, size_t index, struct profile *
 	species->name = must_copy(take_name(resolve, section));
 	if (take_text(resolve, section, "latin", LATIN_MOST, &latin) == GIVEN)
 		species->latin = must_copy(latin);
+	read_gradient(resolve, section, &species->gradient);
+	read_advice(resolve, section, species);
 	for (size_t i = 0; i < ENCLOSURE_PLACES; i++) {
 		enum place place = enclosure_places[i];
 
@@ -93,6 +122,68 @@ static void resolve_place(struct resolve *resolve, const struct section *section
 	}
 }
 
+/* True when it is sure that nothing measures the temperature at that place:
+ * neither a key nor a probe that is in fault hides it. */
+static bool lacks_temperature(struct resolve *resolve, struct section section, enum place place,
+			      const struct place_conf *at)
+{
+	const struct bus_said *bus;
+	const struct probe *probe;
+	struct section inner;
+
+	if (section_head(section)->unsure || resolve->script->incomplete)
+		return false;
+	if (section_count(section, place_word(place)) == 0)
+		return true;
+	inner = section_at(section, place_word(place), 0);
+	if (!section_value(inner, "probe"))
+		return !section_head(inner)->unsure;
+	if (!at->watched)
+		return false;
+	probe = &resolve->conf->probes[at->probe];
+	if (probe->gives[TEMPERATURE] || probe->bus == NO_STATEMENT)
+		return false;
+	bus = &resolve->buses[probe->bus];
+	if (!bus->has_speaks)
+		return false;
+	if (resolve->conf->buses[probe->bus].speaks == SPEAKS_LINES)
+		return bus->has_template;
+	return !section_value(section_at(resolve->top, "probe", at->probe), "temperature");
+}
+
+/* The enclosure's own gradient must be measured; its species' is taken over
+ * where it is. */
+static void resolve_gradient(struct resolve *resolve, struct section section,
+			     struct enclosure *enclosure)
+{
+	static const enum place sides[] = { WARM_SIDE, COOL_SIDE };
+	enum said said = read_gradient(resolve, section, &enclosure->gradient);
+
+	if (said == ABSENT && enclosure->species)
+		enclosure->gradient = enclosure->species->gradient;
+	for (size_t i = 0; i < 2; i++) {
+		if (has_series(resolve->conf, enclosure, sides[i], TEMPERATURE))
+			continue;
+		enclosure->gradient.present = false;
+		if (said == GIVEN && lacks_temperature(resolve, section, sides[i],
+						       &enclosure->places[sides[i]]))
+			complain(resolve, section_value(section, "gradient"),
+				 "gradient needs the temperature of warm_side and of cool_side; no "
+				 "probe gives that of %s",
+				 place_word(sides[i]));
+	}
+}
+
+static void resolve_service(struct resolve *resolve, struct section section,
+			    struct enclosure *enclosure)
+{
+	static const char *const words[] = { "no", "yes" };
+	size_t in_service = 1;
+
+	take_choice(resolve, section, "in_service", words, 2, &in_service);
+	enclosure->out_of_service = in_service == 0;
+}
+
 static void resolve_build(struct resolve *resolve, struct section section,
 			  struct enclosure *enclosure)
 {
@@ -123,6 +214,7 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 	take_text(resolve, section, "label", LABEL_MOST, &label);
 	enclosure->label = must_copy(label);
 	resolve_build(resolve, section, enclosure);
+	resolve_service(resolve, section, enclosure);
 	if (take_reference(resolve, section, "species", "species", &species) == GIVEN) {
 		enclosure->species = &resolve->conf->species[species];
 		profile = &profiles[species];
@@ -137,6 +229,7 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 		resolve_place(resolve, section_count(section, word) > 0 ? &at : NULL, place,
 			      profile, &enclosure->places[place]);
 	}
+	resolve_gradient(resolve, section, enclosure);
 }
 
 static void resolve_room(struct resolve *resolve, struct enclosure *room)

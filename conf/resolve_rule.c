@@ -15,7 +15,10 @@ static const double limits_patience = 2 * 3600;                   /* s */
 static const double deadband[QUANTITIES] = { 0.5, 3 };            /* °C, % */
 static const double off_delay = 300;                              /* s */
 
-static const double longest_patience = 30 * 86400.0, longest_off_delay = 86400;
+static const double longest_patience = 30 * 86400.0, longest_delay = 86400; /* s */
+
+/* An allowance of a whole day would never be used up. */
+static const double least_daily = 60, most_daily = 24 * 3600.0 - 60; /* s */
 
 static struct wish read_range(struct resolve *resolve, struct section section, const char *key,
 			      enum quantity quantity)
@@ -27,11 +30,11 @@ static struct wish read_range(struct resolve *resolve, struct section section, c
 }
 
 static struct wish read_duration(struct resolve *resolve, struct section section, const char *key,
-				 double most)
+				 double least, double most)
 {
 	struct wish wish = { .own = true, .at = section_value(section, key) };
 
-	wish.said = take_duration(resolve, section, key, 0, most, &wish.number);
+	wish.said = take_duration(resolve, section, key, least, most, &wish.number);
 	return wish;
 }
 
@@ -68,11 +71,13 @@ struct wishes wishes_read(struct resolve *resolve, struct section section, enum 
 		[WISH_DAY] = read_range(resolve, section, "day", quantity),
 		[WISH_NIGHT] = read_range(resolve, section, "night", quantity),
 		[WISH_LIMITS] = read_range(resolve, section, "limits", quantity),
-		[WISH_PATIENCE] = read_duration(resolve, section, "patience", longest_patience),
+		[WISH_PATIENCE] = read_duration(resolve, section, "patience", 0, longest_patience),
 		[WISH_LIMITS_PATIENCE] =
-			read_duration(resolve, section, "limits_patience", longest_patience),
+			read_duration(resolve, section, "limits_patience", 0, longest_patience),
+		[WISH_DAILY] = read_duration(resolve, section, "daily", least_daily, most_daily),
 		[WISH_DEADBAND] = read_deadband(resolve, section, quantity),
-		[WISH_OFF_DELAY] = read_duration(resolve, section, "off_delay", longest_off_delay),
+		[WISH_ON_DELAY] = read_duration(resolve, section, "on_delay", 0, longest_delay),
+		[WISH_OFF_DELAY] = read_duration(resolve, section, "off_delay", 0, longest_delay),
 		[WISH_SOURCE] = read_source(resolve, section),
 	} };
 
@@ -162,6 +167,9 @@ struct rule rule_from_wishes(struct resolve *resolve, const struct wishes *wishe
 		.limits = keys[WISH_LIMITS].range,
 		.patience = number_or(&keys[WISH_PATIENCE], patience[quantity]),
 		.limits_patience = number_or(&keys[WISH_LIMITS_PATIENCE], limits_patience),
+		.has_daily = keys[WISH_DAILY].said == GIVEN,
+		.daily = number_or(&keys[WISH_DAILY], 0),
+		.on_delay = number_or(&keys[WISH_ON_DELAY], 0),
 		.off_delay = number_or(&keys[WISH_OFF_DELAY], off_delay),
 	};
 

@@ -9,7 +9,8 @@
 #include "conf/value.h"
 
 enum wish_key { WISH_DAY, WISH_NIGHT, WISH_LIMITS, WISH_PATIENCE, WISH_LIMITS_PATIENCE,
-		WISH_DEADBAND, WISH_OFF_DELAY, WISH_SOURCE, WISH_KEYS };
+		WISH_DAILY, WISH_DEADBAND, WISH_ON_DELAY, WISH_OFF_DELAY, WISH_SOURCE,
+		WISH_KEYS };
 
 /* One key as written, or not written. */
 struct wish {
@@ -17,7 +18,7 @@ struct wish {
 	bool own;                       /* written by whom the rule is for, not taken over */
 	const struct statement *at;     /* when GIVEN */
 	struct range range;             /* day, night, limits */
-	double number;                  /* patience, limits_patience, deadband, off_delay */
+	double number;                  /* durations, deadband */
 	const char *text;               /* source */
 };
 

@@ -1,129 +1,229 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * webhook sections -> struct webhook; see resolve.h.  Endpoints and secrets
- * open doors: no fault ever shows one.
+ * webhook sections and the heartbeat -> the model; see resolve.h.
  */
 #include "conf/resolve.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "conf/configtext.h"
+#include "conf/alertlog.h"
+#include "conf/headerline.h"
+#include "conf/hidden.h"
 #include "conf/memory.h"
-#include "conf/readfile.h"
+#include "conf/placeholder.h"
+#include "conf/utf8.h"
 
-enum {
-	ENDPOINT_MOST = 2000,
-	/* Standard Webhooks, "Symmetric": 24 to 64 bytes, base64, after "whsec_" */
-	SECRET_LEAST_BYTES = 24,
-	SECRET_MOST_BYTES = 64,
-};
+enum { BODY_BYTES = 16 * 1024 }; /* a template is at most this long */
 
-static const char base64_digits[] =
-	"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+static const double a_minute = 60, a_day = 86400;
 
-/* The first line of the file a "@path" names; the caller frees.  NULL, and
- * a fault, when there is none. */
-static char *read_first_line(struct resolve *resolve, const struct statement *value)
+/* "{title}, {text}, ..., or {id}", for sentences; the caller frees. */
+static char *list_fields(void)
 {
-	char *path = path_beside(resolve->path, value->text + 1);
-	size_t size = 0;
-	char *text = file_read(path, SECRET_BYTES, &size);
-	char *why = text ? NULL : unreadable(errno, SECRET_BYTES);
+	char *list = must_copy("");
 
-	if (text)
-		text[strcspn(text, "\r\n")] = '\0';
-	if (!text)
-		complain(resolve, value, "%s: %s %s", value->name, path, why);
-	else if (*text == '\0')
-		complain(resolve, value, "%s: the first line of %s is empty; it must hold the %s",
-			 value->name, path, value->name);
-	if (text && *text == '\0') {
-		free(text);
-		text = NULL;
+	for (int f = 0; f < FIELDS; f++) {
+		char *longer = must_print("%s%s{%s}", list,
+					  f == 0	      ? ""
+					  : f + 1 == FIELDS ? " or "
+							      : ", ",
+					  placeholder_word((enum field)f));
+
+		free(list);
+		list = longer;
 	}
-	free(why);
-	free(path);
-	return text;
+	return list;
 }
 
-/* The text of a key, read from its file when it begins with "@"; the caller
- * frees.  NULL when there is none, or none that is good. */
-static char *take_hidden(struct resolve *resolve, struct section section, const char *key)
+static bool holds_field(const char *text)
 {
-	const struct statement *value = section_value(section, key);
+	bool found = false;
 
-	if (!value || value->spoiled)
-		return NULL;
-	return *value->text == '@' ? read_first_line(resolve, value) : must_copy(value->text);
+	for (int f = 0; f < FIELDS; f++) {
+		char *field = must_print("{%s}", placeholder_word((enum field)f));
+
+		found = found || strstr(text, field);
+		free(field);
+	}
+	return found;
 }
 
-/* http:// or https://, a host, and no byte that an address cannot hold. */
-static bool is_endpoint(const char *text)
+/* UTF-8 without control characters but for line ends and tabs; size is the
+ * length it should have. */
+static bool is_template_text(const char *text, size_t size)
 {
-	size_t scheme = strncmp(text, "https://", 8) == 0  ? 8
-			: strncmp(text, "http://", 7) == 0 ? 7
-							   : 0;
-
-	if (scheme == 0 || strlen(text) > ENDPOINT_MOST || strchr("/?#:@", text[scheme]))
+	if (strlen(text) != size || size > BODY_BYTES)
 		return false;
-	for (const char *at = text; *at != '\0'; at++)
-		if (*at <= ' ' || *at > '~' || strchr("\"<>\\^`{|}", *at))
+	while (*text != '\0') {
+		uint32_t value = utf8_take(&text);
+
+		if (value == UTF8_BAD || value == 0x7f ||
+		    (value < 0x20 && value != '\t' && value != '\n' && value != '\r'))
 			return false;
+	}
 	return true;
 }
 
-/* How many bytes the base64 text stands for; 0 when it is none. */
-static size_t base64_bytes(const char *text)
+/* Adds what is wrong with a template, and tells whether it is good.  Its text
+ * may hold somebody's token: only a mistyped field is shown. */
+static bool check_template(struct resolve *resolve, const struct statement *value,
+			   const char *text, size_t size)
 {
-	size_t digits = strspn(text, base64_digits);
-	size_t padding = strspn(text + digits, "=");
+	enum { WORD_SHOWN = 40 };
+	size_t length = 0;
+	const char *unknown = placeholder_unknown(text, &length);
+	char *fields = list_fields();
+	bool good = false;
 
-	if (text[digits + padding] != '\0' || padding > 2 || (digits + padding) % 4 != 0)
-		return 0;
-	return digits * 3 / 4;
+	if (!is_template_text(text, size))
+		complain(resolve, value, "the template must be UTF-8 text of at most %d KiB",
+			 BODY_BYTES / 1024);
+	else if (unknown)
+		complain(resolve, value, "{%.*s} in the template is no field; write %s",
+			 (int)(length < WORD_SHOWN ? length : WORD_SHOWN), unknown, fields);
+	else if (!holds_field(text))
+		complain(resolve, value,
+			 "body must be json or text, or a template that holds %s, or \"@file\" "
+			 "whose content is one",
+			 fields);
+	else
+		good = true;
+	free(fields);
+	return good;
 }
 
-static bool is_secret(const char *text)
+static enum said resolve_body(struct resolve *resolve, struct section section,
+			      struct webhook *webhook)
 {
-	size_t bytes;
+	const struct statement *value = section_value(section, "body");
+	size_t size;
+	char *text;
 
-	if (strncmp(text, "whsec_", 6) != 0)
-		return false;
-	bytes = base64_bytes(text + 6);
-	return bytes >= SECRET_LEAST_BYTES && bytes <= SECRET_MOST_BYTES;
+	if (!value)
+		return ABSENT;
+	if (value->spoiled)
+		return FAULTY;
+	if (strcmp(value->text, "json") == 0 || strcmp(value->text, "text") == 0) {
+		webhook->body = *value->text == 'j' ? BODY_JSON : BODY_TEXT;
+		return GIVEN;
+	}
+	size = strlen(value->text);
+	text = *value->text == '@' ? named_text(resolve, value, BODY_BYTES, &size)
+				   : must_copy(value->text);
+	if (!text || !check_template(resolve, value, text, size)) {
+		free(text);
+		return FAULTY;
+	}
+	webhook->body = BODY_TEMPLATE;
+	webhook->template = text;
+	return GIVEN;
+}
+
+static void resolve_content_type(struct resolve *resolve, struct section section,
+				 enum said body, struct webhook *webhook)
+{
+	const struct statement *value = section_value(section, "content_type");
+	const char *type = "text/plain; charset=utf-8";
+	char buf[SHOWN_TEXT];
+
+	if (take_text(resolve, section, "content_type", HEADER_MOST, &type) == GIVEN &&
+	    !is_media_type(type))
+		complain(resolve, value, "%s is no media type; write one like \"application/json\"",
+			 shown(value, buf));
+	if (value && body != FAULTY && webhook->body != BODY_TEMPLATE)
+		complain(resolve, value,
+			 "content_type belongs to a template; bodies of json and text have their "
+			 "own");
+	if (webhook->body == BODY_TEMPLATE)
+		webhook->content_type = must_copy(type);
+}
+
+/* One header line; NULL after a fault, which shows nothing of its value. */
+static char *take_header(struct resolve *resolve, const struct statement *value)
+{
+	char *text = value->spoiled ? NULL : hidden_line(resolve, value);
+	char *line = NULL, *wrong;
+	size_t length;
+
+	if (!text)
+		return NULL;
+	wrong = headerline_read(text, &line);
+	if (wrong) {
+		complain(resolve, value, "the header %s", wrong);
+	} else if (placeholder_unknown(line, &length)) {
+		char *fields = list_fields();
+
+		complain(resolve, value,
+			 "a word in braces in the header is no field; write %s", fields);
+		free(fields);
+	}
+	free(wrong);
+	free(text);
+	return line;
+}
+
+static void resolve_headers(struct resolve *resolve, struct section section,
+			    struct webhook *webhook)
+{
+	size_t count = section_count(section, "header");
+
+	webhook->headers = must_calloc(count, sizeof *webhook->headers);
+	for (size_t i = 0; i < count; i++) {
+		char *line = take_header(resolve, section_value_at(section, "header", i));
+
+		if (line)
+			webhook->headers[webhook->header_count++] = line;
+	}
 }
 
 static void resolve_webhook(struct resolve *resolve, size_t index)
 {
-	static const char *const bodies[] = { "json", "text" };
+	const char *priorities[PRIORITIES];
 	struct section section = section_at(resolve->top, "webhook", index);
 	struct webhook *webhook = &resolve->conf->webhooks[index];
-	size_t body = BODY_JSON;
+	size_t priority = UPKEEP;
+	enum said body;
 
 	webhook->name = must_copy(take_name(resolve, section));
-	if (has_key(resolve, section, "endpoint", "\"https://...\", or \"@file\" that holds it"))
-		webhook->endpoint = take_hidden(resolve, section, "endpoint");
-	if (webhook->endpoint && !is_endpoint(webhook->endpoint))
-		complain(resolve, section_value(section, "endpoint"),
-			 "the endpoint must be one whole address that begins with http:// or "
-			 "https://");
-	webhook->secret = take_hidden(resolve, section, "secret");
-	if (webhook->secret && !is_secret(webhook->secret))
-		complain(resolve, section_value(section, "secret"),
-			 "the secret must be whsec_ and base64 behind it, of %d to %d bytes",
-			 SECRET_LEAST_BYTES, SECRET_MOST_BYTES);
-	take_choice(resolve, section, "body", bodies, 2, &body);
-	webhook->body = (enum body)body;
+	webhook->endpoint = take_endpoint(resolve, section);
+	webhook->secret = take_secret(resolve, section);
+	for (int p = 0; p < PRIORITIES; p++)
+		priorities[p] = priority_word((enum priority)p);
+	take_choice(resolve, section, "priority", priorities, PRIORITIES, &priority);
+	webhook->priority = (enum priority)priority;
+	take_duration(resolve, section, "escalate", a_minute, a_day, &webhook->escalate);
+	body = resolve_body(resolve, section, webhook);
+	resolve_content_type(resolve, section, body, webhook);
+	resolve_headers(resolve, section, webhook);
 }
 
 void resolve_webhooks(struct resolve *resolve)
 {
 	struct conf *conf = resolve->conf;
+	size_t count = section_count(resolve->top, "webhook");
 
-	conf->webhook_count = section_count(resolve->top, "webhook");
-	conf->webhooks = must_calloc(conf->webhook_count, sizeof *conf->webhooks);
-	for (size_t i = 0; i < conf->webhook_count; i++)
+	conf->webhook_count = count;
+	conf->webhooks = must_calloc(count, sizeof *conf->webhooks);
+	for (size_t i = 0; i < count; i++)
 		resolve_webhook(resolve, i);
+	if (count > 0 && conf->webhooks[count - 1].escalate > 0 && !resolve->script->incomplete)
+		complain(resolve,
+			 section_value(section_at(resolve->top, "webhook", count - 1), "escalate"),
+			 "escalate hands on to the next webhook, and this is the last one; leave it "
+			 "out, or write another webhook below");
+}
+
+void resolve_heartbeat(struct resolve *resolve)
+{
+	struct heartbeat *heartbeat = &resolve->conf->heartbeat;
+	struct section section;
+
+	heartbeat->every = 5 * a_minute;
+	if (section_count(resolve->top, "heartbeat") == 0)
+		return;
+	section = section_at(resolve->top, "heartbeat", 0);
+	heartbeat->endpoint = take_endpoint(resolve, section);
+	heartbeat->secret = take_secret(resolve, section);
+	take_duration(resolve, section, "every", 10, a_day, &heartbeat->every);
 }

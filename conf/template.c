@@ -9,7 +9,7 @@
 #include "conf/memory.h"
 #include "conf/utf8.h"
 
-static const char *const words[FIELDS] = {
+static const char *const words[LINE_FIELDS] = {
 	[FIELD_PROBE] = "probe",	      [FIELD_TEMPERATURE] = "temperature",
 	[FIELD_FAHRENHEIT] = "temperature_f", [FIELD_HUMIDITY] = "humidity",
 	[FIELD_SKIP] = "",
@@ -18,17 +18,17 @@ static const char *const words[FIELDS] = {
 static const char blanks[] = " \t";
 static const char word_letters[] = "abcdefghijklmnopqrstuvwxyz_";
 
-static bool field_named(const char *at, size_t length, enum field *field)
+static bool field_named(const char *at, size_t length, enum line_field *field)
 {
-	for (int f = 0; f < FIELDS; f++)
+	for (int f = 0; f < LINE_FIELDS; f++)
 		if (strlen(words[f]) == length && strncmp(words[f], at, length) == 0) {
-			*field = (enum field)f;
+			*field = (enum line_field)f;
 			return true;
 		}
 	return false;
 }
 
-static bool has_field(const struct line_template *template, enum field field)
+static bool has_field(const struct line_template *template, enum line_field field)
 {
 	for (size_t i = 0; i < template->count; i++)
 		if (template->field[i] == field)
@@ -36,7 +36,7 @@ static bool has_field(const struct line_template *template, enum field field)
 	return false;
 }
 
-static bool is_doubled(const struct line_template *template, enum field field)
+static bool is_doubled(const struct line_template *template, enum line_field field)
 {
 	if (field == FIELD_TEMPERATURE || field == FIELD_FAHRENHEIT)
 		return template->reads[TEMPERATURE];
@@ -46,7 +46,7 @@ static bool is_doubled(const struct line_template *template, enum field field)
 /* Adds the field whose word stands here; returns what is wrong, or NULL. */
 static char *add_field(struct line_template *template, const char *at, size_t length)
 {
-	enum field field;
+	enum line_field field;
 
 	if (!field_named(at, length, &field))
 		return must_print("has the unknown field {%.*s}; known are {probe}, {temperature}, "
@@ -71,7 +71,7 @@ static char *add_field(struct line_template *template, const char *at, size_t le
 static char *take(struct line_template *template, const char **at, size_t *used)
 {
 	size_t word = **at == '{' ? strspn(*at + 1, word_letters) : 0;
-	enum field field;
+	enum line_field field;
 
 	if (**at == '{' && (*at)[1 + word] == '}') {
 		char *wrong = add_field(template, *at + 1, word);

@@ -17,20 +17,20 @@ enum {
 	TEMPLATE_PARTS = 16,    /* most fields in one */
 };
 
-enum field {
+enum line_field {
 	FIELD_PROBE,            /* {probe}: the name the board prints */
 	FIELD_TEMPERATURE,      /* {temperature}, °C */
 	FIELD_FAHRENHEIT,       /* {temperature_f} */
 	FIELD_HUMIDITY,         /* {humidity}, % */
 	FIELD_SKIP,             /* {}: anything */
-	FIELDS
+	LINE_FIELDS
 };
 
 /* literal, field, literal, field, ..., literal: text[i] stands in front of
  * field[i], text[count] behind the last.  Blanks at both ends are left out. */
 struct line_template {
 	size_t count;
-	enum field field[TEMPLATE_PARTS];
+	enum line_field field[TEMPLATE_PARTS];
 	char text[TEMPLATE_PARTS + 1][TEMPLATE_MOST + 1];
 	bool names_probe;       /* has {probe}; without it one probe speaks */
 	bool reads[QUANTITIES];

@@ -148,6 +148,31 @@ enum said take_duration(struct resolve *resolve, struct section section, const c
 	return GIVEN;
 }
 
+enum said take_difference(struct resolve *resolve, struct section section, const char *key,
+			  enum quantity quantity, double most, double *out)
+{
+	const struct statement *value;
+	enum said said = find(section, key, &value);
+	char buf[SHOWN_TEXT], text[MEASURE_TEXT];
+	double difference;
+
+	if (said != GIVEN)
+		return said;
+	if (!parse_difference(value->text, quantity, &difference) || difference <= 0) {
+		complain(resolve, value, "%s is no difference above 0; write it like %s",
+			 shown(value, buf),
+			 quantity == TEMPERATURE ? "\"4 C\" or \"7 F\"" : "\"5 %\"");
+		return FAULTY;
+	}
+	if (difference > most) {
+		complain(resolve, value, "%s must be at most %s", shown(value, buf),
+			 show_difference(most, quantity, resolve->conf->units, text));
+		return FAULTY;
+	}
+	*out = difference;
+	return GIVEN;
+}
+
 enum said take_time_of_day(struct resolve *resolve, struct section section, const char *key,
 			   int *out)
 {

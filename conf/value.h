@@ -27,7 +27,7 @@ struct resolve {
 	struct faults *faults;
 	const char *path;       /* of the first file: "@" names are beside it */
 	struct bus_said *buses; /* beside conf->buses */
-	bool no_webhooks;       /* their secrets are not for everybody to read */
+	bool no_webhooks;       /* nor the heartbeat: secrets are not for everybody to read */
 };
 
 /* Absent is not the same as told of: after a fault nothing more is said of
@@ -60,6 +60,10 @@ enum said take_whole(struct resolve *resolve, struct section section, const char
 /* A duration from low to high, in s; "0s" is one when low is 0. */
 enum said take_duration(struct resolve *resolve, struct section section, const char *key,
 			double low, double high, double *out);
+
+/* A difference above 0, up to `most` °C or %. */
+enum said take_difference(struct resolve *resolve, struct section section, const char *key,
+			  enum quantity quantity, double most, double *out);
 
 enum said take_time_of_day(struct resolve *resolve, struct section section, const char *key,
 			   int *out);

@@ -73,7 +73,7 @@ static size_t nan_length(const struct cursor *c)
 	return left(c) >= sign + 3 && strncasecmp(c->at + sign, "nan", 3) == 0 ? sign + 3 : 0;
 }
 
-static void take_value(struct cursor *c, enum field field, struct line_values *out)
+static void take_value(struct cursor *c, enum line_field field, struct line_values *out)
 {
 	enum quantity q = field == FIELD_HUMIDITY ? HUMIDITY : TEMPERATURE;
 	char number[LINE_CEILING + 1];
@@ -132,7 +132,7 @@ bool line_match(const struct line_template *template, const char *line, struct l
 	if (!take_text(&c, template->text[0]))
 		return false;
 	for (size_t i = 0; i < template->count; i++) {
-		enum field field = template->field[i];
+		enum line_field field = template->field[i];
 		const char *behind = template->text[i + 1];
 
 		if (field == FIELD_PROBE || field == FIELD_SKIP) {

@@ -6,6 +6,7 @@
 #define WARMSIDE_TESTS_CONFTEXT_H
 
 #include <stdio.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "conf/load.h"
@@ -24,7 +25,8 @@ static inline int folder_new(void **state)
 /* Its tear-down: the files this header writes, then the folder. */
 static inline int folder_gone(void **state)
 {
-	static const char *const names[] = { "warmside.conf", "other.conf", "hook.url" };
+	static const char *const names[] = { "warmside.conf", "other.conf", "hook.url",
+					      "hook.key",      "hook.head",  "hook.body" };
 	int result;
 
 	for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
@@ -46,6 +48,7 @@ static inline void write_file(void **state, const char *name, const void *bytes,
 	assert_non_null(out);
 	assert_int_equal(fwrite(bytes, 1, size, out), size);
 	assert_int_equal(fclose(out), 0);
+	assert_int_equal(chmod(path, 0600), 0); /* secrets are for nobody else */
 	free(path);
 }
 

@@ -3,17 +3,21 @@
  * Every faulty configuration in tests/faulty must give exactly the faults
  * its .expected file lists, all in one run: "file:line: words of the text".
  * What opens doors (HIDDEN in the files) may stand in none of them.
+ *
+ * They are loaded from a copy: who may read a file matters, and a source
+ * tree does not say it.  Only parts/open.* are for everybody there.
  */
 #include "tests/cm.h"
 
 #include <glob.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <unistd.h>
 
 #include "conf/load.h"
 #include "conf/memory.h"
 
-static char *folder; /* tests/faulty, where the sources are */
+static char *folder; /* the copy of tests/faulty */
 
 struct expected {
 	char file[100], text[200];
@@ -92,15 +96,37 @@ static void gives_exactly_its_faults(void **state)
 	free(expected_path);
 }
 
+static int run(char *command)
+{
+	int result = system(command);
+
+	free(command);
+	return result;
+}
+
+/* A folder of its own with what is in the source tree's tests/faulty. */
+static char *copy_faulty(void)
+{
+	const char *source = getenv("srcdir"), *parent = getenv("TMPDIR");
+	char *copy = must_print("%s/warmside-faulty-XXXXXX", parent ? parent : "/tmp");
+
+	if (mkdtemp(copy) &&
+	    run(must_print("cp -R '%s/tests/faulty/.' '%s' && chmod -R u+rwX,go= '%s' && "
+			   "chmod 644 '%s'/parts/open.*",
+			   source ? source : ".", copy, copy, copy)) == 0)
+		return copy;
+	fprintf(stderr, "the faulty configurations cannot be copied\n");
+	exit(1);
+}
+
 int main(void)
 {
-	const char *source = getenv("srcdir");
 	struct CMUnitTest tests[40];
 	char *pattern;
 	glob_t found;
 	int result;
 
-	folder = must_print("%s/tests/faulty", source ? source : ".");
+	folder = copy_faulty();
 	pattern = must_print("%s/*.conf", folder);
 	if (glob(pattern, 0, NULL, &found) != 0 || found.gl_pathc < 10 || found.gl_pathc > 40) {
 		fprintf(stderr, "the faulty configurations are not in %s\n", folder);
@@ -113,6 +139,8 @@ int main(void)
 	result = _cmocka_run_group_tests("faulty", tests, found.gl_pathc, NULL, NULL);
 	globfree(&found);
 	free(pattern);
+	if (run(must_print("rm -r '%s'", folder)) != 0)
+		result = 1;
 	free(folder);
 	return result;
 }

@@ -5,7 +5,12 @@
 # run, with file and line, and exit status 1; 0 for a faultless one, the
 # shipped one included.  Options nobody knows: exit status 2.
 . "${top_srcdir:-.}/tests/lib.sh"
-faulty=$top_srcdir/tests/faulty
+# A copy: who may read a file matters, and a source tree does not say it.
+faulty=$work/faulty
+cp -R "$top_srcdir/tests/faulty" "$faulty" && chmod -R u+rwX,go= "$faulty" &&
+    chmod 644 "$faulty"/parts/open.* || exit 99
+daemon=$(cd "$top_builddir" && pwd)/warmsided
+top=$(cd "$top_srcdir" && pwd) || exit 99
 
 cd "$faulty" || fail "no faulty configurations"
 count=0
@@ -24,9 +29,9 @@ for conf in *.conf; do
     count=$((count + 1))
 done
 [ $count -ge 10 ] || fail "only $count faulty configurations"
-cd - > /dev/null || exit 99
+cd "$work" || exit 99
 
-"$daemon" -c "$top_srcdir/conf/warmside.conf" --check > "$work/check.out" || fail "the shipped one"
+"$daemon" -c "$top/conf/warmside.conf" --check > "$work/check.out" || fail "the shipped one"
 grep -q "is in order: " "$work/check.out" || fail "nothing said of a faultless one"
 cat > "$work/slips.conf" << 'END'
 bus "b" { port = "/dev/none"  speaks = "lines"  line = "{probe},{temperature}" }
@@ -35,13 +40,14 @@ probe "z" { bus = "b" }
 enclosure "T1" { warm_side { probe = "a" } }
 enclosure "T2" { cool_side { probe = "a"  temperature { day = "20..30 C" } } }
 enclosure "T3" { label = "empty" }
+enclosure "T4" { in_service = "no"  eggs { probe = "a"  temperature { day = "27..29 C" } } }
 END
 "$daemon" -c "$work/slips.conf" --check > "$work/slips.out" || fail "slips are no faults"
 for note in 'probe "a" sits at two places: T1 warm side, and T2 cool side' 'probe "z" sits nowhere' \
-    'enclosure "T1" is drawn but never judged' 'enclosure "T3" has no probe' 'there is no webhook'; do
+    'enclosure "T4" is out of service' 'enclosure "T1" is drawn but never judged' 'enclosure "T3" has no probe' 'there is no webhook'; do
     grep -q "^note: $note" "$work/slips.out" || fail "no note: $note"
 done
-same 5 "$(grep -c '^note: ' "$work/slips.out")" "notes"
+same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes"
 # Standard error is where faults go when something else was asked for.
 "$daemon" -c "$faulty/keys.conf" --read > "$work/read.out" 2> "$work/read.err"
 same 1 $? "the exit status of --read with faults"
