@@ -13,7 +13,9 @@
 
 /* Told to the watcher through the result pipe; smaller than PIPE_BUF, so
  * that it arrives whole or not at all. */
+enum courier_word { COURIER_TOOK, COURIER_REFUSED, COURIER_NO_ANSWER, COURIER_ANSWERS };
 struct courier_result {
+	enum courier_word word;
 	char message[ALERT_ID];
 	char alert[ALERT_ID];
 	char webhook[NAME_SIZE];

@@ -197,9 +197,11 @@ static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum
 	struct slot slot = { .enclosure = enclosure, .place = place };
 
 	if (hearing.silent || at->silence.stands) {
+		/* On its way back it is as grave as it was. */
+		bool grave = hearing.silent ? whole : at->silence.priority == NOW;
 		struct wanted wanted = wanted_of_silence(
 			hearing.silent, hearing.here && (hearing.silent || !hearing.steady),
-			whole, hearing.since, hearing.here ? hearing.speaking : flow->now);
+			grave, hearing.since, hearing.here ? hearing.speaking : flow->now);
 
 		slot.kind = SLOT_SILENCE;
 		slot.alert = &at->silence;

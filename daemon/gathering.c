@@ -128,7 +128,7 @@ void gathering_from_json(const json_t *object, struct gathering *gathering)
 			if (item_from_json(entry, &item))
 				gathering_add(gathering, &item, close);
 		}
-		strcpy(gathering->id, id);
+		memcpy(gathering->id, id, strlen(id) + 1);
 	}
 	json_decref(copy);
 }

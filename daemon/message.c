@@ -147,34 +147,6 @@ static char *predicate_of_reading(const struct alert_record *record,
 			  text);
 }
 
-/* The tool's own trouble. */
-static char *predicate_of_trouble(const struct alert_record *record,
-				  const struct message_context *context)
-{
-	bool over = record->event == CLEARED;
-
-	switch (record->condition) {
-	case CLOCK:
-		return must_copy(over ? ": the clock has caught up"
-				      : ": the clock went back, no records until it passes");
-	case DELIVERY:
-		return must_print(over ? ": webhook %s takes messages again"
-				       : ": webhook %s takes no messages",
-				  record->webhook);
-	case DISK:
-		return must_copy(over ? ": the disk takes alerts again"
-				      : ": the disk takes nothing more");
-	case UNTESTED:
-		return must_copy(over ? ": a test alert was made"
-				      : ": no test alert was made for long");
-	default:
-		if (context->enclosure)
-			return must_copy(": archive damaged, a new one has begun");
-		return must_copy(over ? ": archives are written again"
-				      : ": archives cannot be written");
-	}
-}
-
 static char *predicate_of(const struct alert_record *record,
 			  const struct message_context *context)
 {
@@ -185,7 +157,7 @@ static char *predicate_of(const struct alert_record *record,
 	if (record->condition == NO_GRADIENT)
 		return predicate_of_gradient(record, context);
 	return record->has_quantity ? predicate_of_reading(record, context)
-				    : predicate_of_trouble(record, context);
+				    : trouble_predicate(record, context);
 }
 
 char *message_title(const struct alert_record *record, const struct message_context *context)
@@ -282,42 +254,6 @@ static void print_probe(FILE *out, const struct alert_record *record)
 			!over && record->priority == NOW ? ", nor does any other probe there" : "");
 }
 
-static void print_trouble(FILE *out, const struct alert_record *record,
-			  const struct message_context *context)
-{
-	bool over = record->event == CLEARED;
-
-	switch (record->condition) {
-	case CLOCK:
-		fputs(": this computer's clock was set back. What is archived cannot be "
-		      "archived again, so readings are dropped until it has caught up.\n", out);
-		break;
-	case DELIVERY:
-		fprintf(out, over ? ": webhook \"%s\" takes messages again.\n"
-				  : ": webhook \"%s\" does not take its messages. They wait in the "
-				    "outbox. Is its address right, and its receiver running?\n",
-			record->webhook);
-		break;
-	case DISK:
-		fputs(over ? ": the alert log and the outbox are written again.\n"
-			   : ": the alert log or the outbox cannot be written. Messages go out from "
-			     "memory and the watch goes on, but a restart would lose what is not "
-			     "written. Is the disk full or read-only?\n", out);
-		break;
-	case UNTESTED:
-		fputs(over ? ": a test alert was made.\n"
-			   : ": nobody knows whether alerts still arrive. Make a test: warmsided "
-			     "--test-alert\n", out);
-		break;
-	default:
-		fputs(context->enclosure
-			      ? ": its archive could not be read and was set aside beside the new "
-				"one; it is not lost, and the watch goes on.\n"
-			      : ": readings wait in memory until their archives can be written. Is "
-				"the disk full? The watch and the messages go on.\n", out);
-	}
-}
-
 /* Since when, for how long, how far. */
 static void print_course(FILE *out, const struct alert_record *record,
 			 const struct message_context *context)
@@ -399,7 +335,7 @@ char *message_text(const struct alert_record *record, const struct message_conte
 	else if (record->has_quantity)
 		print_reading(out, record, context);
 	else
-		print_trouble(out, record, context);
+		trouble_print(out, record, context);
 	if (record->has_since)
 		print_course(out, record, context);
 	print_advice(out, record, context);

@@ -6,6 +6,8 @@
 #ifndef WARMSIDE_DAEMON_MESSAGE_H
 #define WARMSIDE_DAEMON_MESSAGE_H
 
+#include <stdio.h>
+
 #include "conf/alertlog.h"
 #include "conf/model.h"
 
@@ -51,6 +53,14 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 		 const struct message_context *context);
 char *room_text(const struct room_view *view, const struct alert_record *record,
 		const struct message_context *context);
+
+/* ---- message_trouble.c: of the tool's own trouble -------------------------- */
+
+/* What follows "Warmside" or an enclosure's label; malloc'ed. */
+char *trouble_predicate(const struct alert_record *record,
+			const struct message_context *context);
+void trouble_print(FILE *out, const struct alert_record *record,
+		   const struct message_context *context);
 
 /* "too cold", "dangerously damp": what is wrong with a reading. */
 const char *message_complaint(enum quantity quantity, bool below, bool limits);

@@ -10,6 +10,7 @@
 #include <sys/types.h>
 
 #include "daemon/courier.h"
+#include "daemon/outbox.h"
 
 struct postbox;
 
@@ -30,6 +31,9 @@ double postbox_step(struct postbox *postbox, double now);
 
 /* The folder holds something new. */
 void postbox_wake(struct postbox *postbox);
+
+void postbox_send(struct postbox *postbox, struct outgoing *outgoing);
+size_t postbox_held(const struct postbox *postbox);
 
 /* The courier's pid, -1 when there is none; the descriptor its results come on,
  * -1 when none can come: it stays when the courier is gone, until

@@ -200,6 +200,7 @@ static void finish(struct replay *replay)
 	watch_finish(watch);
 	while (!feed_closed(watch->feed))
 		loop_once(replay->loop, LOOK_SECONDS);
+	watch_settle(watch);
 	watch_show(watch, &extra);
 	if (watch->postbox && replay->conf->webhook_count > 0)
 		wait_for_posts(replay);

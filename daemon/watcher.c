@@ -298,12 +298,10 @@ static void end(struct watcher *watcher)
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
 	show(watcher);
 	stop_buses(watcher);
-	/* What is not delivered waits in the outbox for the next start. */
-	postbox_free(watcher->watch.postbox);
-	watcher->watch.postbox = NULL;
 	watch_finish(&watcher->watch);
 	while (!feed_closed(watcher->watch.feed) && when_monotonic() < until)
 		loop_once(watcher->loop, 1);
+	watch_settle(&watcher->watch);
 }
 
 int watcher_run(struct conf *conf, const char *path)

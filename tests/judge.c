@@ -47,7 +47,7 @@ static void feed(struct bench *b, double time, double value)
 		      (struct sample){ time, value });
 	struct wanted wanted = wanted_of_series(&b->judged, b->quantity);
 
-	while (alert_step(&b->alert, &wanted, &event)) {
+	while (alert_step(&b->alert, &wanted, time, &event)) {
 		assert_true(b->count < 64);
 		snprintf(b->events[b->count], sizeof *b->events, "%s %s", event_word(event),
 			 condition_word(b->alert.condition));
@@ -182,6 +182,9 @@ static void straying_worsens_once_and_again_after_a_recovery(void **state)
 	hold(&b, &t, 33, 3720);
 	hold(&b, &t, 37, 600);
 	hold(&b, &t, 33, 900); /* inside the limits again, still too warm */
+	hold(&b, &t, 37, 600); /* it has been told a quarter of an hour ago */
+	assert_int_equal(b.count, 2);
+	hold(&b, &t, 33, 3600);
 	hold(&b, &t, 37, 600);
 	assert_int_equal(b.count, 3);
 	assert_string_equal(b.events[0], "raised above_band");
@@ -251,19 +254,19 @@ static void silence_is_graver_when_nobody_watches(void **state)
 	(void)state;
 	struct alert alert = { 0 };
 	enum event event;
-	struct wanted one = wanted_of_silence(true, false, noon, 0);
-	struct wanted all = wanted_of_silence(true, true, noon, 0);
-	struct wanted over = wanted_of_silence(false, false, 0, noon + 900);
+	struct wanted one = wanted_of_silence(true, true, false, noon, 0);
+	struct wanted all = wanted_of_silence(true, true, true, noon, 0);
+	struct wanted over = wanted_of_silence(false, false, false, 0, noon + 900);
 
-	assert_true(alert_step(&alert, &one, &event));
+	assert_true(alert_step(&alert, &one, noon + 900, &event));
 	assert_int_equal(event, RAISED);
 	assert_int_equal(alert.priority, UPKEEP);
-	assert_true(alert_step(&alert, &all, &event));
+	assert_true(alert_step(&alert, &all, noon + 900, &event));
 	assert_int_equal(event, WORSENED);
-	assert_false(alert_step(&alert, &all, &event));
-	assert_true(alert_step(&alert, &over, &event));
+	assert_false(alert_step(&alert, &all, noon + 900, &event));
+	assert_true(alert_step(&alert, &over, noon + 900, &event));
 	assert_int_equal(event, CLEARED);
-	assert_false(alert_step(&alert, &over, &event));
+	assert_false(alert_step(&alert, &over, noon + 900, &event));
 }
 
 int main(void)

@@ -31,7 +31,7 @@ static int set_up(void **state)
 	f = (struct fixture){ .folder = "/tmp/warmside-loop-XXXXXX" };
 	assert_non_null(mkdtemp(f.folder));
 	f.conf = small_conf(f.folder, 1, 10);
-	assert_true(watch_open(&f.watch, f.conf, false));
+	assert_true(watch_open(&f.watch, f.conf, false, false));
 	f.loop = loop_new(&f.watch);
 	assert_non_null(f.loop);
 	*state = &f;

@@ -133,7 +133,7 @@ static void a_torn_log_line_is_closed(void **state)
 	int fd = alertfile_open(path);
 
 	assert_true(fd >= 0);
-	assert_true(alertfile_append(fd, &record));
+	assert_true(alertfile_append(fd, &record, 1));
 	assert_true(pread(fd, text, sizeof text - 1, 0) > 0);
 	close(fd);
 	char *second = strchr(text, '\n') + 1;

@@ -20,6 +20,7 @@ start_hook
 pty_pair "$work/near" "$work/far"
 cat > "$work/room.conf" << END
 state = "$state"
+gather = "0s"
 archive { minutes = "1d"  ten_minutes = "2d"  hours = "3d" }
 bus "board" { port = "$work/near"  speaks = "lines"  line = "{temperature}"  every = "1s" }
 probe "a" { bus = "board" }
@@ -38,8 +39,8 @@ wait_until 30 heard || fail "no readings"
 
 cat /dev/zero > "$state/filler" 2> /dev/null
 echo 39.0 > "$work/degrees"
-wait_until 30 grep -q "alerts wait in memory" "$work/daemon.err" || fail "nothing said of the disk"
-grep -q "raised: T3 warm side dangerously hot" "$work/daemon.err" || fail "the alert is not logged"
+wait_until 30 grep -q "it waits in memory" "$work/daemon.err" || fail "nothing said of the disk"
+grep -q "for webhook \"phone\": T3 warm side dangerously hot" "$work/daemon.err" || fail "the alert is not logged"
 rm "$state/filler"
 wait_until 30 hook_count 1 || fail "the alert never went out"
 grep -q "dangerously hot" "$hook_log" || fail "something else was posted"

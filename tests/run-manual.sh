@@ -150,6 +150,7 @@ displays()
 displays "$conf_page" | sed "s,\"/var/lib/warmside\",\"$work/state\"," > "$work/example.conf"
 cp "$top/conf/species.conf" "$work"
 echo "https://hook.example/phone" > "$work/phone.url"
+chmod 600 "$work/phone.url"
 "$daemon" -c "$work/example.conf" --check > "$work/example.out" ||
     { cat "$work/example.out" && fault "the example of warmside.conf.5 has faults"; }
 

@@ -7,8 +7,9 @@
 need python3
 start_hook
 start_room --every 1 --fault stuck-heater:M1:-12h:2d
+echo 'gather = "0s"' > "$work/room.conf"
 "$roomsim" conf --rack "$rack" --board "$board" --state "$work/state" --every 1 \
-    --webhook "$hook_url" > "$work/room.conf" || fail "no configuration"
+    --webhook "$hook_url" >> "$work/room.conf" || fail "no configuration"
 
 events()
 {

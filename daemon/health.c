@@ -1,0 +1,123 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * How the watch itself does; see health.h.
+ */
+#include "daemon/health.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "daemon/when.h"
+
+enum {
+	ARCHIVE_PATIENCE = 600,  /* s of failing before somebody is told ... */
+	DISK_PATIENCE = 60,      /* ... of a disk that takes nothing ... */
+	WEBHOOK_PATIENCE = 1800, /* ... of a webhook that does not answer */
+};
+
+static void mind_archive(struct watch *watch)
+{
+	struct flow *flow = watch->flow;
+
+	if (watch->failing_since != 0 && flow->now - watch->failing_since >= ARCHIVE_PATIENCE)
+		flow_trouble(flow, ARCHIVE, true, watch->failing_since);
+	/* Over only when something was archived since: a restart does not know. */
+	if (watch->failing_since == 0 && feed_acknowledged(watch->feed))
+		flow_trouble(flow, ARCHIVE, false, 0);
+}
+
+/* The state folder takes nothing: alerts go on, from memory. */
+static void mind_disk(struct watch *watch)
+{
+	struct flow *flow = watch->flow;
+	bool failing = watch->kept == NULL || watch->teller.unlogged_count > 0 ||
+		       (watch->postbox && postbox_held(watch->postbox) > 0);
+
+	if (!failing)
+		watch->disk_since = 0;
+	else if (watch->disk_since == 0)
+		watch->disk_since = flow->now;
+	if (!failing || flow->now - watch->disk_since >= DISK_PATIENCE)
+		flow_trouble(flow, DISK, failing, watch->disk_since);
+}
+
+static void mind_webhooks(struct watch *watch)
+{
+	struct flow *flow = watch->flow;
+
+	for (size_t w = 0; w < watch->conf->webhook_count; w++) {
+		const struct webhook_state *state = &watch->webhooks[w];
+		bool failing = state->failing_since != 0;
+
+		if (failing && (state->refuses ||
+				flow->now - state->failing_since >= WEBHOOK_PATIENCE))
+			flow_webhook_trouble(flow, w, true, state->failing_since);
+		/* Over only when it took something since: a restart does not know. */
+		if (!failing && state->took != 0)
+			flow_webhook_trouble(flow, w, false, 0);
+	}
+}
+
+/* Nobody knows whether alerts arrive until one was seen to. */
+static void mind_tests(struct watch *watch)
+{
+	const struct conf *conf = watch->conf;
+	struct flow *flow = watch->flow;
+	double due = flow->tested + conf->test_every;
+
+	flow_trouble(flow, UNTESTED,
+		     conf->test_every > 0 && conf->webhook_count > 0 && flow->now >= due, due);
+}
+
+void health_tick(struct watch *watch)
+{
+	mind_archive(watch);
+	mind_disk(watch);
+	if (watch->live) {
+		mind_tests(watch);
+		mind_webhooks(watch);
+	}
+}
+
+static struct webhook_state *webhook_named(struct watch *watch, const char *name)
+{
+	for (size_t w = 0; w < watch->conf->webhook_count; w++)
+		if (strcmp(watch->conf->webhooks[w].name, name) == 0)
+			return &watch->webhooks[w];
+	return NULL;
+}
+
+void health_take_result(struct watch *watch, const struct courier_result *result)
+{
+	struct webhook_state *webhook = webhook_named(watch, result->webhook);
+	double now = watch->flow ? watch->flow->now : when_wall();
+
+	if (result->word == COURIER_TOOK)
+		teller_delivered(&watch->teller, result, now);
+	if (!webhook)
+		return;
+	if (result->word == COURIER_TOOK || result->word == COURIER_ANSWERS) {
+		webhook->failing_since = 0;
+		webhook->refuses = false;
+		webhook->took = now;
+	} else {
+		if (webhook->failing_since == 0)
+			webhook->failing_since = now;
+		webhook->refuses |= result->word == COURIER_REFUSED;
+	}
+}
+
+void health_reload(struct watch *watch, const struct conf *conf)
+{
+	struct webhook_state *states = must_calloc(conf->webhook_count, sizeof *states);
+
+	for (size_t w = 0; w < conf->webhook_count; w++) {
+		const struct webhook_state *old = webhook_named(watch, conf->webhooks[w].name);
+
+		if (old)
+			states[w] = *old;
+	}
+	free(watch->webhooks);
+	watch->webhooks = states;
+}
