@@ -7,7 +7,7 @@
 #include <string.h>
 
 static const char *const words[FIELDS] = {
-	[FIELD_TITLE] = "title",	 [FIELD_TEXT] = "text", [FIELD_PRIORITY] = "priority",
+	[FIELD_TITLE] = "title",         [FIELD_TEXT] = "text", [FIELD_PRIORITY] = "priority",
 	[FIELD_ENCLOSURE] = "enclosure", [FIELD_ID] = "id",
 };
 
