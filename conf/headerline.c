@@ -23,9 +23,9 @@ static size_t token_length(const char *text)
 static const char *own_header(const char *name, size_t length)
 {
 	static const char *const own[] = {
-		"Content-Type",	 "Content-Length",    "Host",		    "Transfer-Encoding",
-		"webhook-id",	 "webhook-timestamp", "webhook-signature", "Expect",
-		"Connection",
+		"Content-Type",      "Content-Length", "Host",
+		"Transfer-Encoding", "webhook-id",     "webhook-timestamp",
+		"webhook-signature", "Expect",         "Connection",
 	};
 
 	for (size_t i = 0; i < sizeof own / sizeof *own; i++)

@@ -35,14 +35,12 @@ static cfg_t *new_tree(void)
 			      CFG_END() };
 	cfg_opt_t place[] = { KEY("probe"), SECTION("temperature", temperature),
 			      SECTION("humidity", humidity), CFG_END() };
-	cfg_opt_t advice[] = { KEY("too_cold"),    KEY("too_hot"), KEY("too_dry"),
-			       KEY("too_damp"),    KEY("no_gradient"), KEY("silent"),
-			       KEY("frozen"),      CFG_END() };
+	cfg_opt_t advice[] = { KEY("too_cold"), KEY("too_hot"), KEY("too_dry"), KEY("too_damp"),
+			       KEY("no_gradient"), KEY("silent"), KEY("frozen"), CFG_END() };
 	cfg_opt_t species[] = { KEY("latin"), KEY("gradient"), SECTION("advice", advice),
 				PLACE_SECTIONS(rules), CFG_END() };
-	cfg_opt_t enclosure[] = { KEY("label"),	     KEY("species"),  KEY("build"),
-				  KEY("in_service"), KEY("gradient"), PLACE_SECTIONS(place),
-				  CFG_END() };
+	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), KEY("in_service"),
+				  KEY("gradient"), PLACE_SECTIONS(place), CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
 	cfg_opt_t quiet[] = { KEY("from"), KEY("to"), CFG_END() };
 	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
@@ -56,9 +54,8 @@ static cfg_t *new_tree(void)
 			      KEY("temperature_correction"),
 			      KEY("humidity_correction"),
 			      CFG_END() };
-	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("priority"),
-				KEY("escalate"), KEY("body"),	KEY("content_type"),
-				KEY("header"),	 CFG_END() };
+	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("priority"), KEY("escalate"),
+				KEY("body"), KEY("content_type"), KEY("header"), CFG_END() };
 	cfg_opt_t heartbeat[] = { KEY("endpoint"), KEY("secret"), KEY("every"), CFG_END() };
 	cfg_opt_t top[] = { KEY("units"),
 			    KEY("state"),

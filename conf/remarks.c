@@ -4,6 +4,7 @@
  */
 #include "conf/remarks.h"
 
+#include "conf/alertlog.h"
 #include "conf/layout.h"
 #include "conf/words.h"
 
@@ -61,13 +62,32 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 			  enclosure->name);
 }
 
+/* Silence must be good news: what no webhook is told of is said here. */
+static void remark_webhooks(const struct conf *conf, struct faults *remarks)
+{
+	enum priority least = NOW;
+
+	for (size_t w = 0; w < conf->webhook_count; w++) {
+		bool held_back = w > 0 && conf->webhooks[w - 1].escalate > 0;
+
+		if (!held_back && conf->webhooks[w].priority < least)
+			least = conf->webhooks[w].priority;
+	}
+	if (conf->webhook_count == 0)
+		fault_add(remarks, "", 0,
+			  "there is no webhook: alerts go into the alert log and nobody is told");
+	else if (least > UPKEEP)
+		fault_add(remarks, "", 0,
+			  "no webhook is told of alerts less urgent than %s: those go into the "
+			  "alert log only",
+			  priority_word(least));
+}
+
 void conf_remarks(const struct conf *conf, struct faults *remarks)
 {
 	for (size_t p = 0; p < conf->probe_count; p++)
 		remark_probe(conf, p, remarks);
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		remark_enclosure(conf, &conf->enclosures[e], remarks);
-	if (conf->webhook_count == 0)
-		fault_add(remarks, "", 0,
-			  "there is no webhook: alerts go into the alert log and nobody is told");
+	remark_webhooks(conf, remarks);
 }

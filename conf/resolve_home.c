@@ -165,8 +165,8 @@ static void resolve_gradient(struct resolve *resolve, struct section section,
 		if (has_series(resolve->conf, enclosure, sides[i], TEMPERATURE))
 			continue;
 		enclosure->gradient.present = false;
-		if (said == GIVEN && lacks_temperature(resolve, section, sides[i],
-						       &enclosure->places[sides[i]]))
+		if (said == GIVEN &&
+		    lacks_temperature(resolve, section, sides[i], &enclosure->places[sides[i]]))
 			complain(resolve, section_value(section, "gradient"),
 				 "gradient needs the temperature of warm_side and of cool_side; no "
 				 "probe gives that of %s",

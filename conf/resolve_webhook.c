@@ -25,9 +25,9 @@ static char *list_fields(void)
 
 	for (int f = 0; f < FIELDS; f++) {
 		char *longer = must_print("%s%s{%s}", list,
-					  f == 0	      ? ""
+					  f == 0            ? ""
 					  : f + 1 == FIELDS ? " or "
-							      : ", ",
+							    : ", ",
 					  placeholder_word((enum field)f));
 
 		free(list);
@@ -67,8 +67,8 @@ static bool is_template_text(const char *text, size_t size)
 
 /* Adds what is wrong with a template, and tells whether it is good.  Its text
  * may hold somebody's token: only a mistyped field is shown. */
-static bool check_template(struct resolve *resolve, const struct statement *value,
-			   const char *text, size_t size)
+static bool check_template(struct resolve *resolve, const struct statement *value, const char *text,
+			   size_t size)
 {
 	enum { WORD_SHOWN = 40 };
 	size_t length = 0;
@@ -120,8 +120,8 @@ static enum said resolve_body(struct resolve *resolve, struct section section,
 	return GIVEN;
 }
 
-static void resolve_content_type(struct resolve *resolve, struct section section,
-				 enum said body, struct webhook *webhook)
+static void resolve_content_type(struct resolve *resolve, struct section section, enum said body,
+				 struct webhook *webhook)
 {
 	const struct statement *value = section_value(section, "content_type");
 	const char *type = "text/plain; charset=utf-8";
@@ -154,8 +154,8 @@ static char *take_header(struct resolve *resolve, const struct statement *value)
 	} else if (placeholder_unknown(line, &length)) {
 		char *fields = list_fields();
 
-		complain(resolve, value,
-			 "a word in braces in the header is no field; write %s", fields);
+		complain(resolve, value, "a word in braces in the header is no field; write %s",
+			 fields);
 		free(fields);
 	}
 	free(wrong);
@@ -207,11 +207,13 @@ void resolve_webhooks(struct resolve *resolve)
 	conf->webhooks = must_calloc(count, sizeof *conf->webhooks);
 	for (size_t i = 0; i < count; i++)
 		resolve_webhook(resolve, i);
-	if (count > 0 && conf->webhooks[count - 1].escalate > 0 && !resolve->script->incomplete)
-		complain(resolve,
-			 section_value(section_at(resolve->top, "webhook", count - 1), "escalate"),
+	if (count > 0 && conf->webhooks[count - 1].escalate > 0 && !resolve->script->incomplete) {
+		struct section last = section_at(resolve->top, "webhook", count - 1);
+
+		complain(resolve, section_value(last, "escalate"),
 			 "escalate hands on to the next webhook, and this is the last one; leave it "
 			 "out, or write another webhook below");
+	}
 }
 
 void resolve_heartbeat(struct resolve *resolve)

@@ -202,15 +202,16 @@ static void overrides_key_by_key(void **state)
 	static const char format[] =
 		"species \"s\" { cool_side { humidity { day = \"45..60 %%\" night = \"50..65 %%\"\n"
 		"  limits = \"25..85 %%\" patience = \"6h\" limits_patience = \"1h\"\n"
+		"  daily = \"4h\" on_delay = \"1min\"\n"
 		"  deadband = \"2 %%\" off_delay = \"10min\" source = \"theirs\" } } }\n"
 		"enclosure \"e\" { species = \"s\" cool_side { humidity { %s } } }\n";
 	static const char *const own[] = {
 		"", "day = \"46..61 %\"", "night = \"51..66 %\"", "limits = \"26..86 %\"",
 		"patience = \"7h\"", "limits_patience = \"2h\"", "deadband = \"1 %\"",
-		"off_delay = \"0s\"", "source = \"mine\"",
+		"off_delay = \"0s\"", "source = \"mine\"", "daily = \"5h\"", "on_delay = \"2min\"",
 	};
 
-	for (int key = 0; key < 9; key++) {
+	for (int key = 0; key < 11; key++) {
 		char *text = must_print(format, own[key]);
 		struct conf *conf = load_good(state, text);
 		const struct rule *rule = &conf->enclosures[0].places[COOL_SIDE].rules[HUMIDITY];
@@ -224,6 +225,8 @@ static void overrides_key_by_key(void **state)
 		assert_near(rule->deadband, key == 6 ? 1 : 2, 0);
 		assert_near(rule->off_delay, key == 7 ? 0 : 600, 0);
 		assert_string_equal(rule->source, key == 8 ? "mine" : "theirs");
+		assert_near(rule->daily, key == 9 ? 18000 : 14400, 0);
+		assert_near(rule->on_delay, key == 10 ? 120 : 60, 0);
 		conf_free(conf);
 		free(text);
 	}

@@ -176,16 +176,19 @@ static void files_nobody_can_read(void **state)
 static void a_report_reads_no_secret(void **state)
 {
 	char *path = must_print("%s/warmside.conf", (char *)*state);
-	const char text[] = "webhook \"h\" { endpoint = \"@/nowhere/at/all\" }\n";
+	const char text[] = "webhook \"h\" { endpoint = \"@/nowhere/at/all\" }\n"
+			    "heartbeat { endpoint = \"@/nowhere/either\" }\n";
 	struct faults faults = { 0 };
 
 	write_file(state, "warmside.conf", text, sizeof text - 1);
 	assert_null(conf_load(path, &faults));
+	assert_int_equal(faults.count, 2);
 	faults_clear(&faults);
 	struct conf *conf = conf_load_without_webhooks(path, &faults);
 
 	assert_non_null(conf);
 	assert_int_equal(conf->webhook_count, 0);
+	assert_null(conf->heartbeat.endpoint);
 	conf_free(conf);
 	free(path);
 }

@@ -48,6 +48,16 @@ for note in 'probe "a" sits at two places: T1 warm side, and T2 cool side' 'prob
     grep -q "^note: $note" "$work/slips.out" || fail "no note: $note"
 done
 same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes"
+# Webhooks that hear of little: the second one is held back by the first.
+cat >> "$work/slips.conf" << 'END'
+webhook "a" { endpoint = "http://hook.example/"  priority = "now"  escalate = "1h" }
+webhook "b" { endpoint = "http://hook.example/" }
+webhook "c" { endpoint = "http://hook.example/"  priority = "today" }
+END
+"$daemon" -c "$work/slips.conf" --check > "$work/slips.out" || fail "webhooks are no faults"
+grep -q '^note: no webhook is told of alerts less urgent than today' "$work/slips.out" ||
+    fail "no note of what nobody is told"
+same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes with webhooks"
 # Standard error is where faults go when something else was asked for.
 "$daemon" -c "$faulty/keys.conf" --read > "$work/read.out" 2> "$work/read.err"
 same 1 $? "the exit status of --read with faults"

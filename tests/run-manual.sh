@@ -90,6 +90,8 @@ cat > "$work/keys.conf" << END
 $alien
 day { $alien
 }
+quiet { $alien
+}
 archive { $alien
 }
 bus "x" { $alien
@@ -99,12 +101,16 @@ probe "x" { $alien
 room { $alien
 }
 species "x" { $alien
+ advice { $alien
+ }
  eggs $quantities
 }
 enclosure "x" { $alien
  eggs $quantities
 }
 webhook "x" { $alien
+}
+heartbeat { $alien
 }
 END
 "$daemon" -c "$work/keys.conf" --check > "$work/keys.faults"
@@ -115,6 +121,7 @@ sed -n 's/.* qqqq* is not known \(.*\); known are \(.*\)/\1;\2/p' "$work/keys.fa
         "at the top") title=The_top ;;
         *temperature | *humidity) title=temperature_and_humidity ;;
         *eggs) title=place ;;
+        *advice) title=advice ;;
         *) title=$(echo "$where" | sed 's/^in \([a-z]*\).*/\1/') ;;
         esac
         for key in $known; do
@@ -129,7 +136,7 @@ awk '/^\.Sh/ { part = "" }
 sed 's/ /./' "$work/keys.known" > "$work/keys.known.words"
 sed 's/ /./' "$work/keys.page" > "$work/keys.page.words"
 equal "the grammar" "$work/keys.known.words" warmside.conf.5 "$work/keys.page.words"
-[ "$(wc -l < "$work/keys.known")" -ge 60 ] || fault "hardly a key found"
+[ "$(wc -l < "$work/keys.known")" -ge 90 ] || fault "hardly a key found"
 
 # The shipped configuration has each as a statement, perhaps in a comment, or
 # in one of its lists of keys ("#   key  what it is").
@@ -149,8 +156,8 @@ displays()
 # The first configuration with the second added; a state of its own.
 displays "$conf_page" | sed "s,\"/var/lib/warmside\",\"$work/state\"," > "$work/example.conf"
 cp "$top/conf/species.conf" "$work"
-echo "https://hook.example/phone" > "$work/phone.url"
-chmod 600 "$work/phone.url"
+(umask 077 && echo "https://hook.example/phone" > "$work/phone.url" &&
+    echo "https://hook.example/neighbour" > "$work/neighbour.url")
 "$daemon" -c "$work/example.conf" --check > "$work/example.out" ||
     { cat "$work/example.out" && fault "the example of warmside.conf.5 has faults"; }
 
