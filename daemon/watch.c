@@ -221,8 +221,9 @@ void watch_delivered(struct watch *watch)
 	struct courier_result result;
 
 	while (watch->postbox && postbox_take(watch->postbox, &result))
-		teller_delivered(&watch->teller, &result,
-				 watch->flow ? watch->flow->now : when_wall());
+		if (result.word == COURIER_TOOK)
+			teller_delivered(&watch->teller, &result,
+					 watch->flow ? watch->flow->now : when_wall());
 }
 
 void watch_keep(struct watch *watch)
