@@ -12,22 +12,29 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "daemon/beat.h"
 #include "daemon/delivery.h"
 #include "daemon/log.h"
-#include "daemon/outbox.h"
+#include "daemon/parcel.h"
+#include "daemon/rest.h"
+#include "daemon/summary.h"
+#include "daemon/turn.h"
+#include "daemon/waiting.h"
 #include "daemon/when.h"
 
 enum {
-	FIRST_REST = 2,         /* s */
-	LONGEST_REST = 300,
-	REFUSED_REST = 3600,    /* a message that was refused for good */
+	REFUSED_REST = 3600,    /* s: a message that was refused for good, or a webhook
+				 * that wants no more */
 	LOOK_EVERY = 30,        /* s between looks into the folder unasked */
+	SUMMARY_REST = 60,      /* s after a summary could not be written */
 };
 
-/* One webhook.  It rests as a whole only while it does not answer at all. */
+/* One webhook.  It rests as a whole while it does not answer at all, asks to
+ * be left alone, or wants no more. */
 struct route {
 	const struct webhook *webhook;
 	bool busy;
+	bool failing;           /* told to the watcher */
 	unsigned unanswered;    /* tries in a row */
 	double rest_until;      /* monotonic s */
 	long complained;        /* the status last logged, 0 after a 2xx */
@@ -35,107 +42,40 @@ struct route {
 	struct outgoing message;
 };
 
-/* One message, for as long as its file is in the folder.  It rests alone when
- * the webhook answered it, so that it holds up no other. */
-struct waiting {
-	char *name;
-	struct route *route;
-	unsigned tries;         /* that came to nothing */
-	double rest_until;      /* monotonic s */
-};
-
 struct courier {
-	const char *folder;
+	const struct conf *conf;
 	int wake_fd, result_fd;
 	struct delivery *delivery;
-	struct route *routes;
-	size_t route_count;
-	struct waiting *waiting; /* oldest first */
-	size_t waiting_count;
+	struct parcel_in parcel;
+	struct route *routes;   /* as conf.webhooks */
+	struct waitings waitings;
+	struct beat beat;
 	double look_at;         /* into the folder, monotonic s */
-	struct log_state blind; /* the folder cannot be listed */
+	double summary_at;      /* the next may be tried, monotonic s */
 };
 
-double courier_rest(unsigned tries)
+/* ---- telling the watcher ---------------------------------------------------- */
+
+static void tell(const struct courier *courier, enum courier_word word, long status,
+		 const struct outgoing *message, const struct outgoing_replaced *replaced)
 {
-	return tries == 0 ? 0 : fmin(ldexp(FIRST_REST, (int)fmin(tries - 1, 16)), LONGEST_REST);
+	struct courier_result result = { .word = word, .status = status };
+
+	memcpy(result.message, replaced ? replaced->id : message->id, sizeof result.message);
+	memcpy(result.alert, replaced ? replaced->alert : message->alert, sizeof result.alert);
+	memcpy(result.webhook, message->webhook, sizeof result.webhook);
+	if (write(courier->result_fd, &result, sizeof result) < 0)
+		log_errno("the watcher cannot be told of a delivery");
 }
 
-static bool is_for(const char *name, const struct webhook *webhook)
+static void tell_failing(const struct courier *courier, struct route *route, long status)
 {
-	size_t length;
-	const char *wanted = outbox_webhook(name, &length);
-
-	return wanted && strlen(webhook->name) == length &&
-	       strncmp(wanted, webhook->name, length) == 0;
+	if (!route->failing)
+		tell(courier, COURIER_NO_ANSWER, status, &route->message, NULL);
+	route->failing = true;
 }
 
-/* NULL when the webhook is not configured (any more). */
-static struct route *route_of(const struct courier *courier, const char *name)
-{
-	for (size_t r = 0; r < courier->route_count; r++)
-		if (is_for(name, courier->routes[r].webhook))
-			return &courier->routes[r];
-	return NULL;
-}
-
-/* NULL when its file went away meanwhile. */
-static struct waiting *find_waiting(const struct courier *courier, const char *name)
-{
-	for (size_t i = 0; i < courier->waiting_count; i++)
-		if (strcmp(courier->waiting[i].name, name) == 0)
-			return &courier->waiting[i];
-	return NULL;
-}
-
-static void forget(struct courier *courier, struct waiting *waiting)
-{
-	struct waiting *end = courier->waiting + courier->waiting_count--;
-
-	free(waiting->name);
-	memmove(waiting, waiting + 1, (size_t)(end - waiting - 1) * sizeof *waiting);
-}
-
-static void forget_all(struct courier *courier)
-{
-	for (size_t i = 0; i < courier->waiting_count; i++)
-		free(courier->waiting[i].name);
-	free(courier->waiting);
-}
-
-/* Lists the folder anew; what is known of a message lasts as long as its file.
- * Both lists are in order. */
-static void look(struct courier *courier)
-{
-	size_t count, kept = 0, old = 0;
-	char **names = outbox_list(courier->folder, &count);
-
-	courier->look_at = when_monotonic() + LOOK_EVERY;
-	if (log_changed(&courier->blind, !names) && !names)
-		log_errno("the outbox cannot be listed");
-	if (!names)
-		return;
-	struct waiting *list = must_calloc(count, sizeof *list);
-
-	for (size_t i = 0; i < count; i++) {
-		struct route *route = route_of(courier, names[i]);
-		int order = -1;
-
-		if (!route)
-			continue;
-		while (old < courier->waiting_count &&
-		       (order = strcmp(courier->waiting[old].name, names[i])) < 0)
-			old++;
-		if (order == 0)
-			list[kept] = courier->waiting[old];
-		list[kept].route = route;
-		list[kept++].name = must_copy(names[i]);
-	}
-	outbox_list_free(names, count);
-	forget_all(courier);
-	courier->waiting = list;
-	courier->waiting_count = kept;
-}
+/* ---- sending ---------------------------------------------------------------- */
 
 static void route_done(struct route *route)
 {
@@ -145,16 +85,10 @@ static void route_done(struct route *route)
 	route->name = NULL;
 }
 
-static void message_rests(struct waiting *waiting, double now)
+static void look(struct courier *courier)
 {
-	waiting->rest_until = now + courier_rest(++waiting->tries);
-}
-
-static void webhook_rests(struct route *route, double now, const char *why)
-{
-	if (route->unanswered++ == 0)
-		log_warn("webhook \"%s\": %s; trying again", route->webhook->name, why);
-	route->rest_until = now + courier_rest(route->unanswered);
+	courier->look_at = when_monotonic() + LOOK_EVERY;
+	waitings_look(&courier->waitings);
 }
 
 /* A file that cannot be read now may be readable later (too many open files, a
@@ -168,14 +102,23 @@ static void mind_unreadable(struct waiting *waiting, double now)
 	}
 	if (waiting->tries == 0 && errno != ENOENT)
 		log_errno("outbox: %s cannot be read; trying again", waiting->name);
-	message_rests(waiting, now);
+	waiting->rest_until = now + rest_next(++waiting->tries);
+}
+
+static void webhook_rests(const struct courier *courier, struct route *route, double now,
+			  const char *why)
+{
+	if (route->unanswered++ == 0)
+		log_warn("webhook \"%s\": %s; trying again", route->webhook->name, why);
+	tell_failing(courier, route, 0);
+	route->rest_until = now + rest_next(route->unanswered);
 }
 
 static void send_one(struct courier *courier, struct waiting *waiting, double now)
 {
-	struct route *route = waiting->route;
+	struct route *route = &courier->routes[waiting->webhook];
 
-	if (!outbox_read(courier->folder, waiting->name, &route->message)) {
+	if (!waiting_read(&courier->waitings, waiting, &route->message)) {
 		mind_unreadable(waiting, now);
 		return;
 	}
@@ -184,143 +127,229 @@ static void send_one(struct courier *courier, struct waiting *waiting, double no
 		.secret = route->webhook->secret,
 		.id = route->message.id,
 		.content_type = route->message.content_type,
+		.headers = route->message.headers,
 		.body = route->message.body,
 		.timestamp = (long long)when_wall(),
 	};
 
 	route->name = must_copy(waiting->name);
-	route->busy = delivery_post(courier->delivery, &post, route);
+	route->busy = waiting->busy = delivery_post(courier->delivery, &post, route);
 	if (!route->busy) {
-		webhook_rests(route, now, "no post can be begun");
+		webhook_rests(courier, route, now, "no post can be begun");
 		route_done(route);
 	}
 }
 
-/* When a message may go, as far as rests are concerned. */
-static double due(const struct waiting *waiting)
+/* Writes the summary before anything it stands for goes; a crash in between
+ * leaves both, and the next look removes what is replaced.  The list is
+ * another one afterwards. */
+static bool condense(struct courier *courier, size_t webhook, double now)
 {
-	return fmax(waiting->route->rest_until, waiting->rest_until);
+	struct outgoing summary;
+
+	if (now < courier->summary_at ||
+	    !summary_write(&courier->waitings, webhook, when_wall(), &summary))
+		return false;
+	bool good = outbox_add(courier->waitings.folder, &summary);
+
+	if (good) {
+		log_info("webhook \"%s\": %zu messages have become one summary",
+			 summary.webhook, summary.replaced_count);
+		look(courier);
+	} else {
+		log_errno("a summary cannot be written; what is over goes message by message");
+		courier->summary_at = now + SUMMARY_REST;
+	}
+	outgoing_clear(&summary);
+	return good;
 }
 
-/* Gives every idle route its oldest message. */
+/* NULL when nothing is due. */
+static struct waiting *next_for(struct courier *courier, size_t webhook, double now)
+{
+	struct turn turn = turn_of(&courier->waitings, webhook, now);
+
+	if (turn.over >= 2) {
+		if (turn.standing)
+			return turn.standing;
+		if (condense(courier, webhook, now))
+			turn = turn_of(&courier->waitings, webhook, now);
+	}
+	return turn.oldest ? turn.oldest : turn.summary;
+}
+
+/* Gives every idle route what is next for it. */
 static void send_due(struct courier *courier)
 {
 	double now = when_monotonic();
 
-	for (size_t i = 0; i < courier->waiting_count; i++) {
-		struct waiting *waiting = &courier->waiting[i];
+	turn_mark(&courier->waitings);
+	for (size_t i = 0; i < courier->conf->webhook_count; i++) {
+		struct route *route = &courier->routes[i];
+		struct waiting *next = NULL;
 
-		if (!waiting->route->busy && now >= due(waiting))
-			send_one(courier, waiting, now);
+		/* What cannot be read rests, and the next one is due. */
+		while (!route->busy && now >= route->rest_until &&
+		       (next = next_for(courier, i, now)))
+			send_one(courier, next, now);
 	}
 }
 
+/* ---- results ---------------------------------------------------------------- */
+
 /* Tells the watcher first: a crash in between posts it once more under the
  * same id, never not at all. */
-static void note_delivered(struct courier *courier, struct route *route)
+static void note_delivered(struct courier *courier, struct route *route, long status)
 {
-	struct courier_result result = { 0 };
+	const struct outgoing *message = &route->message;
+	struct waiting *waiting = waitings_find(&courier->waitings, route->name);
 
-	memcpy(result.message, route->message.id, sizeof result.message);
-	memcpy(result.alert, route->message.alert, sizeof result.alert);
-	memcpy(result.webhook, route->message.webhook, sizeof result.webhook);
-	if (write(courier->result_fd, &result, sizeof result) < 0)
-		log_errno("the watcher cannot be told of a delivery");
-	struct waiting *waiting = find_waiting(courier, route->name);
-	bool gone = outbox_remove(courier->folder, route->name);
+	if (route->failing)
+		tell(courier, COURIER_ANSWERS, status, message, NULL);
+	route->failing = false;
+	route->complained = 0;
+	for (size_t i = 0; i < message->replaced_count; i++)
+		if (*message->replaced[i].alert)
+			tell(courier, COURIER_TOOK, status, message, &message->replaced[i]);
+	tell(courier, COURIER_TOOK, status, message, NULL);
+	if (waiting)
+		waitings_done(&courier->waitings, waiting);
+}
 
-	if (waiting && gone)
-		forget(courier, waiting);
-	else if (waiting)
-		waiting->rest_until = INFINITY; /* delivered: not again and again */
+static void note_refusal(struct courier *courier, struct route *route, struct waiting *waiting,
+			 const struct delivered *done, double now)
+{
+	double rest = done->retry_after > 0 ? done->retry_after : REFUSED_REST;
+
+	tell(courier, COURIER_REFUSED, done->status, &route->message, NULL);
+	if (done->status == 410) {
+		log_warn("webhook \"%s\" wants no more (%s); its messages stay in the outbox, and it "
+			 "is asked again in an hour", route->webhook->name, done->why);
+		route->rest_until = now + REFUSED_REST;
+		return;
+	}
+	log_warn("webhook \"%s\" refuses a message: %s; it stays in the outbox",
+		 route->webhook->name, done->why);
+	if (waiting)
+		waiting->rest_until = now + rest;
 }
 
 /* The webhook answered, and did not take the message. */
 static void note_answer(struct courier *courier, struct route *route,
 			const struct delivered *done)
 {
-	struct waiting *waiting = find_waiting(courier, route->name);
+	struct waiting *waiting = waitings_find(&courier->waitings, route->name);
+	unsigned tries = waiting ? waiting->tries : 0;
 	double now = when_monotonic();
 
-	if (!waiting)
-		return;
 	if (done->outcome == REFUSED_IT) {
-		log_warn("webhook \"%s\" refuses a message: %s; it stays in the outbox",
-			 route->webhook->name, done->why);
-		waiting->rest_until = now + REFUSED_REST;
+		note_refusal(courier, route, waiting, done, now);
 		return;
 	}
+	tell_failing(courier, route, done->status);
 	/* One line, be it one message at every try or every message once. */
-	if (waiting->tries == 0 && done->status != route->complained)
+	if (tries == 0 && done->status != route->complained)
 		log_warn("webhook \"%s\" does not take message %s: %s; trying again",
 			 route->webhook->name, route->message.id, done->why);
 	route->complained = done->status;
-	message_rests(waiting, now);
+	if (waiting) {
+		waiting->tries++;
+		waiting->rest_until = now + (done->retry_after > 0 ? done->retry_after
+								   : rest_next(waiting->tries));
+	}
+	/* It asks to be left alone, not to be asked with another message. */
+	if (done->retry_after > 0)
+		route->rest_until = now + done->retry_after;
 }
 
 static void take_result(struct courier *courier, const struct delivered *done)
 {
 	struct route *route = done->token;
+	struct waiting *waiting;
 
+	if (done->token == &courier->beat) {
+		beat_done(&courier->beat, done);
+		return;
+	}
+	waiting = waitings_find(&courier->waitings, route->name);
+	if (waiting)
+		waiting->busy = false;
+	courier->waitings.fresh = true; /* what is not delivered may be over meanwhile */
 	if (done->status == 0) {
-		webhook_rests(route, when_monotonic(), done->why);
+		webhook_rests(courier, route, when_monotonic(), done->why);
 	} else {
 		if (route->unanswered > 0)
 			log_info("webhook \"%s\" answers again", route->webhook->name);
 		route->unanswered = 0;
-		if (done->outcome == DELIVERED_IT) {
-			route->complained = 0;
-			note_delivered(courier, route);
-		} else {
+		if (done->outcome == DELIVERED_IT)
+			note_delivered(courier, route, done->status);
+		else
 			note_answer(courier, route, done);
-		}
 	}
 	route_done(route);
 }
+
+/* ---- what the watcher sends --------------------------------------------------- */
+
+static void take_parcel(struct courier *courier)
+{
+	const char *text = courier->parcel.text;
+	struct outgoing message;
+
+	if (courier->parcel.head.kind == PARCEL_WAKE)
+		courier->look_at = 0;
+	else if (courier->parcel.head.kind == PARCEL_BEAT)
+		beat_send(&courier->beat, courier->delivery, &courier->conf->heartbeat, text);
+	else if (outgoing_from_text(text, courier->parcel.head.length, &message))
+		waitings_hold(&courier->waitings, &message);
+}
+
+/* False when the watcher is gone. */
+static bool take_parcels(struct courier *courier)
+{
+	enum parcel_state state;
+
+	while ((state = parcel_take(&courier->parcel, courier->wake_fd)) == PARCEL_HERE)
+		take_parcel(courier);
+	return state == PARCEL_LATER;
+}
+
+/* ---- the loop ----------------------------------------------------------------- */
 
 /* Until when there is nothing to begin, s from now. */
 static double until_due(const struct courier *courier)
 {
 	double next = courier->look_at;
 
-	for (size_t i = 0; i < courier->waiting_count; i++)
-		if (!courier->waiting[i].route->busy)
-			next = fmin(next, due(&courier->waiting[i]));
+	for (size_t i = 0; i < courier->waitings.count; i++) {
+		const struct waiting *waiting = &courier->waitings.list[i];
+		const struct route *route = &courier->routes[waiting->webhook];
+
+		if (!route->busy)
+			next = fmin(next, fmax(route->rest_until, waiting->rest_until));
+	}
 	return fmax(next - when_monotonic(), 0);
-}
-
-/* False when the watcher is gone.  A word from it makes a look due. */
-static bool drain_wake(struct courier *courier)
-{
-	char bytes[64];
-	ssize_t got;
-
-	do {
-		got = read(courier->wake_fd, bytes, sizeof bytes);
-		if (got > 0)
-			courier->look_at = 0;
-	} while (got > 0 || (got < 0 && errno == EINTR));
-	return got < 0 && errno == EAGAIN;
 }
 
 static void courier_clear(struct courier *courier)
 {
 	delivery_free(courier->delivery);
-	for (size_t i = 0; i < courier->route_count; i++)
+	for (size_t i = 0; i < courier->conf->webhook_count; i++)
 		route_done(&courier->routes[i]);
-	forget_all(courier);
+	waitings_clear(&courier->waitings);
+	parcel_clear(&courier->parcel);
 	free(courier->routes);
 }
 
 int courier_run(const struct conf *conf, const char *folder, int wake_fd, int result_fd)
 {
 	struct courier courier = {
-		.folder = folder,
+		.conf = conf,
 		.wake_fd = wake_fd,
 		.result_fd = result_fd,
 		.delivery = delivery_new(),
 		.routes = must_calloc(conf->webhook_count, sizeof *courier.routes),
-		.route_count = conf->webhook_count,
+		.waitings = { .conf = conf, .folder = folder },
 	};
 
 	if (!courier.delivery) {
@@ -331,7 +360,7 @@ int courier_run(const struct conf *conf, const char *folder, int wake_fd, int re
 	for (size_t i = 0; i < conf->webhook_count; i++)
 		courier.routes[i].webhook = &conf->webhooks[i];
 	fcntl(wake_fd, F_SETFL, O_NONBLOCK);
-	while (drain_wake(&courier)) {
+	while (take_parcels(&courier)) {
 		struct delivered done;
 
 		if (when_monotonic() >= courier.look_at)

@@ -18,6 +18,7 @@
 enum {
 	CONNECT_SECONDS = 10,
 	WHOLE_SECONDS = 30,
+	MOST_HEADERS = 16 * 1024, /* bytes of an answer that are read */
 };
 
 struct delivery {
@@ -27,6 +28,8 @@ struct delivery {
 
 struct transfer {
 	void *token;
+	CURL *easy;
+	size_t heard;           /* bytes of the answer's headers */
 	struct curl_slist *headers;
 	char *body;
 };
@@ -60,12 +63,28 @@ static long status_of(CURL *easy)
 	return status >= 200 ? status : 0; /* a 1xx is no answer yet */
 }
 
-/* Ends the transfer at the line that carries the status: it is all that counts,
- * and what follows may be long or never end. */
+/* What follows the headers may be long or never end, and so may they: the
+ * transfer ends as soon as enough is known.  Of a 2xx the status is all that
+ * counts; another answer may say when to come again. */
 static size_t take_header(char *bytes, size_t size, size_t count, void *context)
 {
+	struct transfer *transfer = context;
+	long status = status_of(transfer->easy);
+	bool last = bytes[0] == '\r' || bytes[0] == '\n';
+
+	transfer->heard += size * count;
+	if (transfer->heard > MOST_HEADERS || (status && (status < 300 || last)))
+		return 0;
+	return size * count;
+}
+
+static size_t take_body(char *bytes, size_t size, size_t count, void *context)
+{
 	(void)bytes;
-	return status_of(context) ? 0 : size * count;
+	(void)size;
+	(void)count;
+	(void)context;
+	return 0; /* none is wanted; reached by HTTP/0.9 only, which is no answer */
 }
 
 static void add_header(struct transfer *transfer, char *line)
@@ -75,6 +94,27 @@ static void add_header(struct transfer *transfer, char *line)
 	if (longer)
 		transfer->headers = longer;
 	free(line);
+}
+
+/* The keeper's own lines.  libcurl takes "Name:" for "leave that header out"
+ * and wants a header without a value as "Name;". */
+static void add_headers(struct transfer *transfer, const char *lines)
+{
+	while (lines && *lines) {
+		int length = (int)strcspn(lines, "\r\n");
+		const char *colon = memchr(lines, ':', (size_t)length);
+
+		if (colon && colon > lines) {
+			int name = (int)(colon - lines), blanks = (int)strspn(colon + 1, " \t");
+
+			if (name + 1 + blanks == length)
+				add_header(transfer, must_print("%.*s;", name, lines));
+			else
+				add_header(transfer, must_print("%.*s", length, lines));
+		}
+		lines += length;
+		lines += strspn(lines, "\r\n");
+	}
 }
 
 static struct transfer *transfer_new(const struct post *post, void *token)
@@ -89,8 +129,22 @@ static struct transfer *transfer_new(const struct post *post, void *token)
 	add_header(transfer, must_print("webhook-timestamp: %lld", post->timestamp));
 	if (post->secret && sign(post->secret, post->id, post->timestamp, post->body, signature))
 		add_header(transfer, must_print("webhook-signature: %s", signature));
+	add_headers(transfer, post->headers);
 	add_header(transfer, must_copy("Expect:")); /* no waiting for a 100 */
 	return transfer;
+}
+
+/* A private network may have an authority of its own. */
+static void trust(CURL *easy)
+{
+	const char *file = getenv("SSL_CERT_FILE"), *folder = getenv("SSL_CERT_DIR");
+
+	curl_easy_setopt(easy, CURLOPT_SSL_VERIFYPEER, 1L);
+	curl_easy_setopt(easy, CURLOPT_SSL_VERIFYHOST, 2L);
+	if (file && *file)
+		curl_easy_setopt(easy, CURLOPT_CAINFO, file);
+	if (folder && *folder)
+		curl_easy_setopt(easy, CURLOPT_CAPATH, folder);
 }
 
 static void transfer_free(struct transfer *transfer)
@@ -108,6 +162,8 @@ bool delivery_post(struct delivery *delivery, const struct post *post, void *tok
 		return false;
 	struct transfer *transfer = transfer_new(post, token);
 
+	transfer->easy = easy;
+	trust(easy);
 	curl_easy_setopt(easy, CURLOPT_URL, post->endpoint);
 	curl_easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "http,https");
 	curl_easy_setopt(easy, CURLOPT_POSTFIELDSIZE_LARGE, (curl_off_t)strlen(transfer->body));
@@ -115,7 +171,9 @@ bool delivery_post(struct delivery *delivery, const struct post *post, void *tok
 	curl_easy_setopt(easy, CURLOPT_HTTPHEADER, transfer->headers);
 	curl_easy_setopt(easy, CURLOPT_USERAGENT, PACKAGE_NAME "/" PACKAGE_VERSION);
 	curl_easy_setopt(easy, CURLOPT_HEADERFUNCTION, take_header);
-	curl_easy_setopt(easy, CURLOPT_HEADERDATA, easy);
+	curl_easy_setopt(easy, CURLOPT_HEADERDATA, transfer);
+	curl_easy_setopt(easy, CURLOPT_WRITEFUNCTION, take_body);
+	curl_easy_setopt(easy, CURLOPT_FOLLOWLOCATION, 0L);
 	curl_easy_setopt(easy, CURLOPT_PRIVATE, transfer);
 	curl_easy_setopt(easy, CURLOPT_PROXY, "");
 	curl_easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
@@ -157,6 +215,17 @@ static enum outcome outcome_of(long status)
 	return REFUSED_IT;
 }
 
+/* A date in the past says "now". */
+static double retry_after(CURL *easy)
+{
+	curl_off_t seconds = 0;
+
+	curl_easy_getinfo(easy, CURLINFO_RETRY_AFTER, &seconds);
+	if (seconds == 0)
+		return 0;
+	return seconds < 1 ? 1 : seconds > RETRY_AFTER_MOST ? RETRY_AFTER_MOST : (double)seconds;
+}
+
 bool delivery_take(struct delivery *delivery, struct delivered *out)
 {
 	CURLMsg *message;
@@ -176,6 +245,7 @@ bool delivery_take(struct delivery *delivery, struct delivered *out)
 	out->token = transfer->token;
 	out->status = status_of(easy);
 	out->outcome = outcome_of(out->status);
+	out->retry_after = retry_after(easy);
 	if (out->status)
 		snprintf(out->why, sizeof out->why, "HTTP status %ld", out->status);
 	else

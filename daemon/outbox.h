@@ -13,10 +13,21 @@
 
 #include "conf/alertlog.h"
 
+/* Bytes one message may have as text; a summary of thousands has room. */
+enum { MESSAGE_CEILING = 1 << 20 };
+
 /* An alert that a message tells of. */
 struct outgoing_part {
 	char alert[ALERT_ID];
 	bool cleared;                   /* it tells that it is over */
+};
+
+/* A message that a summary stands for. */
+struct outgoing_replaced {
+	char id[ALERT_ID];              /* its webhook-id */
+	char alert[ALERT_ID];           /* "" when it was a summary itself */
+	double created;                 /* s since the epoch */
+	char *title;
 };
 
 /* A message on its way to one webhook. */
@@ -32,10 +43,21 @@ struct outgoing {
 	char *title;                    /* for a summary of what waited too long */
 	struct outgoing_part *parts;    /* every alert it tells of; none in a test */
 	size_t part_count;
+	struct outgoing_replaced *replaced; /* of a summary: those it stands for */
+	size_t replaced_count;
 };
 
 /* Frees the strings of a message, not the struct itself. */
 void outgoing_clear(struct outgoing *outgoing);
+
+/* The message as the text of its file, and back; malloc'ed.  False when the
+ * text is no message (*out is then empty); what an older version did not
+ * write is absent. */
+char *outgoing_text(const struct outgoing *outgoing);
+bool outgoing_from_text(const char *text, size_t size, struct outgoing *out);
+
+/* The name its file has in the folder; malloc'ed. */
+char *outbox_name(const struct outgoing *outgoing);
 
 /* Writes the message into the folder; false with errno when it could not. */
 bool outbox_add(const char *folder, const struct outgoing *outgoing);
@@ -46,15 +68,19 @@ bool outbox_add(const char *folder, const struct outgoing *outgoing);
 char **outbox_list(const char *folder, size_t *count);
 void outbox_list_free(char **names, size_t count);
 
-/* The webhook a message of that name is for; points into the name and ends
- * where its ending begins: *length bytes.  NULL when the name is none of ours. */
+/* The webhook a message of that name is for, and its id: they point into the
+ * name and are *length bytes long.  NULL when the name is none of ours. */
 const char *outbox_webhook(const char *name, size_t *length);
+const char *outbox_id(const char *name, size_t *length);
+
+/* When a message of that name was created, s since the epoch. */
+double outbox_created(const char *name);
 
 /* Reads one.  False when it is no message (errno 0), is gone (ENOENT) or
  * cannot be read now. */
 bool outbox_read(const char *folder, const char *name, struct outgoing *out);
 
-/* Takes a delivered message out.  False, with a line logged, when it stays. */
+/* Takes a message out; true when it is not there afterwards, else errno. */
 bool outbox_remove(const char *folder, const char *name);
 
 #endif

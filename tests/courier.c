@@ -171,12 +171,12 @@ static const char first_name[] = "1767225600000.000000-msg_a-phone.json";
 static void a_file_that_is_gone_is_forgotten(void **state)
 {
 	struct postroom *room = *state;
-	static const char *const options[] = { "--answers", "410", NULL };
+	static const char *const options[] = { "--answers", "400", NULL };
 	size_t phone = postroom_receiver(room, "phone", options);
 
 	postroom_put(room, 0, "phone", "msg_a");
 	postroom_start(room);
-	postroom_until_said(room, "refuses a message: HTTP status 410", 10);
+	postroom_until_said(room, "refuses a message: HTTP status 400", 10);
 	take_away(room, first_name);
 	postroom_put(room, 1, "phone", "msg_b");
 	postroom_wake(room);

@@ -6,8 +6,8 @@
 #include <unistd.h>
 
 #include "daemon/alertfile.h"
-#include "daemon/courier.h"
 #include "daemon/outbox.h"
+#include "daemon/rest.h"
 
 static char folder[] = "outbox-test.XXXXXX";
 
@@ -111,14 +111,82 @@ static void half_written_and_foreign_files(void **state)
 	outbox_remove(folder, "0001767225600-msg_c-phone.json");
 }
 
+/* Whatever a message has comes back, and its name is told before it is there. */
+static void everything_comes_back(void **state)
+{
+	(void)state;
+	char type[] = "text/plain", body[] = "b", headers[] = "X-A: ä\n", title[] = "T3 too dry";
+	char old_title[] = "T3 damp";
+	struct outgoing_part parts[] = { { "alert_1", false }, { "alert_2", true } };
+	struct outgoing_replaced replaced[] = { { "msg_old", "alert_1", 1767225500.5, old_title } };
+	struct outgoing message = {
+		.id = "msg_a", .alert = "alert_1", .webhook = "a-phone", .created = 1767225600.5,
+		.number = 12, .content_type = type, .body = body, .headers = headers,
+		.title = title, .parts = parts, .part_count = 2, .replaced = replaced,
+		.replaced_count = 1,
+	}, back;
+	char *name = outbox_name(&message);
+	size_t length;
+
+	assert_string_equal(name, "1767225600500.000012-msg_a-a-phone.json");
+	assert_memory_equal(outbox_id(name, &length), "msg_a", 5);
+	assert_int_equal(length, 5);
+	assert_near(outbox_created(name), 1767225600.5, 1e-3);
+	assert_true(outbox_add(folder, &message));
+	assert_true(outbox_read(folder, name, &back));
+	assert_string_equal(back.headers, headers);
+	assert_string_equal(back.title, title);
+	assert_int_equal(back.number, 12);
+	assert_int_equal(back.part_count, 2);
+	assert_string_equal(back.parts[1].alert, "alert_2");
+	assert_false(back.parts[0].cleared);
+	assert_true(back.parts[1].cleared);
+	assert_int_equal(back.replaced_count, 1);
+	assert_string_equal(back.replaced[0].id, "msg_old");
+	assert_string_equal(back.replaced[0].alert, "alert_1");
+	assert_string_equal(back.replaced[0].title, old_title);
+	assert_near(back.replaced[0].created, 1767225500.5, 0);
+	char *again = outbox_name(&back);
+
+	assert_string_equal(again, name);
+	free(again);
+	outgoing_clear(&back);
+	assert_true(outbox_remove(folder, name));
+	assert_true(outbox_remove(folder, name)); /* it is not there */
+	free(name);
+}
+
+/* As version 0.1.0 wrote it: no headers, no title, no parts. */
+static void a_file_of_the_older_version(void **state)
+{
+	(void)state;
+	struct outgoing message;
+
+	write_file("1767225600000.000001-msg_a-phone.json",
+		   "{\"id\":\"msg_a\",\"alert\":\"alert_1\",\"webhook\":\"phone\","
+		   "\"created\":1767225600.0,\"content_type\":\"text/plain\",\"body\":\"x\"}");
+	assert_true(outbox_read(folder, "1767225600000.000001-msg_a-phone.json", &message));
+	assert_string_equal(message.body, "x");
+	assert_null(message.headers);
+	assert_null(message.title);
+	assert_int_equal(message.part_count, 0);
+	assert_int_equal(message.replaced_count, 0);
+	outgoing_clear(&message);
+	outbox_remove(folder, "1767225600000.000001-msg_a-phone.json");
+}
+
+/* Chance makes it 4/5 to 6/5, and never more than 5 min. */
 static void rests_grow_and_stop_growing(void **state)
 {
 	(void)state;
-	const double expected[] = { 0, 2, 4, 8, 16, 32, 64, 128, 256, 300, 300 };
+	const double expected[] = { 0, 2, 4, 8, 16, 32, 64, 128, 250, 250, 250 };
 
-	for (unsigned i = 0; i < sizeof expected / sizeof *expected; i++)
-		assert_near(courier_rest(i), expected[i], 0);
-	assert_near(courier_rest(4000000000u), 300, 0);
+	for (unsigned i = 0; i < sizeof expected / sizeof *expected; i++) {
+		assert_near(rest_after(i, 0.5), expected[i], 1e-9);
+		assert_near(rest_after(i, 0), 0.8 * expected[i], 1e-9);
+		assert_near(rest_after(i, 1), 1.2 * expected[i], 1e-9);
+	}
+	assert_near(rest_after(4000000000u, 1), 300, 1e-9);
 }
 
 /* A power cut tore the last line: it stays, and the next record is whole. */
@@ -163,6 +231,8 @@ int main(void)
 		cmocka_unit_test(oldest_first_and_whole),
 		cmocka_unit_test(one_instant_in_the_order_of_adding),
 		cmocka_unit_test(half_written_and_foreign_files),
+		cmocka_unit_test(everything_comes_back),
+		cmocka_unit_test(a_file_of_the_older_version),
 		cmocka_unit_test(rests_grow_and_stop_growing),
 		cmocka_unit_test(a_torn_log_line_is_closed),
 	};

@@ -2,7 +2,7 @@
  *
  * An HTTP receiver that misbehaves on command: the webhook's other end in
  * whole-program tests and in the demo.  It listens on 127.0.0.1 at a port
- * the system picks, writes every whole request to a file as one JSON line
+ * the system picks (or the one it is told), writes every whole request to a file as one JSON line
  * {"path", "headers", "body", "answer"}, and answers by a list of behaviours,
  * one a request, then with 200; a webhook-id may have an answer of its own,
  * always the same.  One poll loop, so a connection left hanging holds up no
@@ -11,6 +11,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <getopt.h>
+#include <math.h>
 #include <netinet/in.h>
 #include <poll.h>
 #include <stdbool.h>
@@ -25,10 +26,9 @@
 #include <jansson.h>
 
 #include "conf/memory.h"
+#include "tests/hook_answers.h"
 
 enum { MOST_CLIENTS = 64, MOST_REQUEST = 1 << 18, MOST_OWN = 8 };
-
-static const double SLOW_SECONDS = 3;           /* before a slow answer */
 
 struct client {
 	int fd;                 /* -1: a free slot */
@@ -36,8 +36,8 @@ struct client {
 	size_t count;
 	bool answered;          /* nothing more is read, only the end awaited */
 	double answer_at;       /* monotonic s; 0: no answer is due */
-	char *answer;           /* owned */
-	bool endless;           /* the answer is begun and never ended */
+	struct answer answer;   /* owned */
+	size_t sent;            /* of the text, or of the next pad */
 };
 
 struct receiver {
@@ -62,7 +62,7 @@ static void forget(struct client *client)
 {
 	close(client->fd);
 	free(client->heard);
-	free(client->answer);
+	free(client->answer.text);
 	*client = (struct client){ .fd = -1 };
 }
 
@@ -123,33 +123,6 @@ static void log_request(struct receiver *receiver, const struct client *client, 
 
 /* ---- the answers -------------------------------------------------------- */
 
-static const char *reason(int status)
-{
-	return status == 200   ? "OK"
-	       : status == 302 ? "Found"
-	       : status == 410 ? "Gone"
-	       : status == 500 ? "Internal Server Error"
-	       : status == 503 ? "Service Unavailable"
-			       : "As Told";
-}
-
-/* "500", or "503:7" for a Retry-After of 7 s. */
-static char *status_answer(const char *word)
-{
-	char *rest;
-	int status = (int)strtol(word, &rest, 10);
-	int after = *rest == ':' ? (int)strtol(rest + 1, NULL, 10) : 2;
-	char *more = status == 503   ? must_print("Retry-After: %d\r\n", after)
-		     : status == 302 ? must_copy("Location: /elsewhere\r\n")
-				     : must_copy("");
-	char *answer = must_print("HTTP/1.1 %d %s\r\n%sContent-Length: 0\r\n"
-				  "Connection: close\r\n\r\n",
-				  status, reason(status), more);
-
-	free(more);
-	return answer;
-}
-
 static void reset(struct client *client)
 {
 	struct linger at_once = { .l_onoff = 1, .l_linger = 0 };
@@ -160,20 +133,11 @@ static void reset(struct client *client)
 
 static void behave(struct client *client, const char *word)
 {
-	if (strcmp(word, "reset") == 0) {
+	client->answer = answer_of(word);
+	if (client->answer.resets)
 		reset(client);
-	} else if (strcmp(word, "slow") == 0) {
-		client->answer = status_answer("200");
-		client->answer_at = now() + SLOW_SECONDS;
-	} else if (strcmp(word, "endless") == 0) {
-		client->answer = must_copy("HTTP/1.1 200 OK\r\nContent-Length: 1000000\r\n\r\n"
-					   "and so on ");
-		client->answer_at = now();
-		client->endless = true;
-	} else if (strcmp(word, "hang") != 0) {
-		client->answer = status_answer(word);
-		client->answer_at = now();
-	}
+	else if (!client->answer.hangs)
+		client->answer_at = now() + client->answer.delay;
 }
 
 /* What a webhook-id is always answered, or NULL. */
@@ -248,14 +212,45 @@ static void hear(struct receiver *receiver, struct client *client)
 	consider(receiver, client);
 }
 
+/* Sends the rest of a text; false when the other end takes no more now. */
+static bool send_text(struct client *client, const char *text)
+{
+	size_t length = strlen(text);
+
+	while (client->sent < length) {
+		ssize_t sent = send(client->fd, text + client->sent, length - client->sent,
+				    MSG_NOSIGNAL);
+
+		if (sent < 0 && errno != EINTR)
+			return false;
+		client->sent += sent < 0 ? 0 : (size_t)sent;
+	}
+	client->sent = 0;
+	return true;
+}
+
 static void send_due(struct client *client)
 {
+	struct answer *answer = &client->answer;
+
 	if (client->fd < 0 || client->answer_at == 0 || now() < client->answer_at)
 		return;
-	send(client->fd, client->answer, strlen(client->answer), MSG_NOSIGNAL);
-	if (!client->endless)
+	if (answer->text && !send_text(client, answer->text))
+		return;
+	free(answer->text);
+	answer->text = NULL;
+	for (; answer->pads > 0; answer->pads--)
+		if (!send_text(client, answer->pad))
+			return;
+	if (!answer->stays)
 		shutdown(client->fd, SHUT_WR);
 	client->answer_at = 0; /* closed when the other end has */
+}
+
+/* Is it in the middle of its answer? */
+static bool sends(const struct client *client)
+{
+	return client->fd >= 0 && client->answer_at > 0 && client->answer_at <= now();
 }
 
 /* ms until the next answer is due; -1 for ever. */
@@ -266,12 +261,12 @@ static int pause_ms(const struct receiver *receiver)
 	for (size_t i = 0; i < MOST_CLIENTS; i++) {
 		double at = receiver->clients[i].answer_at;
 
-		if (at > 0 && (due == 0 || at < due))
+		if (at > now() && (due == 0 || at < due))
 			due = at;
 	}
 	if (due == 0)
 		return -1;
-	return due > now() ? (int)((due - now()) * 1000) + 1 : 0;
+	return (int)(fmax(due - now(), 0) * 1000) + 1;
 }
 
 static void loop(struct receiver *receiver)
@@ -280,12 +275,16 @@ static void loop(struct receiver *receiver)
 		struct pollfd wait[MOST_CLIENTS + 1];
 
 		for (size_t i = 0; i < MOST_CLIENTS; i++)
-			wait[i] = (struct pollfd){ receiver->clients[i].fd, POLLIN, 0 };
+			wait[i] = (struct pollfd){ receiver->clients[i].fd,
+						   sends(&receiver->clients[i])
+							   ? POLLIN | POLLOUT
+							   : POLLIN,
+						   0 };
 		wait[MOST_CLIENTS] = (struct pollfd){ receiver->listener, POLLIN, 0 };
 		if (poll(wait, MOST_CLIENTS + 1, pause_ms(receiver)) < 0 && errno != EINTR)
 			return;
 		for (size_t i = 0; i < MOST_CLIENTS; i++)
-			if (wait[i].revents)
+			if (wait[i].revents & ~POLLOUT)
 				hear(receiver, &receiver->clients[i]);
 		for (size_t i = 0; i < MOST_CLIENTS; i++)
 			send_due(&receiver->clients[i]);
@@ -296,13 +295,17 @@ static void loop(struct receiver *receiver)
 
 /* ---- birth -------------------------------------------------------------- */
 
+/* At *port, or when that is 0 at one the system picks. */
 static int listen_here(int *port)
 {
 	struct sockaddr_in address = { .sin_family = AF_INET,
+				       .sin_port = htons((uint16_t)*port),
 				       .sin_addr.s_addr = htonl(INADDR_LOOPBACK) };
 	socklen_t size = sizeof(address);
 	int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
 
+	if (fd >= 0)
+		setsockopt(fd, SOL_SOCKET, SO_REUSEADDR, &(int){ 1 }, sizeof(int));
 	if (fd < 0 || bind(fd, (struct sockaddr *)&address, size) != 0 || listen(fd, 64) != 0 ||
 	    getsockname(fd, (struct sockaddr *)&address, &size) != 0)
 		return -1;
@@ -329,11 +332,7 @@ static bool known_answers(const char *list)
 	char *copy = must_copy(list), *rest = copy;
 
 	for (const char *word = strsep(&rest, ","); word; word = strsep(&rest, ",")) {
-		bool status = strspn(word, "0123456789") == 3 && strspn(word + 3, ":0123456789") ==
-								 strlen(word + 3);
-
-		if (!status && strcmp(word, "hang") != 0 && strcmp(word, "reset") != 0 &&
-		    strcmp(word, "slow") != 0 && strcmp(word, "endless") != 0) {
+		if (!answer_known(word)) {
 			fprintf(stderr, "partner_hook: '%s' is no answer\n", word);
 			known = false;
 		}
@@ -350,19 +349,16 @@ static int complain(const char *what)
 
 static int usage(void)
 {
-	fputs("usage: partner_hook --log FILE --port-file FILE [--answers LIST]\n"
-	      "                    [--for ID=ANSWER]...\n"
-	      "LIST: any of 200, 500, 503[:SECONDS], 410, 302, hang, reset, slow,\n"
-	      "endless, with commas between, one a request; then 200\n"
-	      "ANSWER: one of them, to every request of that webhook-id\n", stderr);
+	fputs("usage: partner_hook --log FILE --port-file FILE [--port PORT]\n"
+	      "                    [--answers LIST] [--for ID=ANSWER]...\n"
+	      "LIST: answers with commas between, one a request; then 200\n"
+	      "ANSWER: to every request of that webhook-id; any of\n" ANSWER_HELP, stderr);
 	return 2;
 }
 
 static int receive(struct receiver receiver, const char *log_path, const char *port_path,
-		   const char *answers)
+		   const char *answers, int port)
 {
-	int port;
-
 	for (size_t i = 0; i < MOST_CLIENTS; i++)
 		receiver.clients[i].fd = -1;
 	receiver.next = receiver.answers = answers ? must_copy(answers) : NULL;
@@ -382,12 +378,13 @@ int main(int argc, char **argv)
 {
 	static const struct option longs[] = { { "log", required_argument, NULL, 'l' },
 					       { "port-file", required_argument, NULL, 'p' },
+					       { "port", required_argument, NULL, 'n' },
 					       { "answers", required_argument, NULL, 'a' },
 					       { "for", required_argument, NULL, 'f' },
 					       { 0 } };
 	const char *log_path = NULL, *port_path = NULL, *answers = NULL, *own[MOST_OWN];
 	struct receiver receiver = { .own = own };
-	int letter;
+	int letter, port = 0;
 
 	while ((letter = getopt_long(argc, argv, "", longs, NULL)) != -1)
 		if (letter == 'l')
@@ -396,6 +393,8 @@ int main(int argc, char **argv)
 			port_path = optarg;
 		else if (letter == 'a')
 			answers = optarg;
+		else if (letter == 'n')
+			port = (int)strtol(optarg, NULL, 10);
 		else if (letter == 'f' && receiver.own_count < MOST_OWN && strchr(optarg, '='))
 			own[receiver.own_count++] = optarg;
 		else
@@ -407,5 +406,5 @@ int main(int argc, char **argv)
 	for (size_t i = 0; i < receiver.own_count; i++)
 		if (!known_answers(strchr(own[i], '=') + 1))
 			return 2;
-	return receive(receiver, log_path, port_path, answers);
+	return receive(receiver, log_path, port_path, answers, port);
 }

@@ -21,6 +21,7 @@
 #include "conf/memory.h"
 #include "conf/readfile.h"
 #include "daemon/outbox.h"
+#include "daemon/parcel.h"
 #include "daemon/when.h"
 
 enum { MOST_FILE = 16 << 20, PATIENCE = 20 /* s, for what is no matter of the test */ };
@@ -265,7 +266,9 @@ void postroom_start(struct postroom *room)
 
 void postroom_wake(struct postroom *room)
 {
-	assert_int_equal(write(room->wake, "", 1), 1);
+	const struct parcel_head head = { .kind = PARCEL_WAKE };
+
+	assert_int_equal(write(room->wake, &head, sizeof head), sizeof head);
 }
 
 static void end_courier(struct postroom *room)

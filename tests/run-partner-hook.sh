@@ -47,6 +47,28 @@ grep -q '^and so on' "$work/answer" || fail "the endless answer is not begun"
 same 503 "$(post 5 four msg_bad)" "the answer of its own, again"
 same 200 "$(post 5 five msg_b)" "an answer after the list"
 
+# When to come again, as seconds and as a date, and answers of any length.
+start more "$partner_hook" --log "$work/more.jsonl" --port-file "$work/more.port" \
+    --answers 429:9,500@3600,200+3,headers
+wait_until 10 test -s "$work/more.port" || fail "partner_hook does not listen"
+hook_url=http://127.0.0.1:$(cat "$work/more.port")/hook
+same 429 "$(post 5 one)" "a 429"
+grep -q '^Retry-After: 9' "$work/head" || fail "429:9 carries no Retry-After"
+same 500 "$(post 5 two)" "a 500"
+grep -qE '^Retry-After: [A-Z][a-z]{2}, [0-9]{2} [A-Z][a-z]{2} 2[0-9]{3} .* GMT' "$work/head" ||
+    fail "500@3600 carries no date"
+same 200 "$(post 5 three)" "a long answer"
+same 3145728 "$(wc -c < "$work/answer" | tr -d ' ')" "its length"
+post 5 four > /dev/null && fail "headers that never end came to an end"
+
+# At a port it is told, that was another's just now.
+port=$(cat "$work/more.port")
+stop "$started_pid"
+start again "$partner_hook" --log "$work/again.jsonl" --port-file "$work/again.port" --port "$port"
+wait_until 10 test -s "$work/again.port" || fail "partner_hook does not listen again"
+same "$port" "$(cat "$work/again.port")" "the port it was told"
+same 200 "$(post 5 one)" "an answer there"
+
 "$partner_hook" --log "$work/x" --port-file "$work/y" --for msg_b=nonsense 2> /dev/null
 same 2 "$?" "exit status for an own answer it does not know"
 "$partner_hook" --log "$work/x" --port-file "$work/y" --answers nonsense 2> /dev/null
