@@ -8,6 +8,8 @@
 #include <stdio.h>
 
 #include "contrib/roomsim/events.h"
+#include "contrib/roomsim/faults.h"
+#include "contrib/roomsim/life.h"
 #include "contrib/roomsim/model.h"
 #include "contrib/roomsim/noise.h"
 #include "contrib/roomsim/slave.h"
@@ -131,6 +133,45 @@ static void stuck_heater_reaches_balance(void **state)
 	assert_near(1.2 * (inside.warm - 20) + 0.8 * (inside.cool - 20), 30, 0.01);
 }
 
+/* No heat: all is as cold as the room; sides in one: next to no gradient. */
+static void heaters_die_and_gradients_go(void **state)
+{
+	(void)state;
+	struct around around = { .temperature = 20, .vapour = 7, .day = true, .powered = true,
+				 .stirred = true };
+	const struct shell *shell = &designs[0].shell;
+	struct inside inside = inside_begin(shell, &around);
+
+	for (int i = 0; i < 6 * 60 * 24; i++)
+		inside_step(shell, &inside, &around, STEP);
+	assert_true(inside.warm - inside.cool < 1.5 && inside.warm > shell->set_day - 0.5);
+	around.drift = 2;
+	for (int i = 0; i < 6 * 60 * 24; i++)
+		inside_step(shell, &inside, &around, STEP);
+	assert_near(inside.warm, shell->set_day + 2, 0.5);
+	around.dead = true;
+	for (int i = 0; i < 6 * 60 * 24; i++)
+		inside_step(shell, &inside, &around, STEP);
+	assert_near(inside.warm, 20, 0.05);
+}
+
+/* Computed: mostly of what the draught brings, 1.5 g/m3; 37 % otherwise. */
+static void the_room_dries_out(void **state)
+{
+	(void)state;
+	struct room_around around = { .outdoor_temperature = 2, .outdoor_vapour = 4, .heat = 400,
+				      .powered = true };
+	struct room room = room_begin(&around);
+
+	for (int i = 0; i < 6 * 60 * 48; i++)
+		room_step(&room, &around, STEP);
+	assert_near(relative_humidity(room.temperature, room.vapour), 37, 3);
+	around.dry = true;
+	for (int i = 0; i < 6 * 60 * 12; i++)
+		room_step(&room, &around, STEP);
+	assert_near(room.vapour, 1.5, 0.1);
+}
+
 static void thermostat_holds(void **state)
 {
 	(void)state;
@@ -200,11 +241,80 @@ static void faults_are_parsed(void **state)
 	events_free(&events);
 }
 
+static void faults_by_chance_keep_apart(void **state)
+{
+	(void)state;
+	const double start = 1767225600, days = 365;
+	struct events events = { 0 }, some;
+	int kinds[MISHAPS] = { 0 };
+
+	faults_by_chance(&events, 4, start, days, 50);
+	assert_int_equal(events.count, 50);
+	for (size_t i = 0; i < events.count; i++) {
+		assert_true(events.list[i].until - events.list[i].from >= 3600);
+		if (i > 0)
+			assert_true(events.list[i].from >= events.list[i - 1].until + 6 * 3600);
+		kinds[events.list[i].mishap]++;
+	}
+	assert_true(events.list[0].from >= start);
+	assert_true(events.list[49].until <= start + days * 86400);
+	for (int kind = 0; kind < MISHAPS; kind++)
+		assert_true(kind == CORRUPT_FRAMES ? kinds[kind] == 0 : kinds[kind] >= 4);
+	some = events_between(&events, events.list[7].from + 1, events.list[7].until);
+	assert_int_equal(some.count, 1);
+	assert_true(event_age(&some, some.list[0].mishap, some.list[0].whose,
+			      some.list[0].from + 90) == 90);
+	events_free(&some);
+	events_free(&events);
+}
+
+static void a_week_of_chores(void **state)
+{
+	(void)state;
+	for (long first = 0; first < 70; first++) {
+		int cleanings = 0;
+
+		for (long day = first; day < first + 7; day++) {
+			struct chores chores = chores_of(3, 5, day, false);
+
+			for (size_t i = 0; i < chores.count; i++) {
+				const struct opening *opening = &chores.openings[i];
+				double minutes = (opening->until - opening->from) / 60;
+
+				assert_true(opening->cleaning ? minutes >= 10 && minutes < 20
+							      : minutes >= 2 && minutes < 5);
+				cleanings += opening->cleaning;
+			}
+		}
+		assert_int_equal(cleanings, 1);
+	}
+}
+
+/* Rates as life.h promises, within five standard deviations. */
+static void readings_are_lost_as_promised(void **state)
+{
+	(void)state;
+	const int count = 1000000;
+	int missed = 0, garbled = 0, late = 0;
+
+	for (int i = 0; i < count; i++) {
+		enum fate fate = reading_fate(9, 2, i, false);
+
+		missed += fate == MISSED;
+		garbled += fate == GARBLED;
+		assert_true(reading_fate(9, 2, i, true) != GARBLED);
+		late += misting_delay(9, 1, i, 0) > 0;
+	}
+	assert_near(missed, 2000, 230);
+	assert_near(garbled, 100, 50);
+	assert_near(late, count / 25.0, 1000);
+}
+
 static struct world *begun(uint64_t seed, size_t enclosures)
 {
 	struct world *world = world_new(seed, enclosures);
 
-	world_begin(world, 1767225600, (struct events){ 0 });
+	world_begin(world, 1767225600, false, (struct events){ 0 });
 	return world;
 }
 
@@ -312,10 +422,15 @@ int main(void)
 		cmocka_unit_test(closed_box_keeps_its_water),
 		cmocka_unit_test(misting_stops_when_moist),
 		cmocka_unit_test(stuck_heater_reaches_balance),
+		cmocka_unit_test(heaters_die_and_gradients_go),
+		cmocka_unit_test(the_room_dries_out),
 		cmocka_unit_test(thermostat_holds),
 		cmocka_unit_test(power_cut_cools_to_the_room),
 		cmocka_unit_test(bell_is_a_bell),
 		cmocka_unit_test(faults_are_parsed),
+		cmocka_unit_test(faults_by_chance_keep_apart),
+		cmocka_unit_test(a_week_of_chores),
+		cmocka_unit_test(readings_are_lost_as_promised),
 		cmocka_unit_test(same_seed_same_readings),
 		cmocka_unit_test(many_enclosures_have_their_own_names),
 		cmocka_unit_test(crc_as_published),

@@ -4,6 +4,7 @@
 # The simulated room as other programs meet it: the recording, the
 # configuration, and the live buses, whose Modbus side is asked by libmodbus.
 . "${top_srcdir:-.}/tests/lib.sh"
+need python3
 
 # ---- the recording
 "$roomsim" record --days 2 --seed 7 > "$work/one.csv" || fail "record"
@@ -26,6 +27,12 @@ same 1320 "$(grep -c ',t3c,' "$work/faults.csv")" "rows of a probe silent for 2 
 same 1 "$(awk -F, '$2 == "t1c" && $1 >= 1767225600 + 43200 && $1 < 1767225600 + 46800 \
     { print $3, $4 }' "$work/faults.csv" | sort -u | wc -l | tr -d ' ')" \
     "different readings of a frozen probe"
+"$roomsim" record --days 1 --seed 7 --life --calm --fault chattering:t3c:6h:2h \
+    --list "$work/faults.json" > "$work/lively.csv" || fail "record --life"
+grep -Eq '^[{]"kind": "chattering", "name": "t3c", "from": 1767247200, "until": 1767254400[}]' \
+    "$work/faults.json" || fail "the list of faults: $(cat "$work/faults.json")"
+awk -F, '$2 == "t3c" && $1 >= 1767247200 && $1 < 1767254400 { n++; wild += $3 < 15 || $3 > 35 }
+    END { exit !(n > 40 && n < 90 && wild > 10) }' "$work/lively.csv" || fail "no loose contact"
 "$roomsim" record --fault corrupt:t3c:0:1h > /dev/null 2>&1 && fail "corrupt frames recorded"
 "$roomsim" record --fault broken:t3c:0:1h > /dev/null 2> "$work/why" && fail "unknown fault taken"
 grep -q "no kind of fault" "$work/why" || fail "no reason given: $(cat "$work/why")"
@@ -36,6 +43,36 @@ mkdir "$work/state"
     --webhook http://127.0.0.1:9/ > "$work/warmside.conf" || fail "conf"
 same 12 "$(grep -c '^enclosure ' "$work/warmside.conf")" "enclosures"
 same 25 "$(grep -c '^probe ' "$work/warmside.conf")" "probes"
+# A species that the shipped file knows has the bands it has there.
+python3 - "$work/warmside.conf" "$top_srcdir/conf/species.conf" << 'END' || fail "other bands"
+import re, sys
+KEYS = 'day', 'night', 'limits'
+
+def bands(path):
+    found = {}
+    species = place = quantity = None
+    for line in open(path, encoding='utf-8'):
+        line = line.split('#')[0]
+        for word, value in re.findall(r'(\w+)(?:\s*=)?\s*("[^"]*"|{)', line) + \
+                re.findall(r'species ("[^"]*")()', line):
+            if word.startswith('"'):
+                species = word
+            elif word in ('temperature', 'humidity'):
+                quantity = word
+            elif value == '{':
+                place = word
+            elif word in KEYS:
+                found[species, place, quantity, word] = value
+    return found
+
+ours, shipped = (bands(path) for path in sys.argv[1:])
+common = {key[0] for key in ours} & {key[0] for key in shipped}
+assert len(common) == 7, common
+for key, value in ours.items():
+    if key[0] in common:
+        wanted = shipped.get(key, shipped.get(key[:3] + ('day',)) if key[3] == 'night' else None)
+        assert value == wanted, (key, value, wanted)
+END
 if [ -x "$daemon" ]; then
     "$daemon" -c "$work/warmside.conf" --check > "$work/check" 2>&1 ||
         fail "warmsided finds faults in it: $(cat "$work/check")"

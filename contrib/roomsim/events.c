@@ -12,15 +12,24 @@
 #include "conf/memory.h"
 
 static const char *const words[MISHAPS] = {
-	[SILENT_PROBE] = "silent",     [FROZEN_PROBE] = "frozen",  [CORRUPT_FRAMES] = "corrupt",
-	[STUCK_HEATER] = "stuck-heater", [DOOR_OPEN] = "door-open", [POWER_CUT] = "power-cut",
+	[SILENT_PROBE] = "silent",
+	[FROZEN_PROBE] = "frozen",
+	[CORRUPT_FRAMES] = "corrupt",
+	[CHATTERING_PROBE] = "chattering",
+	[STUCK_HEATER] = "stuck-heater",
+	[DEAD_HEATER] = "dead-heater",
+	[DRIFTING_THERMOSTAT] = "drift",
+	[LOST_GRADIENT] = "no-gradient",
+	[DOOR_OPEN] = "door-open",
+	[POWER_CUT] = "power-cut",
 	[MISSED_MISTING] = "missed-misting",
+	[DRY_AIR] = "dry-air",
 };
 
 static const double DAY = 86400;
 
-static void append(struct events *events, enum mishap mishap, const char *whose, double from,
-		   double seconds)
+void event_add(struct events *events, enum mishap mishap, const char *whose, double from,
+	       double seconds)
 {
 	struct event *event;
 
@@ -81,8 +90,7 @@ bool event_parse(struct events *events, const char *text, double start, char *wh
 		return false;
 	}
 	if (!mishap_from_word(kind, &mishap)) {
-		snprintf(why, size, "'%s' is no kind of fault; there are silent, frozen, corrupt, "
-				    "stuck-heater, door-open, power-cut, missed-misting", kind);
+		snprintf(why, size, "'%s' is no kind of fault; roomsim --help lists them", kind);
 		return false;
 	}
 	if (!parse_span(from, &begin) || !parse_span(span, &seconds) || seconds <= 0) {
@@ -90,7 +98,7 @@ bool event_parse(struct events *events, const char *text, double start, char *wh
 				    "90s, 45min, 6h, 2d6h", from, span);
 		return false;
 	}
-	append(events, mishap, whose, start + begin, seconds);
+	event_add(events, mishap, whose, start + begin, seconds);
 	return true;
 }
 
@@ -101,22 +109,73 @@ void events_usual(struct events *events, double start)
 	double days = floor(start / DAY) + 2;
 	double friday = days + fmod(12 - fmod(days + 4, 7), 7);
 
-	append(events, MISSED_MISTING, "T3", (friday + 0.5) * DAY, 3.5 * DAY);
-	append(events, SILENT_PROBE, "s1c", start + 6.55 * DAY, 5 * 3600);
-	append(events, STUCK_HEATER, "M1", start + 8.6 * DAY, 7 * 3600);
-	append(events, DOOR_OPEN, "G2", start + 10.75 * DAY, 14 * 3600);
+	event_add(events, MISSED_MISTING, "T3", (friday + 0.5) * DAY, 3.5 * DAY);
+	event_add(events, SILENT_PROBE, "s1c", start + 6.55 * DAY, 5 * 3600);
+	event_add(events, STUCK_HEATER, "M1", start + 8.6 * DAY, 7 * 3600);
+	event_add(events, DOOR_OPEN, "G2", start + 10.75 * DAY, 14 * 3600);
 }
 
-bool event_on(const struct events *events, enum mishap mishap, const char *name, double now)
+struct events events_between(const struct events *events, double from, double until)
+{
+	struct events some = { 0 };
+
+	for (size_t i = 0; i < events->count; i++) {
+		const struct event *event = &events->list[i];
+
+		if (event->from <= until && event->until > from)
+			event_add(&some, event->mishap, event->whose, event->from,
+				  event->until - event->from);
+	}
+	return some;
+}
+
+static const struct event *find(const struct events *events, enum mishap mishap,
+				const char *name, double now)
 {
 	for (size_t i = 0; i < events->count; i++) {
 		const struct event *event = &events->list[i];
 
 		if (event->mishap == mishap && now >= event->from && now < event->until &&
 		    (strcmp(event->whose, "all") == 0 || strcmp(event->whose, name) == 0))
-			return true;
+			return event;
 	}
-	return false;
+	return NULL;
+}
+
+bool event_on(const struct events *events, enum mishap mishap, const char *name, double now)
+{
+	return find(events, mishap, name, now) != NULL;
+}
+
+double event_age(const struct events *events, enum mishap mishap, const char *name, double now)
+{
+	const struct event *event = find(events, mishap, name, now);
+
+	return event ? now - event->from : 0;
+}
+
+static int by_onset(const void *a, const void *b)
+{
+	const struct event *one = a, *other = b;
+
+	return (one->from > other->from) - (one->from < other->from);
+}
+
+bool events_write(const struct events *events, FILE *out)
+{
+	struct events sorted = events_between(events, -INFINITY, INFINITY);
+
+	if (sorted.count > 0)
+		qsort(sorted.list, sorted.count, sizeof(*sorted.list), by_onset);
+	fputs("{\"faults\": [", out);
+	for (size_t i = 0; i < sorted.count; i++)
+		fprintf(out, "%s\n{\"kind\": \"%s\", \"name\": \"%s\", \"from\": %.0f, "
+			     "\"until\": %.0f}",
+			i ? "," : "", words[sorted.list[i].mishap], sorted.list[i].whose,
+			sorted.list[i].from, sorted.list[i].until);
+	fputs("]}\n", out);
+	events_free(&sorted);
+	return fflush(out) == 0 && !ferror(out);
 }
 
 void events_free(struct events *events)

@@ -29,7 +29,7 @@ struct design {
 	struct shell shell;
 };
 
-/* A band as the configuration writes it. */
+/* A band as the configuration writes it; limits NULL: none. */
 struct wanted {
 	enum place place;
 	enum quantity quantity;

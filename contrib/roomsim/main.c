@@ -13,18 +13,23 @@
 #include <string.h>
 #include <time.h>
 
+#include "contrib/roomsim/faults.h"
 #include "contrib/roomsim/record.h"
 #include "contrib/roomsim/serve.h"
 #include "contrib/roomsim/writeconf.h"
 
 static const char usage[] =
-	"usage: roomsim record [--days 14] [--every 60] [--start EPOCH] [--calm] [common]\n"
+	"usage: roomsim record [--days 14] [--every 60] [--start EPOCH] [--calm] [--life]\n"
+	"                      [--faults COUNT] [--list FILE] [common]\n"
 	"       roomsim conf --rack LINK --board LINK --state DIR [--webhook URL]\n"
 	"                    [--every SECONDS] [common]\n"
 	"       roomsim serve --rack LINK --board LINK [--every SECONDS] [common]\n"
 	"\n"
 	"  record   a recording on standard output: CSV, each probe once every --every\n"
-	"           seconds; with a few mishaps of its own unless --calm\n"
+	"           seconds; with a few mishaps of its own unless --calm.  --life adds\n"
+	"           cleanings, open doors, late mistings, probes that scatter by 0.2 C and\n"
+	"           1.5 %, missed and garbled readings.  --faults adds so many real faults\n"
+	"           by chance; all faults go to the JSON of --list\n"
 	"  conf     the configuration that fits, on standard output\n"
 	"  serve    the room in real time: Modbus slaves behind LINK of the rack, lines\n"
 	"           behind LINK of the board, until it is ended\n"
@@ -33,21 +38,22 @@ static const char usage[] =
 	"         --enclosures N    how many; above 12 with copies (default 12)\n"
 	"         --fault KIND:NAME:FROM:DURATION\n"
 	"                           record and serve; may be repeated.  KIND: silent,\n"
-	"                           frozen, corrupt (serve only), stuck-heater, door-open,\n"
-	"                           power-cut, missed-misting.  NAME: an enclosure, a probe,\n"
-	"                           room or all.  FROM counts from the beginning and may lie\n"
+	"                           frozen, chattering, corrupt (serve only), stuck-heater,\n"
+	"                           dead-heater, drift, no-gradient, door-open, power-cut,\n"
+	"                           missed-misting, dry-air (of room).  NAME: an enclosure, a\n"
+	"                           probe, rack, board, room or all.  FROM counts from the beginning and may lie\n"
 	"                           before it: stuck-heater:M1:-2h:1d\n";
 
 static const time_t NEW_YEAR = 1767225600;      /* 2026-01-01T00:00:00Z */
 
-enum { MOST_ENCLOSURES = 5000, MOST_FAULTS = 64 };
+enum { MOST_ENCLOSURES = 5000, MOST_FAULTS = 64, MOST_BY_CHANCE = 1000 };
 
 struct options {
 	double days, start;
 	int every;              /* 0: unsaid */
-	long seed, enclosures;
-	bool calm;
-	const char *rack, *board, *state, *webhook;
+	long seed, enclosures, by_chance;
+	bool calm, life;
+	const char *rack, *board, *state, *webhook, *list;
 	const char *faults[MOST_FAULTS];
 	size_t fault_count;
 };
@@ -120,8 +126,15 @@ static bool take(struct options *options, int letter, const char *value)
 	case 'w':
 		options->webhook = value;
 		return true;
+	case 'l':
+		options->list = value;
+		return true;
 	case 'c':
 		return options->calm = true;
+	case 'L':
+		return options->life = true;
+	case 'F':
+		return whole(value, 0, MOST_BY_CHANCE, &options->by_chance);
 	case 'd':
 		return number(value, 0, 36525, &options->days);
 	case 't':
@@ -149,7 +162,10 @@ static bool read_options(int argc, char **argv, struct options *options)
 		{ "board", required_argument, NULL, 'b' },
 		{ "state", required_argument, NULL, 's' },
 		{ "webhook", required_argument, NULL, 'w' },
+		{ "list", required_argument, NULL, 'l' },
 		{ "calm", no_argument, NULL, 'c' },
+		{ "life", no_argument, NULL, 'L' },
+		{ "faults", required_argument, NULL, 'F' },
 		{ "days", required_argument, NULL, 'd' },
 		{ "start", required_argument, NULL, 't' },
 		{ "every", required_argument, NULL, 'e' },
@@ -182,6 +198,19 @@ static bool read_faults(const struct options *options, double start, struct even
 	return true;
 }
 
+/* Writes the list of faults, if one was asked for; false after a sentence. */
+static bool list_faults(const struct options *options, const struct events *events)
+{
+	FILE *out = options->list ? fopen(options->list, "w") : NULL;
+	bool good = !options->list || (out && events_write(events, out));
+
+	if (out && fclose(out) != 0)
+		good = false;
+	if (!good)
+		complain("%s cannot be written: %s", options->list, strerror(errno));
+	return good;
+}
+
 static int run_record(const struct options *options, struct world *world)
 {
 	double end = options->start + options->days * 86400;
@@ -196,7 +225,14 @@ static int run_record(const struct options *options, struct world *world)
 		}
 	if (!options->calm)
 		events_usual(&events, options->start);
-	world_begin(world, options->start, events);
+	if (options->by_chance > 0)
+		faults_by_chance(&events, (uint64_t)options->seed, options->start, options->days,
+				 (size_t)options->by_chance);
+	if (!list_faults(options, &events)) {
+		events_free(&events);
+		return 1;
+	}
+	world_begin(world, options->start, options->life, events);
 	if (!record(world, options->start, end, options->every ? options->every : 60, stdout))
 		return complain("cannot write the recording: %s", strerror(errno));
 	return 0;
@@ -233,7 +269,7 @@ static int run_serve(const struct options *options, struct world *world)
 		return complain("serve needs --rack LINK and --board LINK");
 	if (!read_faults(options, now, &events))
 		return 2;
-	world_begin(world, now, events);
+	world_begin(world, now, false, events);
 	return serve(world, &serve_options);
 }
 

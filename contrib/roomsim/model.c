@@ -14,6 +14,9 @@ static const double VAPOUR_CONSTANT = 216.679;  /* g K/J, with e in hPa */
 static const double SWING = 0.3;                /* K either side, when switched */
 static const double DIMMING = 2.0;              /* K from dark to full, when dimmed */
 static const double SPOT_SETTLES = 240;         /* s: a stone under a lamp */
+static const double SPOT_DIMMING = 6.0;         /* K from dark to full, felt at the stone */
+
+static const double STIRRED = 12;               /* times the mixing, gradient lost */
 
 /* A door that stands open */
 static const double OPEN_AIR_CHANGES = 25;      /* 1/h */
@@ -25,13 +28,15 @@ static const double HIDE_MOIST = 0.95;          /* the moss is kept wet */
 
 /* The room */
 static const double ROOM_LOSS = 60;             /* W/K */
-static const double ROOM_MASS = 600e3;          /* J/K */
+static const double ROOM_MASS = 2400e3;         /* J/K: air, walls, furniture */
 static const double FURNACE = 1900;             /* W */
 static const double ROOM_DAY = 20.5, ROOM_NIGHT = 18.8, ROOM_SWING = 0.4;
 static const double LEAKS = 0.35, LEAKS_FURNACE = 0.8; /* 1/h */
 static const double ROOM_SOURCE = 1.1;          /* g/m³ each hour: people, plants */
-static const double COOLED_ABOVE = 23, COOLING = 400; /* °C; W/K above it */
-static const double DRIED_ABOVE = 50, DRYING = 3;     /* %; 1/h of what is above it */
+static const double COOLED_ABOVE = 21.5, COOLING = 600;     /* °C; W/K above it */
+static const double DRIED_ABOVE = 40, DRYING = 6;         /* %; 1/h of what is above it */
+static const double MOISTENED_BELOW = 37, MOISTENING = 3; /* %; 1/h of what is lacking */
+static const double DRY_LEAKS = 2.5, DRY_AIR = 1.5;       /* 1/h; g/m³: air of -10 °C, dried */
 
 double saturation_pressure(double celsius)
 {
@@ -75,14 +80,17 @@ struct inside inside_begin(const struct shell *shell, const struct around *aroun
 static double heat_now(const struct shell *shell, struct inside *inside,
 		       const struct around *around)
 {
-	double set = around->day ? shell->set_day : shell->set_night;
+	double set = (around->day ? shell->set_day : shell->set_night) + around->drift;
 
-	if (!around->powered)
+	if (!around->powered || around->dead)
 		return 0;
 	if (around->stuck)
 		return shell->heater;
 	if (shell->lamp && !around->day)
 		return 0;
+	if (shell->at_spot)
+		return shell->heater *
+		       fmin(fmax((set - inside->spot) / SPOT_DIMMING + 0.5, 0), 1);
 	if (!shell->switched)
 		return shell->heater * fmin(fmax((set - inside->warm) / DIMMING + 0.5, 0), 1);
 	if (inside->warm < set - SWING)
@@ -96,7 +104,8 @@ static void step_heat(const struct shell *shell, struct inside *inside,
 		      const struct around *around, double seconds)
 {
 	double leaky = around->open ? OPEN_LOSS : 1;
-	double across = shell->mixing * (inside->warm - inside->cool);
+	double mixing = around->stirred ? STIRRED * shell->mixing : shell->mixing;
+	double across = mixing * (inside->warm - inside->cool);
 	double from_warm = leaky * shell->loss_warm * (inside->warm - around->temperature);
 	double from_cool = leaky * shell->loss_cool * (inside->cool - around->temperature);
 
@@ -165,7 +174,7 @@ struct room room_begin(const struct room_around *around)
 	return room;
 }
 
-/* Summer's machine: it cools and dries what is too warm and too damp. */
+/* The machines: what is too warm is cooled, too damp dried, too dry moistened. */
 static double cooling(const struct room *room)
 {
 	return COOLING * fmax(room->temperature - COOLED_ABOVE, 0);
@@ -176,11 +185,17 @@ static double drying(const struct room *room)
 	return DRYING * fmax(room->vapour - vapour_density(room->temperature, DRIED_ABOVE), 0);
 }
 
+static double moistening(const struct room *room)
+{
+	return MOISTENING *
+	       fmax(vapour_density(room->temperature, MOISTENED_BELOW) - room->vapour, 0);
+}
+
 void room_step(struct room *room, const struct room_around *around, double seconds)
 {
 	double hours = seconds / 3600, set = around->day ? ROOM_DAY : ROOM_NIGHT;
 	double loss = ROOM_LOSS * (room->temperature - around->outdoor_temperature);
-	double leaks, rate;
+	double outside = around->outdoor_vapour, leaks, rate;
 
 	if (room->temperature < set - ROOM_SWING)
 		room->furnace = true;
@@ -189,9 +204,13 @@ void room_step(struct room *room, const struct room_around *around, double secon
 	if (!around->powered)
 		room->furnace = false;
 	leaks = room->furnace ? LEAKS_FURNACE : LEAKS;
-	rate = leaks * (around->outdoor_vapour - room->vapour) + ROOM_SOURCE;
+	if (around->dry) {
+		leaks = DRY_LEAKS;
+		outside = fmin(outside, DRY_AIR);
+	}
+	rate = leaks * (outside - room->vapour) + (around->dry ? 0 : ROOM_SOURCE);
 	if (around->powered) {
-		rate -= drying(room);
+		rate += around->dry ? 0 : moistening(room) - drying(room);
 		loss += cooling(room);
 	}
 	room->vapour += hours * rate / (1 + leaks * hours / 2);

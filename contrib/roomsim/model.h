@@ -32,6 +32,7 @@ struct shell {
 	double mass_warm, mass_cool;    /* J/K: air, walls, furnishing */
 	double heater;                  /* W at full power, into the warm side */
 	double set_day, set_night;      /* °C: the thermostat's, at the warm side */
+	bool at_spot;                   /* ... or at the hot spot */
 	bool lamp;                      /* the heater is a lamp: dark at night */
 	bool switched;                  /* the thermostat switches; else it dims */
 	double spot;                    /* K/W: hot spot above the warm side */
@@ -56,6 +57,9 @@ struct around {
 	bool day;                       /* by the lamps' timer */
 	bool powered;                   /* false in a power cut */
 	bool stuck;                     /* the thermostat is stuck on */
+	bool dead;                      /* the heater gives nothing */
+	double drift;                   /* K the thermostat has drifted up */
+	bool stirred;                   /* warm and cool side are one */
 	bool open;                      /* the door stands open */
 };
 
@@ -76,8 +80,8 @@ void inside_mist(const struct shell *shell, struct inside *inside, double film, 
 double hide_temperature(const struct inside *inside);
 
 /* The room: warmed by the furnace and by the enclosures, aired by leaks,
- * which a running furnace makes worse: that is what dries a house in winter.
- * In summer a machine cools and dries it. */
+ * which a running furnace makes worse: that is what dries a house in winter,
+ * against which a machine moistens it.  In summer one cools and dries it. */
 struct room {
 	double temperature, vapour;
 	bool furnace;
@@ -87,6 +91,7 @@ struct room_around {
 	double outdoor_temperature, outdoor_vapour;
 	double heat;                    /* W from the enclosures */
 	bool day, powered;
+	bool dry;                       /* cold dry air is drawn in, and nothing moistens it */
 };
 
 struct room room_begin(const struct room_around *around);

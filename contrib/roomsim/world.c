@@ -19,7 +19,11 @@ static const double STEP = 10;                  /* s */
 static const double SETTLING = 2 * 86400;       /* s run before the beginning */
 static const double LIGHTS_ON = 8 * 3600, LIGHTS_OFF = 20 * 3600;
 static const double KEEPER_LATE = 600;          /* s: nobody mists by the second */
+static const double LATEST_MISTING = 23.5 * 3600;
 static const double NOISE_CELSIUS = 0.06, NOISE_HUMIDITY = 0.4; /* one reading */
+static const double LIVELY_CELSIUS = 0.2, LIVELY_HUMIDITY = 1.5;
+static const double DRIFT = 0.5 / 86400;        /* K/s of a thermostat */
+static const double DAY_AND_MORE = 26 * 3600;   /* s: a local day is 25 h at most */
 
 /* Streams of chance: one a probe, one a home, far apart. */
 enum { PROBE_STREAM = 1, HOME_STREAM = 1 << 20, BUILD_STREAM = 1 << 21 };
@@ -105,7 +109,7 @@ static void furnish_probes(struct world *world)
 
 /* ---- time --------------------------------------------------------------- */
 
-static void plan_mistings(struct world *world)
+static void plan_day(struct world *world)
 {
 	for (size_t i = 0; i < world->home_count; i++) {
 		struct home *home = &world->homes[i];
@@ -114,7 +118,17 @@ static void plan_mistings(struct world *world)
 			home->mist_at[k] = home->design->mistings[k].clock * 3600 +
 					   KEEPER_LATE * noise_even(world->seed, HOME_STREAM + i,
 								    world->day * MAX_MISTINGS + k);
+		if (!world->lively)
+			continue;
+		home->chores = chores_of(world->seed, i, world->day,
+					 home->design->build == INCUBATOR);
+		for (int k = 0; k < MAX_MISTINGS; k++)
+			home->mist_at[k] = fmin(home->mist_at[k] + misting_delay(world->seed, i,
+										 world->day, k),
+						LATEST_MISTING);
 	}
+	events_free(&world->today);
+	world->today = events_between(&world->events, world->time, world->time + DAY_AND_MORE);
 }
 
 static void tell_time(struct world *world)
@@ -129,7 +143,7 @@ static void tell_time(struct world *world)
 	day = (local.tm_year * 366L) + local.tm_yday;
 	if (day != world->day) {
 		world->day = day;
-		plan_mistings(world);
+		plan_day(world);
 	}
 }
 
@@ -140,7 +154,7 @@ static void mist(struct world *world, struct home *home)
 		double since = world->clock - home->mist_at[k];
 
 		if (misting->soak > 0 && since >= 0 && since < STEP &&
-		    !event_on(&world->events, MISSED_MISTING, home->name, world->time))
+		    !event_on(&world->today, MISSED_MISTING, home->name, world->time))
 			inside_mist(&home->shell, &home->inside, misting->film, misting->soak);
 	}
 }
@@ -148,13 +162,27 @@ static void mist(struct world *world, struct home *home)
 /* The cut is the room's or one socket's. */
 static bool powered(const struct world *world, const char *name)
 {
-	return !event_on(&world->events, POWER_CUT, "room", world->time) &&
-	       !event_on(&world->events, POWER_CUT, name, world->time);
+	return !event_on(&world->today, POWER_CUT, "room", world->time) &&
+	       !event_on(&world->today, POWER_CUT, name, world->time);
+}
+
+/* The keeper's hands: is it open, and is it being cleaned? */
+static void use_hands(const struct world *world, struct home *home)
+{
+	home->open = home->cleaned = false;
+	for (size_t i = 0; i < home->chores.count; i++) {
+		const struct opening *opening = &home->chores.openings[i];
+
+		if (world->clock < opening->from || world->clock >= opening->until)
+			continue;
+		home->open = true;
+		home->cleaned = home->cleaned || opening->cleaning;
+	}
 }
 
 static struct around around_home(const struct world *world, const struct home *home)
 {
-	const struct events *events = &world->events;
+	const struct events *events = &world->today;
 
 	return (struct around){
 		.temperature = world->room.temperature,
@@ -162,7 +190,10 @@ static struct around around_home(const struct world *world, const struct home *h
 		.day = world->lit,
 		.powered = powered(world, home->name),
 		.stuck = event_on(events, STUCK_HEATER, home->name, world->time),
-		.open = event_on(events, DOOR_OPEN, home->name, world->time),
+		.dead = event_on(events, DEAD_HEATER, home->name, world->time),
+		.drift = DRIFT * event_age(events, DRIFTING_THERMOSTAT, home->name, world->time),
+		.stirred = event_on(events, LOST_GRADIENT, home->name, world->time),
+		.open = home->open || event_on(events, DOOR_OPEN, home->name, world->time),
 	};
 }
 
@@ -176,6 +207,7 @@ static struct room_around around_room(const struct world *world)
 		.outdoor_vapour = outdoor.vapour,
 		.day = world->lit,
 		.powered = powered(world, "room"),
+		.dry = event_on(&world->today, DRY_AIR, "room", world->time),
 	};
 
 	for (size_t i = 0; i < world->home_count; i++)
@@ -193,8 +225,10 @@ static void step(struct world *world)
 	tell_time(world);
 	for (size_t i = 0; i < world->home_count; i++) {
 		struct home *home = &world->homes[i];
-		struct around outside = around_home(world, home);
+		struct around outside;
 
+		use_hands(world, home);
+		outside = around_home(world, home);
 		mist(world, home);
 		inside_step(&home->shell, &home->inside, &outside, STEP);
 	}
@@ -219,10 +253,11 @@ struct world *world_new(uint64_t seed, size_t enclosures)
 	return world;
 }
 
-void world_begin(struct world *world, double start, struct events events)
+void world_begin(struct world *world, double start, bool lively, struct events events)
 {
 	struct room_around around;
 
+	world->lively = lively;
 	world->events = events;
 	world->time = floor(start / STEP) * STEP - SETTLING;
 	tell_time(world);
@@ -242,6 +277,7 @@ void world_free(struct world *world)
 	if (!world)
 		return;
 	events_free(&world->events);
+	events_free(&world->today);
 	free(world->homes);
 	free(world->probes);
 	free(world);
@@ -261,7 +297,7 @@ static void truth(const struct world *world, const struct probe_sim *probe, doub
 
 	*celsius = world->room.temperature;
 	*vapour = world->room.vapour;
-	if (probe->home == NO_HOME)
+	if (probe->home == NO_HOME || world->homes[probe->home].cleaned)
 		return;
 	inside = &world->homes[probe->home].inside;
 	*vapour = probe->place == HUMID_HIDE ? inside->hide : inside->vapour;
@@ -285,8 +321,10 @@ static void sense(const struct world *world, const struct probe_sim *probe, doub
 		celsius += OFFSET_CELSIUS;
 		humidity += OFFSET_HUMIDITY;
 	}
-	celsius += NOISE_CELSIUS * noise_bell(world->seed, stream, (int64_t)now * 2);
-	humidity += NOISE_HUMIDITY * noise_bell(world->seed, stream, (int64_t)now * 2 + 1);
+	celsius += (world->lively ? LIVELY_CELSIUS : NOISE_CELSIUS) *
+		   noise_bell(world->seed, stream, (int64_t)now * 2);
+	humidity += (world->lively ? LIVELY_HUMIDITY : NOISE_HUMIDITY) *
+		    noise_bell(world->seed, stream, (int64_t)now * 2 + 1);
 	tenths[TEMPERATURE] = (int)lrint(celsius * 10);
 	tenths[HUMIDITY] = (int)lrint(fmin(fmax(humidity, 0), 100) * 10);
 }
@@ -294,8 +332,28 @@ static void sense(const struct world *world, const struct probe_sim *probe, doub
 static bool suffers(const struct world *world, enum mishap mishap, const struct probe_sim *probe,
 		    double now)
 {
-	return event_on(&world->events, mishap, probe->name, now) ||
-	       event_on(&world->events, mishap, probe_home(world, probe), now);
+	return event_on(&world->today, mishap, probe->name, now) ||
+	       event_on(&world->today, mishap, probe_home(world, probe), now) ||
+	       event_on(&world->today, mishap, probe->on_board ? "board" : "rack", now);
+}
+
+/* What becomes of a good reading on its way. */
+static enum fate carry(const struct world *world, const struct probe_sim *probe, double now,
+		       int tenths[QUANTITIES])
+{
+	uint64_t number = (uint64_t)(probe - world->probes);
+	enum fate fate = ARRIVES;
+
+	if (suffers(world, CHATTERING_PROBE, probe, now))
+		return loose_contact(world->seed, number, (int64_t)now, &tenths[TEMPERATURE],
+				     &tenths[HUMIDITY]);
+	if (world->lively)
+		fate = reading_fate(world->seed, number, (int64_t)now, !probe->on_board);
+	if (fate == GARBLED) { /* the line lost its first digit */
+		tenths[TEMPERATURE] %= 100;
+		tenths[HUMIDITY] %= 100;
+	}
+	return fate;
 }
 
 enum answer world_read(struct world *world, struct probe_sim *probe, double now,
@@ -307,5 +365,7 @@ enum answer world_read(struct world *world, struct probe_sim *probe, double now,
 		sense(world, probe, now, probe->last);
 	probe->seen = true;
 	memcpy(tenths, probe->last, sizeof(probe->last));
+	if (carry(world, probe, now, tenths) == MISSED)
+		return KEEPS_SILENT;
 	return suffers(world, CORRUPT_FRAMES, probe, now) ? ANSWERS_DAMAGED : ANSWERS;
 }

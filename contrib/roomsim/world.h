@@ -16,6 +16,7 @@
 
 #include "contrib/roomsim/events.h"
 #include "contrib/roomsim/furnish.h"
+#include "contrib/roomsim/life.h"
 
 enum { PROBE_NAME = 32, FIRST_ADDRESS = 11, ADDRESSES = 200 };
 
@@ -26,6 +27,8 @@ struct home {
 	struct shell shell;             /* the design's; copies differ a little */
 	struct inside inside;
 	double mist_at[MAX_MISTINGS];   /* s after midnight, today */
+	struct chores chores;           /* today's */
+	bool open, cleaned;             /* now, by the keeper's hand */
 };
 
 struct probe_sim {
@@ -44,6 +47,7 @@ struct probe_sim {
 
 struct world {
 	uint64_t seed;
+	bool lively;                    /* the keeper's hands, coarse probes, lost readings */
 	double time;                    /* of the state, s since the epoch */
 	double clock;                   /* s after local midnight, then */
 	long day;                       /* number of the local day */
@@ -55,6 +59,7 @@ struct world {
 	size_t probe_count;
 	size_t racks;
 	struct events events;           /* owned */
+	struct events today;            /* owned: those of them that can be on today */
 };
 
 /* A furnished room of that many enclosures (at least 1), not yet in motion. */
@@ -62,8 +67,9 @@ struct world *world_new(uint64_t seed, size_t enclosures);
 void world_free(struct world *world);
 
 /* Lets it run for the two days before `start`, so that it has settled by
- * then.  Takes the events over. */
-void world_begin(struct world *world, double start, struct events events);
+ * then.  Takes the events over.  A lively one has the happenings of life.h,
+ * and probes that scatter by 0.2 °C and 1.5 %; else they are quiet ones. */
+void world_begin(struct world *world, double start, bool lively, struct events events);
 
 /* Goes on to the last full step at or before `now`; backwards is no move. */
 void world_advance(struct world *world, double now);

@@ -62,10 +62,11 @@ static void write_probe(const struct probe_sim *probe, FILE *out)
 static void write_rule(const struct wanted *band, FILE *out)
 {
 	fprintf(out,
-		"\t\t%s { day = \"%s\"  night = \"%s\"  limits = \"%s\"  patience = \"%s\"  "
-		"source = \"made for this simulated room\" }\n",
-		quantity_word(band->quantity), band->day, band->night, band->limits,
-		band->patience);
+		"\t\t%s { day = \"%s\"  night = \"%s\"  patience = \"%s\"",
+		quantity_word(band->quantity), band->day, band->night, band->patience);
+	if (band->limits)
+		fprintf(out, "  limits = \"%s\"", band->limits);
+	fputs("  source = \"written for this simulated room\" }\n", out);
 }
 
 static void write_species(const struct kind *kind, FILE *out)
@@ -106,7 +107,10 @@ bool write_conf(const struct world *world, const struct conf_options *options, F
 	write_buses(world, options, out);
 	for (size_t i = 0; i < world->probe_count; i++)
 		write_probe(&world->probes[i], out);
-	fputs("\nroom { probe = \"room\"  temperature { limits = \"16..32 C\" } }\n\n", out);
+	fputs("\nroom {\n\tprobe = \"room\"\n"
+	      "\ttemperature { day = \"18..26 C\"  limits = \"14..32 C\"  patience = \"2h\" }\n"
+	      "\thumidity { day = \"30..60 %\"  limits = \"15..80 %\"  patience = \"4h\" }\n}\n\n",
+	      out);
 	for (size_t i = 0; i < SPECIES; i++)
 		write_species(&species_list[i], out);
 	for (size_t i = 0; i < world->home_count; i++)
