@@ -11,6 +11,7 @@
 
 enum {
 	CONFIRMING_READINGS = 2, /* a temperature beyond its limits */
+	CONFIRMING_TREND = 50,  /* s: three bins, or two polls a minute apart */
 };
 
 static enum side side_of(struct range range, double value)
@@ -274,7 +275,7 @@ static void judge_trend(struct judged *judged, const struct rule *rule, const st
 		   !undisturbed(&judged->trend, day, cache, b.time)) {
 		*runaway = (struct runaway){ .back_since = runaway->back_since };
 	} else if (leads == runaway->side) {
-		runaway->due = true;
+		runaway->due = b.time - runaway->since >= CONFIRMING_TREND;
 	} else {
 		*runaway = (struct runaway){ .side = leads, .since = b.time };
 	}

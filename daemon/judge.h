@@ -44,13 +44,13 @@ struct episode {
 };
 
 /* The value will pass a limit: the trend of the last 10 min leads beyond it
- * within 15 min, at two evaluations in a row.  It ends when the episode of
+ * within 15 min, and has done so for a minute.  It ends when the episode of
  * that limit is due, which takes over, or when the trend has not led there for
  * the off-delay.  While no trend is known (a gap, a restart) it lasts. */
 struct runaway {
 	enum side side;         /* the limit it leads to; INSIDE: there is none */
 	double since;           /* the first evaluation that said so */
-	bool due;               /* confirmed by another: to be told */
+	bool due;               /* confirmed by others: to be told */
 	bool returning;         /* does not lead there ... */
 	double back_since;      /* ... since then; kept when it is over */
 };
