@@ -70,7 +70,8 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 	/* Whoever is not silent is watched: readings too far apart for the archive
 	 * to say what was between them still count for the alert. */
 	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,
-		      &flow->cache, silent_after(series->every), sample);
+		      &flow->cache, silent_after(series->every),
+		      series->key.place == HOT_SPOT ? 0 : longest_line(series->every), sample);
 	tell_series(flow, enclosure, series);
 	if (enclosure->conf->gradient.present && series->key.quantity == TEMPERATURE)
 		judge_gradient(flow, enclosure, sample.time);

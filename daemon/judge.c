@@ -5,9 +5,13 @@
 #include "daemon/judge.h"
 
 #include <math.h>
+#include <stdlib.h>
+
+#include "conf/memory.h"
 
 enum {
 	CONFIRMING_READINGS = 2, /* a temperature beyond its limits */
+	CONFIRMING_TREND = 50,  /* s: three bins, or two polls a minute apart */
 };
 
 static enum side side_of(struct range range, double value)
@@ -53,8 +57,24 @@ static void follow_home(struct episode *episode, struct range range, double dead
 	}
 }
 
-/* Walks the line from a to b, during which the range does not change. */
-static void walk(struct episode *episode, struct range range, double deadband, struct sample a,
+/* The on-delay's timer along the line from a to b. */
+static void time_out(struct episode *episode, struct range range, struct sample a, struct sample b)
+{
+	const bool from = side_of(range, a.value) == episode->side;
+
+	if (side_of(range, b.value) != episode->side) {
+		episode->out = false;
+	} else if (!from || !episode->out) {
+		double edge = episode->side == BELOW ? range.low : range.high;
+
+		episode->out_since = from ? a.time : crossing(a, b, edge);
+		episode->out = true;
+	}
+}
+
+/* Walks the line from a to b, during which the range does not change.  Returns
+ * the s outside, on either side. */
+static double walk(struct episode *episode, struct range range, double deadband, struct sample a,
 		 struct sample b)
 {
 	enum side from = side_of(range, a.value), to = side_of(range, b.value);
@@ -72,6 +92,9 @@ static void walk(struct episode *episode, struct range range, double deadband, s
 		begin(episode, to, from == to ? a.time : crossing(a, b, edge), b.value);
 		episode->outside = to == BELOW ? share.below : share.above;
 	}
+	if (episode->side != INSIDE)
+		time_out(episode, range, a, b);
+	return share.below + share.above;
 }
 
 /* A reading with nothing before it to be joined to. */
@@ -83,9 +106,11 @@ static void land(struct episode *episode, struct range range, double deadband, s
 		begin(episode, to, b.time, b.value);
 	else if (episode->side != INSIDE) {
 		/* Nobody knows what it did in between: back counts from here. */
-		episode->returning = false;
+		episode->returning = episode->out = false;
 		follow_home(episode, range, deadband, b, b);
 	}
+	if (episode->side != INSIDE)
+		time_out(episode, range, b, b);
 }
 
 /* What the reading at the end of a walk settles. */
@@ -105,30 +130,82 @@ static void settle(struct episode *episode, struct range range, double off_delay
 		*episode = (struct episode){ .back_since = episode->back_since };
 }
 
+/* An episode is told at such a reading only. */
+static bool delay_is_over(const struct episode *episode, const struct rule *rule, double now)
+{
+	return rule->on_delay <= 0 ||
+	       (episode->out && now - episode->out_since >= rule->on_delay);
+}
+
+/* What of the day's allowance a piece of the line used. */
+static void use(struct judged *judged, const struct rule *rule, struct sample a, struct sample b,
+		double outside)
+{
+	if (!rule->has_daily || outside <= 0)
+		return;
+	if (!judged->allowance)
+		judged->allowance = must_calloc(1, sizeof *judged->allowance);
+	allowance_add(judged->allowance, (a.time + b.time) / 2, outside);
+}
+
+/* Used up at a reading that lies outside: told once, and counted anew. */
+static void judge_allowance(struct judged *judged, const struct rule *rule, double now)
+{
+	struct episode *band = &judged->band;
+
+	if (!rule->has_daily || !band->out ||
+	    allowance_used(judged->allowance, now) < rule->daily)
+		return;
+	band->by_allowance = !band->due;
+	band->due = true;
+	allowance_clear(judged->allowance);
+}
+
+/* Where the line that begins there must be cut: the band changes, or a bucket
+ * of the allowance ends. */
+static double cut_after(const struct judged *judged, const struct rule *rule,
+			struct daypart_span span, double time)
+{
+	return rule->has_daily ? fmin(span.until, allowance_until(judged->allowance, time))
+			       : span.until;
+}
+
+static void walk_band(struct judged *judged, const struct rule *rule, const struct day *day,
+		      struct daypart_cache *cache, struct sample b)
+{
+	struct sample a = judged->last, from = a;
+
+	for (bool last = false; !last;) {
+		struct daypart_span span = cached_daypart(cache, day, from.time);
+		double cut = cut_after(judged, rule, span, from.time);
+		struct sample to = b;
+
+		last = cut >= b.time;
+		if (!last)
+			to = (struct sample){ cut, a.value + (b.value - a.value) *
+							   (cut - a.time) / (b.time - a.time) };
+		use(judged, rule, from, to,
+		    walk(&judged->band, band_in(rule, span.part), rule->deadband, from, to));
+		from = to;
+	}
+}
+
 static void judge_band(struct judged *judged, const struct rule *rule, const struct day *day,
 		       struct daypart_cache *cache, bool joined, struct sample b)
 {
-	struct sample a = judged->last;
-	struct daypart_span span = cached_daypart(cache, day, joined ? a.time : b.time);
-
-	while (joined && span.until < b.time) {
-		struct sample c = { span.until, a.value + (b.value - a.value) *
-						(span.until - a.time) / (b.time - a.time) };
-
-		walk(&judged->band, band_in(rule, span.part), rule->deadband, a, c);
-		a = c;
-		span = cached_daypart(cache, day, c.time);
-	}
-	struct range range = band_in(rule, span.part);
+	struct episode *band = &judged->band;
+	const struct range range = band_in(rule, cached_daypart(cache, day, b.time).part);
 
 	if (joined)
-		walk(&judged->band, range, rule->deadband, a, b);
+		walk_band(judged, rule, day, cache, b);
 	else
-		land(&judged->band, range, rule->deadband, b);
-	settle(&judged->band, band_in(rule, cached_daypart(cache, day, b.time).part),
-	       rule->off_delay, b);
-	if (judged->band.side != INSIDE && judged->band.outside >= rule->patience)
-		judged->band.due = true;
+		land(band, range, rule->deadband, b);
+	settle(band, range, rule->off_delay, b);
+	if (band->side == INSIDE || !delay_is_over(band, rule, b.time))
+		return;
+	if (band->outside >= rule->patience)
+		band->due = true;
+	judge_allowance(judged, rule, b.time);
 }
 
 static void judge_limits(struct judged *judged, enum quantity quantity, const struct rule *rule,
@@ -142,10 +219,73 @@ static void judge_limits(struct judged *judged, enum quantity quantity, const st
 	else
 		land(limits, range, rule->deadband, b);
 	settle(limits, range, rule->off_delay, b);
-	if (limits->side != INSIDE &&
-	    (quantity == TEMPERATURE ? limits->readings >= CONFIRMING_READINGS
-				     : limits->outside >= rule->limits_patience))
+	if (limits->side == INSIDE || !delay_is_over(limits, rule, b.time))
+		return;
+	if (quantity == TEMPERATURE ? limits->readings >= CONFIRMING_READINGS
+				    : limits->outside >= rule->limits_patience)
 		limits->due = true;
+}
+
+/* Which limit the trend leads to.  A value that lies beyond one has arrived. */
+static enum side trend_side(const struct trend *trend, struct range limits, double value)
+{
+	enum side there = side_of(limits, value);
+	int leads = there == INSIDE ? trend_leads(trend, limits) : 0;
+
+	return leads > 0 ? ABOVE : leads < 0 ? BELOW : there;
+}
+
+/* The whole trend lies in one part of the day, and not in the changeover:
+ * what a switch sets in motion is wanted. */
+static bool undisturbed(const struct trend *trend, const struct day *day,
+			struct daypart_cache *cache, double now)
+{
+	struct daypart_span span = cached_daypart(cache, day, now);
+
+	return span.part != CHANGEOVER && trend_begins(trend) >= span.from;
+}
+
+/* One that is told lasts until its trend has led elsewhere for the off-delay. */
+static void follow_runaway(struct runaway *runaway, enum side leads, double off_delay, double now)
+{
+	if (leads == runaway->side) {
+		runaway->returning = false;
+		return;
+	}
+	if (!runaway->returning) {
+		runaway->returning = true;
+		runaway->back_since = now;
+	}
+	if (now - runaway->back_since >= off_delay)
+		*runaway = (struct runaway){ .back_since = runaway->back_since };
+}
+
+static void judge_trend(struct judged *judged, const struct rule *rule, const struct day *day,
+			struct daypart_cache *cache, struct sample b)
+{
+	struct runaway *runaway = &judged->runaway;
+	enum side leads = trend_side(&judged->trend, rule->limits, b.value);
+
+	if (runaway->due) {
+		if (trend_known(&judged->trend))
+			follow_runaway(runaway, leads, rule->off_delay, b.time);
+	} else if (leads == INSIDE && runaway->side == INSIDE) {
+		return;
+	} else if (leads == INSIDE || judged->limits.side != INSIDE ||
+		   !undisturbed(&judged->trend, day, cache, b.time)) {
+		*runaway = (struct runaway){ .back_since = runaway->back_since };
+	} else if (leads == runaway->side) {
+		runaway->due = b.time - runaway->since >= CONFIRMING_TREND;
+	} else {
+		*runaway = (struct runaway){ .side = leads, .since = b.time };
+	}
+}
+
+/* Beyond the limit and told so: no need to say that it will be. */
+static void arrive(struct judged *judged, double now)
+{
+	if (judged->limits.due && judged->runaway.side != INSIDE)
+		judged->runaway = (struct runaway){ .back_since = now };
 }
 
 static bool holds(struct range range, double value)
@@ -177,7 +317,7 @@ static bool uneventful(const struct judged *judged, const struct rule *rule,
 
 void judge_reading(struct judged *judged, enum quantity quantity, const struct rule *rule,
 		   const struct day *day, struct daypart_cache *cache, double longest,
-		   struct sample reading)
+		   double trend_gap, struct sample reading)
 {
 	if (judged->has_last && reading.time <= judged->last.time)
 		return;
@@ -192,8 +332,40 @@ void judge_reading(struct judged *judged, enum quantity quantity, const struct r
 		judge_limits(judged, quantity, rule, joined, reading);
 	else if (!rule->has_limits)
 		judged->limits = (struct episode){ 0 };
+	if (quantity == TEMPERATURE && rule->has_limits && trend_gap > 0) {
+		if (trend_take(&judged->trend, trend_gap, reading))
+			judge_trend(judged, rule, day, cache, reading);
+		arrive(judged, reading.time);
+	} else if (judged->runaway.side != INSIDE) {
+		judged->runaway = (struct runaway){ 0 };
+	}
 	judged->last = reading;
 	judged->has_last = true;
+}
+
+static void shift_episode(struct episode *episode, double by)
+{
+	episode->since += by;
+	episode->back_since += by;
+	episode->out_since += by;
+}
+
+void judged_shift(struct judged *judged, double by)
+{
+	judged->last.time += by;
+	shift_episode(&judged->band, by);
+	shift_episode(&judged->limits, by);
+	judged->runaway.since += by;
+	judged->runaway.back_since += by;
+	if (judged->allowance)
+		allowance_shift(judged->allowance, by);
+	trend_shift(&judged->trend, by);
+}
+
+void judged_free(struct judged *judged)
+{
+	free(judged->allowance);
+	*judged = (struct judged){ 0 };
 }
 
 enum standing judge_value(const struct rule *rule, const struct day *day,

@@ -43,7 +43,7 @@ static void feed(struct bench *b, double time, double value)
 {
 	enum event event;
 
-	judge_reading(&b->judged, b->quantity, b->rule, &day, &b->cache, 180,
+	judge_reading(&b->judged, b->quantity, b->rule, &day, &b->cache, 180, 180,
 		      (struct sample){ time, value });
 	struct wanted wanted = wanted_of_series(&b->judged, b->quantity);
 
