@@ -5,6 +5,7 @@
 #include "daemon/alert.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/random.h>
@@ -36,30 +37,58 @@ static const struct episode *graver_episode(const struct judged *judged)
 								  : &judged->band;
 }
 
+static double latest(double a, double b, double c)
+{
+	return fmax(a, fmax(b, c));
+}
+
+/* It will be beyond its limit soon: as urgent as if it were. */
+static void want_runaway(struct wanted *wanted, const struct runaway *runaway, double value)
+{
+	wanted->condition = RUNAWAY;
+	wanted->side = runaway->side;
+	wanted->priority = NOW;
+	wanted->since = runaway->since;
+	wanted->has_worst = true;
+	wanted->worst = value;
+}
+
+static void want_episode(struct wanted *wanted, const struct judged *judged,
+			 enum quantity quantity)
+{
+	const struct episode *worse = graver_episode(judged);
+	bool below = worse->side == BELOW, limits = worse == &judged->limits;
+
+	if (limits)
+		wanted->condition = below ? BELOW_LIMITS : ABOVE_LIMITS;
+	else
+		wanted->condition = below ? BELOW_BAND : ABOVE_BAND;
+	wanted->side = worse->side;
+	wanted->priority = limits && quantity == TEMPERATURE ? NOW : TODAY;
+	wanted->since = worse->since;
+	wanted->has_worst = true;
+	wanted->worst = worse->worst;
+}
+
 struct wanted wanted_of_series(const struct judged *judged, enum quantity quantity)
 {
 	const struct episode *band = &judged->band, *limits = &judged->limits;
+	const struct runaway *runaway = &judged->runaway;
 	struct wanted wanted = {
-		.due = band->due || limits->due,
-		.lasts = band->side != INSIDE || limits->side != INSIDE,
-		.over = band->back_since > limits->back_since ? band->back_since
-							      : limits->back_since,
+		.due = band->due || limits->due || runaway->due,
+		.lasts = band->side != INSIDE || limits->side != INSIDE ||
+			 runaway->side != INSIDE,
+		.over = latest(band->back_since, limits->back_since, runaway->back_since),
 	};
 
 	if (!wanted.lasts)
 		return wanted;
-	const struct episode *worse = graver_episode(judged);
-	bool below = worse->side == BELOW;
-
-	if (worse == limits)
-		wanted.condition = below ? BELOW_LIMITS : ABOVE_LIMITS;
+	/* A runaway that nobody has confirmed yet is nothing beside an episode. */
+	if (runaway->side != INSIDE && !limits->due &&
+	    (runaway->due || (band->side == INSIDE && limits->side == INSIDE)))
+		want_runaway(&wanted, runaway, judged->last.value);
 	else
-		wanted.condition = below ? BELOW_BAND : ABOVE_BAND;
-	wanted.side = worse->side;
-	wanted.priority = worse == limits && quantity == TEMPERATURE ? NOW : TODAY;
-	wanted.since = worse->since;
-	wanted.has_worst = true;
-	wanted.worst = worse->worst;
+		want_episode(&wanted, judged, quantity);
 	return wanted;
 }
 

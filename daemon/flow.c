@@ -50,7 +50,7 @@ static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, 
 	if (!warm || !cool)
 		return; /* nobody knows: neither lost nor there */
 	judge_reading(&gradient->judged, TEMPERATURE, &gradient->rule, &flow->conf->day,
-		      &flow->cache, silent_after(fmax(warm->every, cool->every)),
+		      &flow->cache, silent_after(fmax(warm->every, cool->every)), 0,
 		      (struct sample){ time, warm->judged.last.value - cool->judged.last.value });
 	struct wanted wanted = wanted_of_gradient(&gradient->judged);
 	const struct slot slot = {

@@ -102,8 +102,14 @@ struct flow *flow_new(const struct conf *conf, const struct flow_sink *sink, dou
 
 static void drop(struct flow *flow)
 {
-	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		minutes_free(flow->enclosures[e].minutes);
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		struct live_enclosure *enclosure = &flow->enclosures[e];
+
+		minutes_free(enclosure->minutes);
+		for (size_t s = 0; s < enclosure->count; s++)
+			judged_free(&enclosure->series[s].judged);
+		judged_free(&enclosure->gradient.judged);
+	}
 	free(flow->enclosures);
 	free(flow->probes);
 	free(flow->buses);
@@ -145,6 +151,7 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 		to->gradient.judged = from->gradient.judged;
 		to->gradient.alert = from->gradient.alert;
 		from->gradient.alert.stands = false;
+		from->gradient.judged = (struct judged){ 0 };
 	}
 	for (size_t s = 0; s < to->count; s++)
 		for (size_t o = 0; o < from->count; o++) {
@@ -158,6 +165,7 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 			new->judged = old->judged;
 			new->alert = old->alert;
 			old->alert.stands = false;
+			old->judged = (struct judged){ 0 }; /* what it owns has gone over */
 		}
 }
 

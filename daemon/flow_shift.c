@@ -7,12 +7,6 @@
 
 #include "daemon/flow_tell.h"
 
-static void shift_episode(struct episode *episode, double by)
-{
-	episode->since += by;
-	episode->back_since += by;
-}
-
 static void shift_probe(struct live_probe *probe, double by)
 {
 	for (int q = 0; q < QUANTITIES; q++) {
@@ -30,12 +24,9 @@ static void shift_enclosure(struct live_enclosure *enclosure, double by)
 
 		series->heard += by;
 		series->speaking += by;
-		series->judged.last.time += by;
-		shift_episode(&series->judged.band, by);
-		shift_episode(&series->judged.limits, by);
+		judged_shift(&series->judged, by);
 	}
-	enclosure->gradient.judged.last.time += by;
-	shift_episode(&enclosure->gradient.judged.band, by);
+	judged_shift(&enclosure->gradient.judged, by);
 	enclosure->shelved_until += by;
 }
 

@@ -100,6 +100,7 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 
 	if (slot->kind == SLOT_SERIES) {
 		context.has_band = flow_band(flow, slot->series, flow->now, &context.band);
+		context.by_allowance = slot->series->judged.band.by_allowance;
 	} else if (slot->kind == SLOT_GRADIENT) {
 		context.has_band = true;
 		context.band = slot->enclosure->gradient.rule.day;

@@ -66,6 +66,22 @@ static json_t *from_episode(const struct episode *episode)
 
 	if (episode->returning)
 		json_object_set_new(object, "back_since", json_real(episode->back_since));
+	if (episode->out)
+		json_object_set_new(object, "out_since", json_real(episode->out_since));
+	if (episode->by_allowance)
+		json_object_set_new(object, "by_allowance", json_true());
+	return object;
+}
+
+static json_t *from_runaway(const struct runaway *runaway)
+{
+	if (runaway->side == INSIDE)
+		return NULL;
+	json_t *object = json_pack("{s:i,s:f,s:b}", "side", (int)runaway->side, "since",
+				   runaway->since, "due", runaway->due);
+
+	if (runaway->returning)
+		json_object_set_new(object, "back_since", json_real(runaway->back_since));
 	return object;
 }
 
@@ -74,6 +90,8 @@ static bool add_judged(json_t *object, const struct judged *judged)
 	bool worth = add(object, "band", from_episode(&judged->band));
 
 	worth |= add(object, "limits", from_episode(&judged->limits));
+	worth |= add(object, "runaway", from_runaway(&judged->runaway));
+	worth |= add(object, "allowance", allowance_to_json(judged->allowance));
 	return worth;
 }
 

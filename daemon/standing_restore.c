@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "conf/memory.h"
 #include "conf/words.h"
 #include "daemon/flow_tell.h"
 #include "daemon/standing.h"
@@ -98,7 +99,33 @@ static void to_episode(json_t *object, struct episode *episode)
 	kept.side = strcmp(side, "below") == 0 ? BELOW : ABOVE;
 	kept.due = due != 0;
 	kept.returning = json_unpack(object, "{s:F}", "back_since", &kept.back_since) == 0;
+	kept.out = json_unpack(object, "{s:F}", "out_since", &kept.out_since) == 0;
+	kept.by_allowance = json_is_true(json_object_get(object, "by_allowance"));
 	*episode = kept;
+}
+
+static void to_runaway(json_t *object, struct runaway *runaway)
+{
+	struct runaway kept = { 0 };
+	int side, due;
+
+	if (json_unpack(object, "{s:i,s:F,s:b}", "side", &side, "since", &kept.since, "due",
+			&due) != 0 ||
+	    (side != BELOW && side != ABOVE))
+		return;
+	kept.side = (enum side)side;
+	kept.due = due != 0;
+	kept.returning = json_unpack(object, "{s:F}", "back_since", &kept.back_since) == 0;
+	*runaway = kept;
+}
+
+static void to_allowance(const json_t *list, struct judged *judged)
+{
+	if (!list)
+		return;
+	if (!judged->allowance)
+		judged->allowance = must_calloc(1, sizeof *judged->allowance);
+	allowance_from_json(list, judged->allowance);
 }
 
 static void to_judged(json_t *object, struct judged *judged)
@@ -107,6 +134,8 @@ static void to_judged(json_t *object, struct judged *judged)
 
 	to_episode(json_object_get(object, "band"), &judged->band);
 	to_episode(json_object_get(object, "limits"), &judged->limits);
+	to_runaway(json_object_get(object, "runaway"), &judged->runaway);
+	to_allowance(json_object_get(object, "allowance"), judged);
 	if (json_unpack(object, "{s:[F,F]}", "last", &time, &value) == 0) {
 		judged->last = (struct sample){ time, value };
 		judged->has_last = true;
