@@ -152,7 +152,7 @@ static void raise_alert(struct alert *alert, const struct wanted *wanted, double
 	alert_new_id("alert_", alert->id);
 	alert->stands = true;
 	alert->since = wanted->since;
-	alert->joined = false;
+	alert->joined = ALONE;
 	take_over(alert, wanted);
 	alert->gravest = alert->priority;
 	alert->beyond = beyond_limits(alert->condition);

@@ -15,6 +15,9 @@ enum {
 	CHATTER_SECONDS = 3600, /* ... within this: it chatters (ISA-18.2's word) */
 };
 
+/* With what else an alert is told. */
+enum joined { ALONE, WITH_ENCLOSURE, WITH_ROOM };
+
 /* A slot for one alert; zero-initialised, nothing stands in it. */
 struct alert {
 	bool stands;
@@ -30,7 +33,7 @@ struct alert {
 	struct life life;
 	double raises[CHATTER_RAISES]; /* when it was raised last, the newest first; 0: not yet */
 	bool chattering;        /* stands until it has been steady for CHATTER_SECONDS */
-	bool joined;            /* told within a matter of the whole room */
+	enum joined joined;     /* told with another of its enclosure, or as the room's */
 };
 
 /* What an alert slot should come to. */

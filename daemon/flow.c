@@ -67,6 +67,8 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 	struct live_series *series = &enclosure->series[index];
 
 	minutes_take(enclosure->minutes, index, sample.time, sample.value);
+	coverage_take(&series->coverage, longest_line(series->every), silent_after(series->every),
+		      sample.time);
 	/* Whoever is not silent is watched: readings too far apart for the archive
 	 * to say what was between them still count for the alert. */
 	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,
@@ -160,8 +162,9 @@ bool is_silent(const struct flow *flow, const struct live_series *series)
 struct hearing {
 	bool here;              /* a probe sits there */
 	bool silent;            /* one of its series is silent ... */
-	bool steady;            /* all have been heard for a while without a gap */
+	bool patchy;            /* ... or answers only now and then ... */
 	double since;           /* ... since then */
+	bool steady;            /* all are well known again */
 	double speaking;        /* since when all are heard */
 	size_t probe;
 };
@@ -181,11 +184,41 @@ static struct hearing hear(const struct flow *flow, const struct live_enclosure 
 		if (is_silent(flow, series)) {
 			hearing.silent = true;
 			hearing.since = fmin(hearing.since, series->heard);
+		} else if (coverage_is_patchy(&series->coverage)) {
+			hearing.patchy = true;
+			hearing.since = fmin(hearing.since, series->coverage.good);
 		}
-		hearing.steady &= series->heard - series->speaking >= STEADY_SECONDS;
+		hearing.steady &= coverage_is_steady(&series->coverage);
 		hearing.speaking = fmax(hearing.speaking, series->speaking);
 	}
 	return hearing;
+}
+
+bool is_patchy(const struct flow *flow, const struct live_enclosure *enclosure,
+	       enum place place)
+{
+	const struct hearing hearing = hear(flow, enclosure, place);
+
+	return hearing.patchy && !hearing.silent;
+}
+
+static void mind_silence(struct flow *flow, struct slot *slot, const struct hearing *hearing,
+			 bool whole)
+{
+	struct alert *alert = &slot->enclosure->places[slot->place].silence;
+	bool due = hearing->silent || hearing->patchy;
+	/* On its way back it is as grave as it was. */
+	bool grave = due ? whole : alert->priority == NOW;
+
+	if (!due && !alert->stands)
+		return;
+	struct wanted wanted =
+		wanted_of_silence(due, hearing->here && (due || !hearing->steady), grave,
+				  hearing->since, hearing->here ? hearing->speaking : flow->now);
+
+	slot->kind = SLOT_SILENCE;
+	slot->alert = alert;
+	tell_slot(flow, slot, &wanted);
 }
 
 static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum place place,
@@ -193,24 +226,13 @@ static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum
 {
 	struct live_place *at = &enclosure->places[place];
 	const struct hearing hearing = hear(flow, enclosure, place);
-	const struct repeat *repeat = &flow->probes[hearing.probe].repeat;
 	bool frozen = hearing.here && flow->probes[hearing.probe].frozen;
 	struct slot slot = { .enclosure = enclosure, .place = place };
 
-	if (hearing.silent || at->silence.stands) {
-		/* On its way back it is as grave as it was. */
-		bool grave = hearing.silent ? whole : at->silence.priority == NOW;
-		struct wanted wanted = wanted_of_silence(
-			hearing.silent, hearing.here && (hearing.silent || !hearing.steady),
-			grave, hearing.since, hearing.here ? hearing.speaking : flow->now);
-
-		slot.kind = SLOT_SILENCE;
-		slot.alert = &at->silence;
-		tell_slot(flow, &slot, &wanted);
-	}
+	mind_silence(flow, &slot, &hearing, whole);
 	if (frozen || at->frozen.stands) {
-		struct wanted wanted =
-			wanted_of_upkeep(frozen, FROZEN, repeat->since, flow->now);
+		struct wanted wanted = wanted_of_upkeep(
+			frozen, FROZEN, flow->probes[hearing.probe].repeat.since, flow->now);
 
 		slot.kind = SLOT_FROZEN;
 		slot.alert = &at->frozen;

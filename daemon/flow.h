@@ -81,10 +81,6 @@ char *flow_ask(struct flow *flow, const struct asking *asking);
 /* Silence after which a series is silent, s. */
 double silent_after(double every);
 
-/* A series that was silent counts as heard again when it has been heard for so
- * long without a gap, s: one that answers now and then is still silent. */
-enum { STEADY_SECONDS = 300 };
-
 /* The band in force for a series at an instant; false when it has none. */
 bool flow_band(struct flow *flow, const struct live_series *series, double time,
 	       struct range *band);

@@ -46,6 +46,7 @@ static void enclosure_begin(struct flow *flow, size_t index)
 			.heard = flow->now,
 			.speaking = flow->now,
 		};
+		coverage_begin(&live->series[s].coverage, flow->now);
 	}
 	live->gradient.rule = gradient_rule(live->conf);
 	live->minutes = minutes_new(conf, live->conf);
@@ -162,6 +163,7 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 				continue;
 			new->heard = old->heard;
 			new->speaking = old->speaking;
+			new->coverage = old->coverage;
 			new->judged = old->judged;
 			new->alert = old->alert;
 			old->alert.stands = false;

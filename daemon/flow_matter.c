@@ -147,18 +147,18 @@ static void visit_joined(void *context, const struct slot *slot)
 	if (slot->kind != SLOT_SERIES || !alert->stands || alert->side != joining->side ||
 	    slot->series->key.quantity != joining->quantity)
 		return;
-	if (joining->join && !alert->joined) {
-		joining->told_alone++;
-		alert->joined = true;
+	if (joining->join && alert->joined != WITH_ROOM) {
+		joining->told_alone += alert->joined == ALONE;
+		alert->joined = WITH_ROOM;
 	}
-	if (!alert->joined)
+	if (alert->joined != WITH_ROOM)
 		return;
 	joining->joined++;
 	if (!joining->gravest.alert || alert->priority > joining->gravest.alert->priority)
 		joining->gravest = *slot;
 	if (joining->leave) {
 		/* What is left stands alone from now on, and is told at once. */
-		alert->joined = false;
+		alert->joined = ALONE;
 		life_begin(&alert->life, alert->priority, joining->now);
 		alert->life.next = joining->now;
 	}
@@ -176,12 +176,6 @@ static struct joining go_over(struct flow *flow, enum quantity quantity, enum si
 
 /* ---- events ---------------------------------------------------------------- */
 
-static bool graver(const struct matter *matter, const struct alert *alert)
-{
-	return alert->priority > matter->priority ||
-	       (beyond_limits(alert->condition) && !matter->beyond);
-}
-
 static void note_gravest(struct matter *matter, const struct alert *alert)
 {
 	if (alert->priority > matter->priority)
@@ -193,7 +187,7 @@ static void note_gravest(struct matter *matter, const struct alert *alert)
  * their worsening, else something new. */
 static enum event begin_matter(struct flow *flow, struct matter *matter, const struct slot *slot)
 {
-	slot->alert->joined = true;
+	slot->alert->joined = WITH_ROOM;
 	struct joining joining = go_over(flow, slot->series->key.quantity, slot->alert->side,
 					 true, false);
 
@@ -212,6 +206,7 @@ static void tell_as_room(struct flow *flow, const struct slot *slot, enum event 
 
 	*view = view_of(flow, matter, slot->series->key.quantity, slot->alert->side, event);
 	message->room = view;
+	message->told = event;
 	message->gravest = matter->priority;
 	message->reach = matter->life.reach;
 }
@@ -225,7 +220,7 @@ static void consider_graver(struct flow *flow, const struct slot *slot,
 
 	if (joined > matter->most)
 		matter->most = joined;
-	if (!graver(matter, slot->alert)) {
+	if (slot->alert->priority <= matter->priority) {
 		message->joins = true;
 		return;
 	}
@@ -239,9 +234,9 @@ static void consider_cleared(struct flow *flow, const struct slot *slot,
 {
 	struct matter *matter = matter_of(flow, slot);
 
-	if (!slot->alert->joined)
+	if (slot->alert->joined != WITH_ROOM)
 		return;
-	slot->alert->joined = false;
+	slot->alert->joined = ALONE;
 	matter->cleared = flow->now;
 	if (go_over(flow, slot->series->key.quantity, slot->alert->side, false, false).joined > 0) {
 		message->joins = true;
@@ -269,9 +264,9 @@ void matter_consider(struct flow *flow, const struct slot *slot, enum event even
 	if (event == CLEARED) {
 		consider_cleared(flow, slot, message, view);
 	} else if (event == RAISED && matter->on) {
-		slot->alert->joined = true;
+		slot->alert->joined = WITH_ROOM;
 		consider_graver(flow, slot, message, view);
-	} else if (event == WORSENED && slot->alert->joined) {
+	} else if (event == WORSENED && slot->alert->joined == WITH_ROOM) {
 		consider_graver(flow, slot, message, view);
 	} else if (!matter->on && most_stray(flow, slot)) {
 		enum event told = begin_matter(flow, matter, slot);

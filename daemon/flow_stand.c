@@ -18,7 +18,7 @@ static void mind_slot(void *context, const struct slot *slot)
 	struct alert *alert = slot->alert;
 	double beyond;
 
-	if (!alert->stands || alert->joined || (slot->enclosure && is_held(slot->enclosure)))
+	if (!alert->stands || alert->joined != ALONE || (slot->enclosure && is_held(slot->enclosure)))
 		return;
 	bool unanswered = life_escalate(&alert->life, flow->conf, alert->priority, flow->now,
 					&beyond);
@@ -118,7 +118,7 @@ static void acknowledge(struct flow *flow, const struct asking *asking)
 static void make_test(struct flow *flow, const struct asking *asking)
 {
 	struct alert_record record = { .time = flow->now, .event = TESTED };
-	const struct message_context message = { .conf = flow->conf };
+	const struct message_context message = { .conf = flow->conf, .told = TESTED };
 
 	alert_new_id("alert_", record.id);
 	memcpy(record.by, asking->by, sizeof record.by);

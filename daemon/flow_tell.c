@@ -12,6 +12,17 @@ bool is_held(const struct live_enclosure *enclosure)
 	return enclosure->shelved || enclosure->conf->out_of_service;
 }
 
+enum { BELIEVED_READINGS = 5 }; /* in a row beyond the limits, of a probe that is in doubt */
+
+/* A probe that is told of as silent, or as answering only now and then, is no
+ * witness by itself: unless it says the same again and again. */
+static bool is_doubted(const struct slot *slot)
+{
+	return slot->kind == SLOT_SERIES &&
+	       slot->enclosure->places[slot->place].silence.stands &&
+	       slot->series->judged.limits.readings < BELIEVED_READINGS;
+}
+
 /* The one of two quantities at a place that is silent; false when it is both
  * or none. */
 static bool only_silent(const struct flow *flow, const struct slot *slot, enum quantity *only)
@@ -104,6 +115,8 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 	} else if (slot->kind == SLOT_GRADIENT) {
 		context.has_band = true;
 		context.band = slot->enclosure->gradient.rule.day;
+	} else if (slot->kind == SLOT_SILENCE) {
+		context.patchy = is_patchy(flow, slot->enclosure, slot->place);
 	}
 	return context;
 }
@@ -119,6 +132,7 @@ void tell_event(struct flow *flow, const struct slot *slot, enum event event,
 {
 	struct alert_record record = record_of(flow, slot, event);
 
+	message->told = message->room ? message->room->event : event;
 	if (more) {
 		memcpy(record.by, more->by, sizeof record.by);
 		memcpy(record.note, more->note, sizeof record.note);
@@ -131,7 +145,7 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 	struct wanted held = *wanted;
 	enum event event;
 
-	if (slot->enclosure && is_held(slot->enclosure))
+	if (slot->enclosure && (is_held(slot->enclosure) || is_doubted(slot)))
 		held.due = false;
 	while (alert_step(slot->alert, &held, flow->now, &event)) {
 		struct alert_record record = record_of(flow, slot, event);
@@ -142,8 +156,11 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 			record.has_until = true;
 			record.until = wanted->over;
 		}
+		message.told = event;
 		if (slot->kind == SLOT_SERIES)
 			matter_consider(flow, slot, event, &message, &view);
+		if (!message.room && !message.joins)
+			follow_consider(flow, slot, event, &message);
 		emit(flow, &record, &message);
 		free(view.list);
 	}

@@ -35,6 +35,10 @@ bool is_held(const struct live_enclosure *enclosure);
 /* Whether a series has given no reading for too long. */
 bool is_silent(const struct flow *flow, const struct live_series *series);
 
+/* Whether a place answers only now and then, and is not silent. */
+bool is_patchy(const struct flow *flow, const struct live_enclosure *enclosure,
+	       enum place place);
+
 /* ---- flow_matter.c -------------------------------------------------------- */
 
 /* What is told of a matter of the whole room. */
@@ -61,6 +65,13 @@ struct matter *matter_of(struct flow *flow, const struct slot *slot);
 
 /* Reminders of matters, and the end of those most of which is over. */
 void matters_tick(struct flow *flow);
+
+/* ---- flow_follow.c -------------------------------------------------------- */
+
+/* Has an event to do with another alert of its enclosure?  Then message->joins
+ * is set, or it is told as that one's worsening. */
+void follow_consider(struct flow *flow, const struct slot *slot, enum event event,
+		     struct message_context *message);
 
 /* ---- flow_stand.c --------------------------------------------------------- */
 

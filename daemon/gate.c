@@ -15,11 +15,41 @@ static const struct {
 	[HUMIDITY] = { 0, 100, 40 },
 };
 
+enum { CALM_AFTER = 30 }; /* values that count, for one spike to be forgotten */
+
+static bool is_doubted(const struct gate *gate)
+{
+	return gate->doubt >= DOUBTFUL;
+}
+
 static void pass(struct passed *passed, struct gate *gate, struct sample sample)
 {
 	passed->samples[passed->count++] = sample;
 	gate->last = sample;
 	gate->has_last = true;
+	if (gate->doubt > 0 && ++gate->calm >= CALM_AFTER) {
+		gate->doubt--;
+		gate->calm = 0;
+	}
+}
+
+static void pass_held(struct passed *passed, struct gate *gate)
+{
+	size_t count = gate->held_count;
+
+	gate->held_count = 0;
+	for (size_t i = 0; i < count; i++)
+		pass(passed, gate, gate->held[i]);
+}
+
+static void drop_held(struct passed *passed, struct gate *gate)
+{
+	gate->held_count = 0;
+	gate->calm = 0;
+	if (gate->doubt < 2 * DOUBTFUL)
+		gate->doubt++;
+	passed->failed = true;
+	passed->cause = SPIKE;
 }
 
 double gate_correct(enum quantity quantity, const struct correction *correction, double raw)
@@ -33,20 +63,32 @@ double gate_correct(enum quantity quantity, const struct correction *correction,
 	return value;
 }
 
-/* The held value meets its successor. */
-static void decide_held(struct passed *passed, struct gate *gate, double jump, double every,
+static bool near(struct sample a, struct sample b, double jump)
+{
+	return fabs(a.value - b.value) <= jump;
+}
+
+/* The held values meet their successor.  True when that waits with them. */
+static bool decide_held(struct passed *passed, struct gate *gate, double jump, double every,
 			struct sample next)
 {
-	bool near_before = fabs(next.value - gate->last.value) <= jump;
-	bool in_time = next.time - gate->last.time <= longest_line(every);
+	struct sample newest = gate->held[gate->held_count - 1];
+	bool late = next.time - gate->last.time > longest_line(every) && !is_doubted(gate);
 
-	gate->has_held = false;
-	if (near_before && in_time) {
-		passed->failed = true;
-		passed->cause = SPIKE;
+	if (near(next, gate->last, jump) && !late) {
+		drop_held(passed, gate);
+	} else if (near(next, newest, jump)) {
+		if (is_doubted(gate) && gate->held_count < HELD_MOST) {
+			gate->held[gate->held_count++] = next;
+			return true;
+		}
+		pass_held(passed, gate);
+	} else if (late) {
+		pass_held(passed, gate); /* nothing followed it in time */
 	} else {
-		pass(passed, gate, gate->held);
+		drop_held(passed, gate);
 	}
+	return false;
 }
 
 struct passed gate_take(struct gate *gate, enum quantity quantity,
@@ -62,14 +104,15 @@ struct passed gate_take(struct gate *gate, enum quantity quantity,
 	}
 	struct sample sample = { raw.time, gate_correct(quantity, correction, raw.value) };
 
-	if (gate->has_held)
-		decide_held(&passed, gate, jump, every, sample);
-	if (gate->has_last && sample.time - gate->last.time <= longest_line(every) &&
-	    fabs(sample.value - gate->last.value) > jump) {
-		/* A second far value near the first one confirms it: no need
-		 * to wait again. (The first has just become the last.) */
-		gate->held = sample;
-		gate->has_held = true;
+	if (gate->held_count > 0 && decide_held(&passed, gate, jump, every, sample))
+		return passed;
+	bool joined = gate->has_last && (is_doubted(gate) || sample.time - gate->last.time <=
+								    longest_line(every));
+
+	if (joined && !near(sample, gate->last, jump)) {
+		/* Those that follow near it confirm it: it waits for them. */
+		gate->held[0] = sample;
+		gate->held_count = 1;
 	} else {
 		pass(&passed, gate, sample);
 	}
@@ -80,10 +123,12 @@ struct passed gate_release(struct gate *gate, double every, double now)
 {
 	struct passed passed = { 0 };
 
-	if (gate->has_held && now - gate->last.time > longest_line(every)) {
-		gate->has_held = false;
-		pass(&passed, gate, gate->held);
-	}
+	if (gate->held_count == 0 || now - gate->last.time <= longest_line(every))
+		return passed;
+	if (!is_doubted(gate))
+		pass_held(&passed, gate);
+	else if (now - gate->held[gate->held_count - 1].time > longest_line(every))
+		drop_held(&passed, gate);
 	return passed;
 }
 

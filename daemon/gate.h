@@ -16,18 +16,26 @@ struct sample {
 	double value;           /* °C or %, corrected */
 };
 
-/* Live state of one quantity of one probe; zero-initialised. */
-struct gate {
-	bool has_last, has_held;
-	struct sample last;     /* the newest that counted */
-	struct sample held;     /* far from the last; the next one decides */
+enum {
+	HELD_MOST = 2,          /* values that wait for a witness */
+	DOUBTFUL = 2,           /* spikes lately, from which on a probe is doubted */
 };
 
-/* What came through: none, one, or a held one and its confirmation, in
+/* Live state of one quantity of one probe; zero-initialised. */
+struct gate {
+	bool has_last;
+	struct sample last;     /* the newest that counted */
+	size_t held_count;
+	struct sample held[HELD_MOST]; /* far from the last; the next ones decide */
+	unsigned doubt;         /* spikes lately */
+	unsigned calm;          /* values that counted since the last of them */
+};
+
+/* What came through: none, one, or held ones and their confirmation, in
  * order of time. */
 struct passed {
 	size_t count;
-	struct sample samples[2];
+	struct sample samples[HELD_MOST + 1];
 	bool failed;            /* something was dropped, for this cause: */
 	enum cause cause;
 };
@@ -39,12 +47,15 @@ double gate_correct(enum quantity quantity, const struct correction *correction,
  *
  * A spike is a value more than 10 °C or 40 % from the one before while the
  * one after is within that of the one before, all within 3 x every: dropped.
- * A jump that the next value confirms is real, and both count. */
+ * So is one whose successor is near neither of both.  A jump that the next
+ * value confirms is real, and both count.  A probe that has given spikes
+ * lately is doubted: then a jump needs two that confirm it, however much time
+ * has passed, because wild values meet by chance. */
 struct passed gate_take(struct gate *gate, enum quantity quantity,
 			const struct correction *correction, double every, struct sample raw);
 
 /* Lets a held value go that nothing followed within 3 x every of the one
- * before it: a jump then, not a spike. */
+ * before it: a jump then, not a spike; a doubted probe's is dropped. */
 struct passed gate_release(struct gate *gate, double every, double now);
 
 /* A probe's watch for repeating itself; zero-initialised. */

@@ -35,6 +35,14 @@ bool gathering_has_room(const struct gathering *gathering, enum quantity quantit
 	return false;
 }
 
+bool gathering_tells(const struct gathering *gathering, const char *alert)
+{
+	for (size_t i = 0; i < gathering->count; i++)
+		if (strcmp(gathering->items[i].record.id, alert) == 0)
+			return true;
+	return false;
+}
+
 bool item_is_for(const struct item *item, const struct conf *conf, size_t webhook)
 {
 	double delay = webhook_delay(conf, webhook);

@@ -39,6 +39,9 @@ void gathering_add(struct gathering *gathering, struct item *item, double close)
 bool gathering_has_room(const struct gathering *gathering, enum quantity quantity,
 			enum side side);
 
+/* Whether it is going to tell of that alert. */
+bool gathering_tells(const struct gathering *gathering, const char *alert);
+
 /* Whether a webhook is told of an item. */
 bool item_is_for(const struct item *item, const struct conf *conf, size_t webhook);
 

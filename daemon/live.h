@@ -10,6 +10,7 @@
 #include "conf/layout.h"
 #include "conf/model.h"
 #include "daemon/alert.h"
+#include "daemon/coverage.h"
 #include "daemon/gate.h"
 #include "daemon/judge.h"
 #include "daemon/minutes.h"
@@ -37,6 +38,7 @@ struct live_series {
 	double every;           /* s */
 	double heard;           /* the last valid reading, or since when it is waited for */
 	double speaking;        /* since when it has been heard without a longer gap */
+	struct coverage coverage; /* how much of it has been known lately */
 	struct judged judged;
 	struct alert alert;
 };

@@ -96,6 +96,9 @@ static char *predicate_of_silence(const struct alert_record *record,
 	if (record->event == CLEARED)
 		return must_print(" probe heard again after %s",
 				  show_duration(record->until - record->since, time));
+	if (context->patchy)
+		return must_print(" probe %sanswers only now and then",
+				  once_more(record, context));
 	if (record->priority == NOW)
 		return must_print(" %sprobe silent: no probe answers there",
 				  once_more(record, context));
@@ -239,7 +242,8 @@ static void print_reading(FILE *out, const struct alert_record *record,
 	}
 }
 
-static void print_probe(FILE *out, const struct alert_record *record)
+static void print_probe(FILE *out, const struct alert_record *record,
+			const struct message_context *context)
 {
 	bool over = record->event == CLEARED;
 
@@ -247,6 +251,9 @@ static void print_probe(FILE *out, const struct alert_record *record)
 		fprintf(out, ": its probe %s.\n",
 			over ? "gives other values again"
 			     : "has given the very same values for a day");
+	else if (context->patchy)
+		fputs(": its probe answers only now and then, or gives values that cannot be.\n",
+		      out);
 	else
 		fprintf(out, ": its probe gives %s%s%s%s.\n", over ? "" : "no valid ",
 			record->has_quantity ? quantity_word(record->quantity) : "readings",
@@ -329,7 +336,7 @@ char *message_text(const struct alert_record *record, const struct message_conte
 		return must_copy("");
 	print_subject(out, record, context);
 	if (record->condition == SILENT || record->condition == FROZEN)
-		print_probe(out, record);
+		print_probe(out, record, context);
 	else if (record->condition == NO_GRADIENT)
 		print_gradient(out, record, context);
 	else if (record->has_quantity)

@@ -27,7 +27,11 @@ struct message_context {
 	bool acked;             /* somebody has seen it */
 	bool unanswered;        /* reminded: nobody has, and others are told */
 	bool quiet;             /* to be logged, not to be told */
-	bool joins;             /* a matter of the whole room: told by its message, if at all */
+	enum event told;        /* as what it is told: of a room matter its own event */
+	bool joins;             /* part of a matter that is told already: told by the message
+				 * about that, if it is still to go */
+	const char *follows;    /* joins: the alert it follows; NULL: the room's matter */
+	bool patchy;            /* SILENT: it answers, but only now and then */
 	enum priority gravest;  /* the highest it was told with */
 	/* The webhooks that are held back for more than `beyond` and at most `reach`
 	 * s are told; beyond < 0: those that are not held back as well. */

@@ -41,13 +41,13 @@ static json_t *from_alert(const struct alert *alert)
 {
 	if (!alert->stands)
 		return NULL;
-	json_t *object = json_pack("{s:s,s:s,s:i,s:s,s:s,s:b,s:f,s:o,s:b,s:b}", "id", alert->id,
+	json_t *object = json_pack("{s:s,s:s,s:i,s:s,s:s,s:b,s:f,s:o,s:b,s:i}", "id", alert->id,
 				   "condition", condition_word(alert->condition), "side",
 				   (int)alert->side, "priority", priority_word(alert->priority),
 				   "gravest", priority_word(alert->gravest), "beyond",
 				   alert->beyond, "since", alert->since, "life",
 				   from_life(&alert->life), "chattering", alert->chattering,
-				   "joined", alert->joined);
+				   "joined", (int)alert->joined);
 
 	if (alert->has_worst)
 		json_object_set_new(object, "worst", json_real(alert->worst));

@@ -66,13 +66,13 @@ static bool to_alert(json_t *object, struct alert *alert, double now)
 	if (!to_alert_core(object, &kept))
 		return false;
 	life_begin(&kept.life, kept.priority, now); /* unless it says more */
-	if (json_unpack(object, "{s:i,s:s,s:b,s:b,s:b}", "side", &side, "gravest", &gravest,
+	if (json_unpack(object, "{s:i,s:s,s:b,s:b,s:i}", "side", &side, "gravest", &gravest,
 			"beyond", &beyond, "chattering", &chattering, "joined", &joined) == 0 &&
-	    side >= INSIDE && side <= ABOVE) {
+	    side >= INSIDE && side <= ABOVE && joined >= ALONE && joined <= WITH_ROOM) {
 		kept.side = (enum side)side;
 		kept.beyond = beyond != 0;
 		kept.chattering = chattering != 0;
-		kept.joined = joined != 0;
+		kept.joined = (enum joined)joined;
 		priority_from_word(gravest, &kept.gravest);
 		to_life(json_object_get(object, "life"), &kept.life);
 	}
@@ -233,6 +233,15 @@ static void from_first_version(json_t *whole, json_t *list)
 	}
 }
 
+/* What was known of a silent place before the restart is not known any more:
+ * it has to show again that it is steady. */
+static void doubt_place(const struct slot *slot)
+{
+	for (size_t s = 0; s < slot->enclosure->count; s++)
+		if (slot->enclosure->series[s].key.place == slot->place)
+			coverage_doubt(&slot->enclosure->series[s].coverage);
+}
+
 static void restore_entry(struct flow *flow, json_t *entry, double passed)
 {
 	struct slot slot;
@@ -244,6 +253,8 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 	}
 	to_alert(json_object_get(entry, "alert"), slot.alert, flow->now);
 	to_raises(json_object_get(entry, "raises"), slot.alert);
+	if (slot.kind == SLOT_SILENCE && slot.alert->stands)
+		doubt_place(&slot);
 	if (slot.kind == SLOT_GRADIENT)
 		to_judged(entry, &slot.enclosure->gradient.judged);
 	if (slot.kind != SLOT_SERIES)

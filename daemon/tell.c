@@ -111,7 +111,7 @@ static void gather(struct teller *teller, struct alert_record *record,
 	const struct room_view *room = context->room;
 	struct item item = {
 		.record = *record,
-		.event = room ? room->event : record->event,
+		.event = context->told,
 		.priority = context->gravest,
 		.reach = context->reach,
 		.beyond = context->beyond,
@@ -120,8 +120,9 @@ static void gather(struct teller *teller, struct alert_record *record,
 		.joins = context->joins,
 	};
 
-	if (context->joins &&
-	    !gathering_has_room(gathering, record->quantity, item.side))
+	if (context->joins && !(context->follows
+					? gathering_tells(gathering, context->follows)
+					: gathering_has_room(gathering, record->quantity, item.side)))
 		return; /* its message has gone */
 	if (!has_reader(teller, &item))
 		return;

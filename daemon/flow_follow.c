@@ -1,0 +1,115 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What follows from another alert of the same enclosure: a stuck heater makes
+ * one side too hot, then the other, then the air too dry, and is one message;
+ * see flow_tell.h.
+ */
+#include "daemon/flow_tell.h"
+
+static bool is_temperature(const struct slot *slot)
+{
+	return slot->kind == SLOT_SERIES && slot->series->key.quantity == TEMPERATURE;
+}
+
+/* Heat dries the air, cold makes it damp. */
+static bool humidity_of_warmth(enum side humidity, enum side warmth)
+{
+	return (humidity == BELOW) == (warmth == ABOVE);
+}
+
+/* Whether one matter is in all likelihood a consequence of the other, or has
+ * the same cause. */
+static bool follows(const struct slot *slot, const struct slot *leader)
+{
+	if (slot->kind == SLOT_GRADIENT)
+		return is_temperature(leader);
+	if (slot->kind != SLOT_SERIES)
+		return false;
+	if (leader->kind == SLOT_GRADIENT)
+		return is_temperature(slot) && slot->place == WARM_SIDE &&
+		       slot->alert->side == BELOW;
+	if (leader->kind != SLOT_SERIES)
+		return false;
+	if (slot->series->key.quantity == leader->series->key.quantity)
+		return slot->alert->side == leader->alert->side;
+	return is_temperature(leader) &&
+	       humidity_of_warmth(slot->alert->side, leader->alert->side);
+}
+
+struct family {
+	const struct slot *slot;
+	bool has_leader, has_heir;
+	struct slot leader;     /* stands alone, and the slot follows it */
+	struct slot heir;       /* followed the slot; the gravest of them */
+};
+
+static void look_at(void *context, const struct slot *other)
+{
+	struct family *family = context;
+	const struct alert *alert = other->alert;
+
+	if (!alert->stands || alert == family->slot->alert)
+		return;
+	if (alert->joined == ALONE && !family->has_leader && follows(family->slot, other)) {
+		family->has_leader = true;
+		family->leader = *other;
+	}
+	if (alert->joined == WITH_ENCLOSURE && follows(other, family->slot) &&
+	    (!family->has_heir || alert->priority > family->heir.alert->priority)) {
+		family->has_heir = true;
+		family->heir = *other;
+	}
+}
+
+static void consider_raised(struct flow *flow, const struct slot *slot,
+			    const struct family *family, struct message_context *message)
+{
+	struct alert *leader = family->leader.alert;
+
+	slot->alert->joined = WITH_ENCLOSURE;
+	if (slot->alert->priority <= leader->gravest) {
+		message->joins = true;
+		message->follows = leader->id;
+		return;
+	}
+	leader->gravest = slot->alert->priority;
+	life_begin(&leader->life, leader->gravest, flow->now);
+	message->told = WORSENED;
+}
+
+/* The last of a family tells that it is over; the first to go hands on what it
+ * has been told. */
+static void consider_cleared(const struct slot *slot, const struct family *family,
+			     struct message_context *message)
+{
+	struct alert *alert = slot->alert;
+
+	if (alert->joined == WITH_ENCLOSURE) {
+		message->joins = true; /* it was not told by itself either */
+		message->follows = family->has_leader ? family->leader.alert->id : "";
+	} else if (family->has_heir) {
+		struct alert *heir = family->heir.alert;
+
+		heir->joined = ALONE;
+		heir->life = alert->life;
+		if (alert->gravest > heir->gravest)
+			heir->gravest = alert->gravest;
+		message->joins = true;
+		message->follows = heir->id;
+	}
+	alert->joined = ALONE;
+}
+
+void follow_consider(struct flow *flow, const struct slot *slot, enum event event,
+		     struct message_context *message)
+{
+	struct family family = { .slot = slot };
+
+	if (!slot->enclosure || slot->alert->joined == WITH_ROOM)
+		return;
+	each_slot_of(slot->enclosure, look_at, &family);
+	if (event == CLEARED)
+		consider_cleared(slot, &family, message);
+	else if (family.has_leader && (event == RAISED || slot->alert->joined == WITH_ENCLOSURE))
+		consider_raised(flow, slot, &family, message);
+}
