@@ -96,6 +96,14 @@ class Conf:
         return self.rules.get((self.species[enclosure], place, quantity))
 
 
+def share_outside(low, high, a, b):
+    """How much of the straight line from a to b lies outside, 0..1."""
+    if a == b:
+        return float(not low <= a <= high)
+    a, b = min(a, b), max(a, b)
+    return 1 - max(0.0, min(b, high) - max(a, low)) / (b - a)
+
+
 class Episode:
     """Time outside one range, until inside by the deadband for a while."""
 
@@ -104,8 +112,9 @@ class Episode:
         self.readings = 0
         self.back = None
 
-    def take(self, span, low, high, deadband, at, value):
+    def take(self, span, before, low, high, deadband, at, value):
         deadband = min(deadband, (high - low) / 2)
+        self.outside += span * share_outside(low, high, before, value)
         if low <= value <= high:
             self.readings = 0
             if not low + deadband <= value <= high - deadband:
@@ -117,7 +126,6 @@ class Episode:
             return
         self.back = None
         self.readings += 1
-        self.outside += span
 
 
 class Series:
@@ -126,18 +134,19 @@ class Series:
     def __init__(self, rule, quantity):
         self.rule, self.quantity = rule, quantity
         self.band, self.limits = Episode(), Episode()
-        self.last = self.due = None
+        self.last = self.due = self.before = None
 
     def take(self, at, value):
         if self.due is not None:
             return
-        span = min(at - self.last, 180) if self.last is not None else 0
-        self.last = at
+        joined = self.last is not None and at - self.last <= 180
+        span, before = (at - self.last, self.before) if joined else (0, value)
+        self.last, self.before = at, value
         deadband = DEADBAND[self.quantity]
-        self.band.take(span, *self.rule.band(at), deadband, at, value)
+        self.band.take(span, before, *self.rule.band(at), deadband, at, value)
         beyond = False
         if self.rule.limits:
-            self.limits.take(span, *self.rule.limits, deadband, at, value)
+            self.limits.take(span, before, *self.rule.limits, deadband, at, value)
             beyond = self.limits.readings >= 2 if self.quantity == 'temperature' \
                 else self.limits.outside >= LIMITS_PATIENCE
         if beyond or self.band.outside >= self.rule.patience:
