@@ -114,7 +114,7 @@ const struct kind species_list[SPECIES] = {
 	[CHAMELEON] = { "veiled chameleon", "Chamaeleo calyptratus",
 			{ { HOT_SPOT, TEMPERATURE, "28..34 C", "16..34 C", "10..40 C", "1h" },
 			  { COOL_SIDE, TEMPERATURE, "20..27 C", "16..26 C", "10..33 C", "1h" },
-			  { COOL_SIDE, HUMIDITY, "35..80 %", "40..95 %", "20..100 %", "8h" } } },
+			  { COOL_SIDE, HUMIDITY, "40..80 %", "44..95 %", "20..100 %", "8h" } } },
 	[CLUTCH] = { "ball python clutch", "Python regius",
 		     { { EGGS, TEMPERATURE, "30.5..32.5 C", "30.5..32.5 C", "28..34 C", "30min" },
 		       { EGGS, HUMIDITY, "85..100 %", "85..100 %", "70..100 %", "6h" } } },
