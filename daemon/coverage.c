@@ -7,7 +7,7 @@
 #include <math.h>
 
 /* After a silence 5 min without a gap lead from `neither` to `steady`. */
-static const double patchy = 0.4, neither = 0.5, steady = 0.57, good = 0.9;
+static const double patchy = 0.4, neither = 0.5, steady = 0.57, good = 0.85;
 
 void coverage_begin(struct coverage *coverage, double now)
 {
@@ -44,6 +44,11 @@ bool coverage_is_patchy(const struct coverage *coverage)
 bool coverage_is_steady(const struct coverage *coverage)
 {
 	return coverage->share >= steady;
+}
+
+bool coverage_is_good(const struct coverage *coverage)
+{
+	return coverage->share >= good;
 }
 
 void coverage_shift(struct coverage *coverage, double by)

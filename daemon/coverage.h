@@ -31,8 +31,11 @@ void coverage_doubt(struct coverage *coverage);
 /* So little is known that somebody must be told ... */
 bool coverage_is_patchy(const struct coverage *coverage);
 
-/* ... and enough that it is over. */
+/* ... enough that a silence is over ... */
 bool coverage_is_steady(const struct coverage *coverage);
+
+/* ... and so much that it can be relied on. */
+bool coverage_is_good(const struct coverage *coverage);
 
 /* The clock was put right by so many s. */
 void coverage_shift(struct coverage *coverage, double by);

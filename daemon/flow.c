@@ -67,8 +67,6 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 	struct live_series *series = &enclosure->series[index];
 
 	minutes_take(enclosure->minutes, index, sample.time, sample.value);
-	coverage_take(&series->coverage, longest_line(series->every), silent_after(series->every),
-		      sample.time);
 	/* Whoever is not silent is watched: readings too far apart for the archive
 	 * to say what was between them still count for the alert. */
 	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,
@@ -80,10 +78,15 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 }
 
 /* A value of a probe reaches every place the probe sits at. */
-static void spread(struct flow *flow, size_t probe, enum quantity quantity,
+static void spread(struct flow *flow, size_t probe, enum quantity quantity, double every,
 		   const struct passed *passed, double heard)
 {
-	const struct live_probe *live = &flow->probes[probe];
+	struct live_probe *live = &flow->probes[probe];
+
+	for (size_t i = 0; i < passed->count; i++)
+		coverage_take(&live->coverage[quantity], longest_line(every), silent_after(every),
+			      passed->samples[i].time);
+	live->gates[quantity].patchy = !coverage_is_good(&live->coverage[quantity]);
 
 	for (size_t u = 0; u < live->user_count; u++) {
 		const struct live_user *user = &flow->users[live->first_user + u];
@@ -121,7 +124,8 @@ void flow_reading(struct flow *flow, const struct reading *reading)
 		if (passed.failed)
 			live->counters.failed[passed.cause]++;
 		if (!passed.failed || passed.cause != IMPLAUSIBLE)
-			spread(flow, reading->probe, (enum quantity)q, &passed, reading->time);
+			spread(flow, reading->probe, (enum quantity)q, every, &passed,
+			       reading->time);
 	}
 }
 
@@ -149,7 +153,7 @@ void flow_release(struct flow *flow)
 				gate_release(&flow->probes[p].gates[q], every, flow->now);
 
 			if (passed.count)
-				spread(flow, p, (enum quantity)q, &passed, -INFINITY);
+				spread(flow, p, (enum quantity)q, every, &passed, -INFINITY);
 		}
 }
 
@@ -176,6 +180,8 @@ static struct hearing hear(const struct flow *flow, const struct live_enclosure 
 
 	for (size_t s = 0; s < enclosure->count; s++) {
 		const struct live_series *series = &enclosure->series[s];
+		const struct coverage *coverage =
+			&flow->probes[series->probe].coverage[series->key.quantity];
 
 		if (series->key.place != place)
 			continue;
@@ -184,11 +190,12 @@ static struct hearing hear(const struct flow *flow, const struct live_enclosure 
 		if (is_silent(flow, series)) {
 			hearing.silent = true;
 			hearing.since = fmin(hearing.since, series->heard);
-		} else if (coverage_is_patchy(&series->coverage)) {
+		} else if (coverage_is_patchy(coverage)) {
 			hearing.patchy = true;
-			hearing.since = fmin(hearing.since, series->coverage.good);
+			hearing.since = fmin(hearing.since, coverage->good);
 		}
-		hearing.steady &= coverage_is_steady(&series->coverage);
+		hearing.steady &= enclosure->places[place].patchy ? coverage_is_good(coverage)
+								  : coverage_is_steady(coverage);
 		hearing.speaking = fmax(hearing.speaking, series->speaking);
 	}
 	return hearing;
@@ -218,7 +225,9 @@ static void mind_silence(struct flow *flow, struct slot *slot, const struct hear
 
 	slot->kind = SLOT_SILENCE;
 	slot->alert = alert;
+	slot->enclosure->places[slot->place].patchy |= hearing->patchy;
 	tell_slot(flow, slot, &wanted);
+	slot->enclosure->places[slot->place].patchy &= alert->stands;
 }
 
 static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum place place,

@@ -46,7 +46,6 @@ static void enclosure_begin(struct flow *flow, size_t index)
 			.heard = flow->now,
 			.speaking = flow->now,
 		};
-		coverage_begin(&live->series[s].coverage, flow->now);
 	}
 	live->gradient.rule = gradient_rule(live->conf);
 	live->minutes = minutes_new(conf, live->conf);
@@ -86,6 +85,9 @@ static void begin(struct flow *flow, const struct conf *conf)
 	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
 	flow->enclosures = must_calloc(conf->enclosure_count, sizeof *flow->enclosures);
 	flow->webhooks = must_calloc(conf->webhook_count, sizeof *flow->webhooks);
+	for (size_t p = 0; p < conf->probe_count; p++)
+		for (int q = 0; q < QUANTITIES; q++)
+			coverage_begin(&flow->probes[p].coverage[q], flow->now);
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		enclosure_begin(flow, e);
 	index_users(flow);
@@ -163,7 +165,6 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 				continue;
 			new->heard = old->heard;
 			new->speaking = old->speaking;
-			new->coverage = old->coverage;
 			new->judged = old->judged;
 			new->alert = old->alert;
 			old->alert.stands = false;

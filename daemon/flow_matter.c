@@ -157,10 +157,8 @@ static void visit_joined(void *context, const struct slot *slot)
 	if (!joining->gravest.alert || alert->priority > joining->gravest.alert->priority)
 		joining->gravest = *slot;
 	if (joining->leave) {
-		/* What is left stands alone from now on, and is told at once. */
-		alert->joined = ALONE;
+		alert->joined = ALONE; /* what is left stands alone from now on */
 		life_begin(&alert->life, alert->priority, joining->now);
-		alert->life.next = joining->now;
 	}
 }
 
@@ -277,18 +275,20 @@ void matter_consider(struct flow *flow, const struct slot *slot, enum event even
 
 /* ---- passing time ---------------------------------------------------------- */
 
-static void remind(struct flow *flow, struct matter *matter, const struct joining *joining)
+static void remind(struct flow *flow, struct matter *matter, const struct joining *joining,
+		   bool left)
 {
 	double beyond;
 	bool unanswered = life_escalate(&matter->life, flow->conf, matter->priority, flow->now,
 					&beyond);
 
-	if (!unanswered && !life_remind(&matter->life, matter->priority, flow->now))
+	if (!left && !unanswered && !life_remind(&matter->life, matter->priority, flow->now))
 		return;
 	struct message_context message = context_of(flow, &joining->gravest);
 	struct room_view view;
 
 	tell_as_room(flow, &joining->gravest, REMINDED, &message, &view);
+	view.left = left;
 	message.unanswered = unanswered;
 	if (unanswered)
 		message.beyond = beyond;
@@ -311,11 +311,11 @@ void matters_tick(struct flow *flow)
 				    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&
 				     flow->now - matter->cleared >= REST_SECONDS);
 
+			if (joining.joined > 0)
+				remind(flow, matter, &joining, over);
 			if (over) {
 				matter->on = false;
 				go_over(flow, (enum quantity)q, side, false, true);
-			} else {
-				remind(flow, matter, &joining);
 			}
 		}
 }

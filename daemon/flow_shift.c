@@ -11,6 +11,7 @@ static void shift_probe(struct live_probe *probe, double by)
 {
 	for (int q = 0; q < QUANTITIES; q++) {
 		probe->gates[q].last.time += by;
+		coverage_shift(&probe->coverage[q], by);
 		for (size_t i = 0; i < HELD_MOST; i++)
 			probe->gates[q].held[i].time += by;
 	}
@@ -25,7 +26,6 @@ static void shift_enclosure(struct live_enclosure *enclosure, double by)
 
 		series->heard += by;
 		series->speaking += by;
-		coverage_shift(&series->coverage, by);
 		judged_shift(&series->judged, by);
 	}
 	judged_shift(&enclosure->gradient.judged, by);

@@ -47,6 +47,7 @@ struct room_view {
 	enum quantity quantity;
 	enum side side;
 	bool beyond;            /* beyond limits */
+	bool left;              /* reminded: most is over, these are left */
 	size_t out, able;       /* enclosures that stray so, of those that could */
 	bool has_air;
 	double air;             /* the room's own reading */

@@ -19,7 +19,7 @@ enum { CALM_AFTER = 30 }; /* values that count, for one spike to be forgotten */
 
 static bool is_doubted(const struct gate *gate)
 {
-	return gate->doubt >= DOUBTFUL;
+	return gate->patchy || gate->doubt >= DOUBTFUL;
 }
 
 static void pass(struct passed *passed, struct gate *gate, struct sample sample)
@@ -95,7 +95,8 @@ struct passed gate_take(struct gate *gate, enum quantity quantity,
 			const struct correction *correction, double every, struct sample raw)
 {
 	struct passed passed = { 0 };
-	double jump = bounds[quantity].jump;
+	/* Of a doubted probe less is believed at once. */
+	double jump = bounds[quantity].jump / (is_doubted(gate) ? 3 : 1);
 
 	if (!(raw.value >= bounds[quantity].low && raw.value <= bounds[quantity].high)) {
 		passed.failed = true;

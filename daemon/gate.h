@@ -29,6 +29,7 @@ struct gate {
 	struct sample held[HELD_MOST]; /* far from the last; the next ones decide */
 	unsigned doubt;         /* spikes lately */
 	unsigned calm;          /* values that counted since the last of them */
+	bool patchy;            /* it answers badly, says whoever counts that: doubted too */
 };
 
 /* What came through: none, one, or held ones and their confirmation, in
@@ -49,8 +50,9 @@ double gate_correct(enum quantity quantity, const struct correction *correction,
  * one after is within that of the one before, all within 3 x every: dropped.
  * So is one whose successor is near neither of both.  A jump that the next
  * value confirms is real, and both count.  A probe that has given spikes
- * lately is doubted: then a jump needs two that confirm it, however much time
- * has passed, because wild values meet by chance. */
+ * lately, or answers badly, is doubted: then a third of that is a jump, and it
+ * needs two that confirm it, however much time has passed, because wild values
+ * meet by chance. */
 struct passed gate_take(struct gate *gate, enum quantity quantity,
 			const struct correction *correction, double every, struct sample raw);
 

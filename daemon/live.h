@@ -18,6 +18,7 @@
 
 struct live_probe {
 	struct gate gates[QUANTITIES];
+	struct coverage coverage[QUANTITIES]; /* how much of it has been known lately */
 	struct repeat repeat;
 	bool frozen;
 	struct counters counters;
@@ -38,13 +39,13 @@ struct live_series {
 	double every;           /* s */
 	double heard;           /* the last valid reading, or since when it is waited for */
 	double speaking;        /* since when it has been heard without a longer gap */
-	struct coverage coverage; /* how much of it has been known lately */
 	struct judged judged;
 	struct alert alert;
 };
 
 struct live_place {
 	struct alert silence, frozen;
+	bool patchy;            /* while its silence stands: it answered only now and then */
 };
 
 /* The difference between warm and cool side, judged like any quantity. */

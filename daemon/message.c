@@ -131,7 +131,7 @@ static char *predicate_of_gradient(const struct alert_record *record,
 static char *predicate_of_reading(const struct alert_record *record,
 				  const struct message_context *context)
 {
-	char text[MEASURE_TEXT], length[MEASURE_TEXT];
+	char text[MEASURE_TEXT];
 	enum units units = context->conf->units;
 
 	if (record->event == CLEARED)
@@ -140,12 +140,8 @@ static char *predicate_of_reading(const struct alert_record *record,
 				  show_duration(record->until - record->since, text));
 	show_value(record->value, record->quantity, units, text);
 	if (record->condition == RUNAWAY)
-		return must_print(" %s%s fast, %s", once_more(record, context),
-				  context->falling ? "falling" : "rising", text);
-	if (record->event == REMINDED)
-		return must_print(" still %s, %s, for %s", complaint(record, context), text,
-				  show_duration(floor((record->time - record->since) / 60) * 60,
-						length));
+		return must_print(" %s%s, %s", once_more(record, context),
+				  context->falling ? "cold and falling" : "hot and rising", text);
 	return must_print(" %s%s, %s", once_more(record, context), complaint(record, context),
 			  text);
 }

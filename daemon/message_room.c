@@ -41,7 +41,14 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 		return message_cut(must_print("Room: enclosures back in their bands after %s",
 					      show_duration(record->until - view->since, length)),
 				   TITLE_CHARACTERS);
+	if (view->left)
+		return message_cut(must_print("Room: all but %zu enclosure%s back in their bands",
+					      view->out, view->out == 1 ? "" : "s"),
+				   TITLE_CHARACTERS);
 	show_value(view->air, view->quantity, context->conf->units, air);
+	/* On its way to the limits, and so more urgent than it was. */
+	if (view->event == WORSENED && context->gravest == NOW && !view->beyond && view->quantity == TEMPERATURE)
+		wrong = view->side == BELOW ? "cold and falling" : "hot and rising";
 	return message_cut(must_print("Room: %zu of %zu enclosures %s%s%s%s", view->out, view->able,
 				      view->event == REMINDED ? "still " : "", wrong,
 				      view->has_air ? ", room " : "", view->has_air ? air : ""),
@@ -62,6 +69,11 @@ char *room_text(const struct room_view *view, const struct alert_record *record,
 				  "%s.\n",
 				  view->has_air ? "; the room has " : "", view->has_air ? air : "",
 				  since, length);
+	if (view->left)
+		return must_print("Most enclosures are back%s%s. Still %s their bands: %s. They are told "
+				  "by themselves from now on.\n",
+				  view->has_air ? "; the room has " : "", view->has_air ? air : "",
+				  view->side == BELOW ? "below" : "above", view->list);
 	char *beside = view->has_air ? must_print("; %s in the room is %s",
 						  quantity_word(view->quantity), air)
 				     : must_copy("");

@@ -235,11 +235,14 @@ static void from_first_version(json_t *whole, json_t *list)
 
 /* What was known of a silent place before the restart is not known any more:
  * it has to show again that it is steady. */
-static void doubt_place(const struct slot *slot)
+static void doubt_place(struct flow *flow, const struct slot *slot)
 {
-	for (size_t s = 0; s < slot->enclosure->count; s++)
-		if (slot->enclosure->series[s].key.place == slot->place)
-			coverage_doubt(&slot->enclosure->series[s].coverage);
+	for (size_t s = 0; s < slot->enclosure->count; s++) {
+		const struct live_series *series = &slot->enclosure->series[s];
+
+		if (series->key.place == slot->place)
+			coverage_doubt(&flow->probes[series->probe].coverage[series->key.quantity]);
+	}
 }
 
 static void restore_entry(struct flow *flow, json_t *entry, double passed)
@@ -254,7 +257,7 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 	to_alert(json_object_get(entry, "alert"), slot.alert, flow->now);
 	to_raises(json_object_get(entry, "raises"), slot.alert);
 	if (slot.kind == SLOT_SILENCE && slot.alert->stands)
-		doubt_place(&slot);
+		doubt_place(flow, &slot);
 	if (slot.kind == SLOT_GRADIENT)
 		to_judged(entry, &slot.enclosure->gradient.judged);
 	if (slot.kind != SLOT_SERIES)
