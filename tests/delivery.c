@@ -380,8 +380,8 @@ static void another_hosts_certificate(void **state)
 	make_authority(f, "ours", "elsewhere.example");
 	trust(f, "ours");
 	char *endpoint = tunnel(f, "ours");
-	expect_refused(f, endpoint);
 
+	expect_refused(f, endpoint);
 	free(endpoint);
 }
 

@@ -172,12 +172,11 @@ static void start_receiver(struct postroom *room, size_t index, const char *cons
 {
 	char *log = must_print("%s/%zu.jsonl", room->folder, index);
 	char *port = must_print("%s/%zu.port", room->folder, index);
-	pid_t pid = fork();
+	pid_t pid = room->receivers[index] = fork();
 
 	assert_true(pid >= 0);
 	if (pid == 0)
 		become_receiver(log, port, options);
-	room->receivers[index] = pid;
 	until(room, &(struct wish){ .come = listens, .text = strrchr(port, '/') + 1,
 				   .most = PATIENCE });
 	char *text = contents(room, strrchr(port, '/') + 1);
@@ -201,19 +200,18 @@ size_t postroom_receiver(struct postroom *room, const char *name, const char *co
 	return index;
 }
 
-int postroom_closed_port(int *port)
+int postroom_closed_port(struct postroom *room)
 {
 	struct sockaddr_in address = { .sin_family = AF_INET,
 				       .sin_addr.s_addr = htonl(INADDR_LOOPBACK) };
 	socklen_t size = sizeof address;
 	int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
 
-	/* bound and not listening: nobody else gets it */
-	assert_true(fd >= 0);
+	assert_true(fd >= 0); /* bound and not listening */
 	assert_int_equal(bind(fd, (struct sockaddr *)&address, size), 0);
 	assert_int_equal(getsockname(fd, (struct sockaddr *)&address, &size), 0);
-	*port = ntohs(address.sin_port);
-	return fd;
+	room->closed = fd;
+	return ntohs(address.sin_port);
 }
 
 void postroom_listen(struct postroom *room, size_t webhook, int port)
@@ -222,6 +220,8 @@ void postroom_listen(struct postroom *room, size_t webhook, int port)
 	const char *const options[] = { "--port", number, NULL };
 	long same;
 
+	close(room->closed);
+	room->closed = 0;
 	start_receiver(room, webhook, options, &same);
 	assert_int_equal(same, port);
 	free(number);
@@ -332,6 +332,8 @@ static void become_courier(const struct postroom *room, int wake, int result)
 	dup2(fd, STDERR_FILENO);
 	close(room->wake);
 	close(room->result);
+	if (room->closed > 0)
+		close(room->closed);
 	prctl(PR_SET_PDEATHSIG, SIGKILL);
 	_exit(courier_run(&room->conf, room->outbox, wake, result));
 }
@@ -432,6 +434,8 @@ static int remove_one(const char *path, const struct stat *about, int kind, stru
 
 void postroom_close(struct postroom *room)
 {
+	if (room->closed > 0)
+		close(room->closed);
 	for (size_t i = 0; i < room->conf.webhook_count; i++) {
 		if (room->receivers[i] > 0) {
 			kill(room->receivers[i], SIGKILL);

@@ -26,6 +26,7 @@ struct postroom {
 	struct conf conf;
 	pid_t courier;                  /* 0: none */
 	int wake, result;
+	int closed;                     /* socket of a closed port; 0: none */
 };
 
 /* Makes the folder and an outbox in it. */
@@ -40,9 +41,9 @@ void postroom_close(struct postroom *room);
 size_t postroom_webhook(struct postroom *room, const char *name, const char *endpoint);
 size_t postroom_receiver(struct postroom *room, const char *name, const char *const *options);
 
-/* A port that nobody answers at, until the descriptor that is returned is
- * closed and a receiver for an existing webhook listens there. */
-int postroom_closed_port(int *port);
+/* A port that nobody else gets and nobody answers at, until a receiver for an
+ * existing webhook listens there.  One at a time. */
+int postroom_closed_port(struct postroom *room);
 void postroom_listen(struct postroom *room, size_t webhook, int port);
 
 /* Puts a message created so many s after a fixed moment into the outbox. */
