@@ -214,9 +214,8 @@ static bool keep_orphan(const struct waitings *waitings, const char *name)
 static void note_orphans(struct waitings *waitings, size_t count)
 {
 	if (count > waitings->orphans)
-		log_warn("outbox: %zu messages wait for webhooks that are not configured; they are "
-			 "sent should one of that name come back, and removed when a day old",
-			 count);
+		log_warn("outbox: messages for webhooks that are not configured: %zu; they are sent "
+			 "should one of that name come back, and removed when a day old", count);
 	waitings->orphans = count;
 }
 

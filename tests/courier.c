@@ -6,9 +6,7 @@
  */
 #include "tests/cm.h"
 
-#include <netinet/in.h>
 #include <stdio.h>
-#include <sys/socket.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -31,26 +29,11 @@ static int tear_down(void **state)
 
 /* ---- nothing is noticed late ---------------------------------------------- */
 
-/* Bound and not listening: nobody else gets it and no one answers there. */
-static int closed_port(int *port)
-{
-	struct sockaddr_in address = { .sin_family = AF_INET,
-				       .sin_addr.s_addr = htonl(INADDR_LOOPBACK) };
-	socklen_t size = sizeof address;
-	int fd = socket(AF_INET, SOCK_STREAM, 0);
-
-	assert_true(fd >= 0);
-	assert_int_equal(bind(fd, (struct sockaddr *)&address, size), 0);
-	assert_int_equal(getsockname(fd, (struct sockaddr *)&address, &size), 0);
-	*port = ntohs(address.sin_port);
-	return fd;
-}
-
 static void a_refused_connection_is_noticed_at_once(void **state)
 {
 	struct postroom *room = *state;
 	char endpoint[64];
-	int port, fd = closed_port(&port);
+	int port = postroom_closed_port(room);
 
 	snprintf(endpoint, sizeof endpoint, "http://localhost:%d/", port);
 	postroom_webhook(room, "phone", endpoint);
@@ -58,7 +41,6 @@ static void a_refused_connection_is_noticed_at_once(void **state)
 	postroom_start(room);
 	print_message("a refused connection was noticed after %.2f s\n",
 		      postroom_until_said(room, "trying again", 10));
-	close(fd);
 }
 
 enum { MANY = 300 };

@@ -8,20 +8,19 @@
 
 #include <fcntl.h>
 #include <ftw.h>
+#include <netinet/in.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <sys/prctl.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <jansson.h>
-
 #include "conf/memory.h"
 #include "conf/readfile.h"
 #include "daemon/outbox.h"
-#include "daemon/parcel.h"
 #include "daemon/when.h"
 
 enum { MOST_FILE = 16 << 20, PATIENCE = 20 /* s, for what is no matter of the test */ };
@@ -36,11 +35,6 @@ void postroom_open(struct postroom *room)
 	assert_int_equal(mkdir(room->outbox, 0700), 0);
 	room->conf.webhooks = room->webhooks;
 	signal(SIGPIPE, SIG_IGN);
-}
-
-static void pause_a_little(void)
-{
-	poll(NULL, 0, 10);
 }
 
 /* ---- waiting -------------------------------------------------------------- */
@@ -77,12 +71,10 @@ static double until(struct postroom *room, const struct wish *wish)
 
 	while (!wish->come(room, wish)) {
 		if (when_monotonic() - begin > wish->most) {
-			char *said = contents(room, "courier.err");
-
 			fail_msg("waited %g s for \"%s\" %zu in vain; the courier said:\n%s", wish->most,
-				 wish->text, wish->count, said);
+				 wish->text, wish->count, contents(room, "courier.err"));
 		}
-		pause_a_little();
+		poll(NULL, 0, 10);
 	}
 	return when_monotonic() - begin;
 }
@@ -109,7 +101,7 @@ static bool left(const struct postroom *room, const struct wish *wish)
 
 static bool said(const struct postroom *room, const struct wish *wish)
 {
-	char *text = contents(room, "courier.err");
+	char *text = postroom_said(room);
 	bool found = strstr(text, wish->text) != NULL;
 
 	free(text);
@@ -126,6 +118,11 @@ double postroom_until_left(struct postroom *room, size_t count, double most)
 {
 	return until(room, &(struct wish){ .come = left, .count = count,
 					  .text = "messages left", .most = most });
+}
+
+char *postroom_said(const struct postroom *room)
+{
+	return contents(room, "courier.err");
 }
 
 double postroom_until_said(struct postroom *room, const char *text, double most)
@@ -169,57 +166,148 @@ static bool listens(const struct postroom *room, const struct wish *wish)
 	return there;
 }
 
-size_t postroom_receiver(struct postroom *room, const char *name, const char *const *options)
+/* Starts one that logs for this webhook; its port comes into *number. */
+static void start_receiver(struct postroom *room, size_t index, const char *const *options,
+			   long *number)
 {
-	size_t index = room->conf.webhook_count;
 	char *log = must_print("%s/%zu.jsonl", room->folder, index);
 	char *port = must_print("%s/%zu.port", room->folder, index);
-	pid_t pid = fork();
+	pid_t pid = room->receivers[index] = fork();
 
 	assert_true(pid >= 0);
 	if (pid == 0)
 		become_receiver(log, port, options);
-	room->receivers[index] = pid;
 	until(room, &(struct wish){ .come = listens, .text = strrchr(port, '/') + 1,
 				   .most = PATIENCE });
-	char *number = contents(room, strrchr(port, '/') + 1);
-	char *endpoint = must_print("http://127.0.0.1:%ld/hook", strtol(number, NULL, 10));
+	char *text = contents(room, strrchr(port, '/') + 1);
+
+	*number = strtol(text, NULL, 10);
+	free(text);
+	free(port);
+	free(log);
+}
+
+size_t postroom_receiver(struct postroom *room, const char *name, const char *const *options)
+{
+	size_t index = room->conf.webhook_count;
+	long number;
+
+	start_receiver(room, index, options, &number);
+	char *endpoint = must_print("http://127.0.0.1:%ld/hook", number);
 
 	postroom_webhook(room, name, endpoint);
 	free(endpoint);
-	free(number);
-	free(port);
-	free(log);
 	return index;
+}
+
+int postroom_closed_port(struct postroom *room)
+{
+	struct sockaddr_in address = { .sin_family = AF_INET,
+				       .sin_addr.s_addr = htonl(INADDR_LOOPBACK) };
+	socklen_t size = sizeof address;
+	int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+
+	assert_true(fd >= 0); /* bound and not listening */
+	assert_int_equal(bind(fd, (struct sockaddr *)&address, size), 0);
+	assert_int_equal(getsockname(fd, (struct sockaddr *)&address, &size), 0);
+	room->closed = fd;
+	return ntohs(address.sin_port);
+}
+
+void postroom_listen(struct postroom *room, size_t webhook, int port)
+{
+	char *number = must_print("%d", port);
+	const char *const options[] = { "--port", number, NULL };
+	long same;
+
+	close(room->closed);
+	room->closed = 0;
+	start_receiver(room, webhook, options, &same);
+	assert_int_equal(same, port);
+	free(number);
+}
+
+static void fill(struct outgoing *message, double created, const char *webhook, const char *id,
+		 const char *alerts)
+{
+	char *copy = must_copy(alerts), *rest = copy, *word;
+
+	*message = (struct outgoing){
+		.created = beginning + created,
+		.content_type = must_copy("text/plain"),
+		.body = must_copy("T3 too dry, 38 %"),
+		.title = must_print("Title of %s", id),
+		.parts = must_calloc(strlen(alerts) + 1, sizeof *message->parts),
+	};
+	snprintf(message->id, sizeof message->id, "%s", id);
+	snprintf(message->alert, sizeof message->alert, "alert_1");
+	snprintf(message->webhook, sizeof message->webhook, "%s", webhook);
+	while ((word = strsep(&rest, " ")) && *word) {
+		struct outgoing_part *part = &message->parts[message->part_count++];
+
+		part->cleared = *word == '-';
+		snprintf(part->alert, sizeof part->alert, "%s", word + part->cleared);
+	}
+	if (message->part_count > 0)
+		memcpy(message->alert, message->parts[0].alert, sizeof message->alert);
+	free(copy);
+}
+
+void postroom_tell(struct postroom *room, double created, const char *webhook, const char *id,
+		   const char *alerts)
+{
+	struct outgoing message;
+
+	fill(&message, created, webhook, id, alerts);
+	assert_true(outbox_add(room->outbox, &message));
+	outgoing_clear(&message);
+}
+
+char *postroom_text(double created, const char *webhook, const char *id, const char *alerts,
+		    char **name)
+{
+	struct outgoing message;
+
+	fill(&message, created, webhook, id, alerts);
+	char *text = outgoing_text(&message);
+
+	if (name)
+		*name = outbox_name(&message);
+	outgoing_clear(&message);
+	return text;
 }
 
 void postroom_put(struct postroom *room, double created, const char *webhook, const char *id)
 {
-	char type[] = "text/plain", body[] = "T3 too dry, 38 %";
-	struct outgoing message = { .created = beginning + created, .content_type = type,
-				    .body = body };
+	postroom_tell(room, created, webhook, id, "");
+}
 
-	snprintf(message.id, sizeof message.id, "%s", id);
-	snprintf(message.alert, sizeof message.alert, "alert_1");
-	snprintf(message.webhook, sizeof message.webhook, "%s", webhook);
-	assert_true(outbox_add(room->outbox, &message));
+json_t *postroom_requests(const struct postroom *room, size_t webhook)
+{
+	char *text = requests(room, webhook), *rest = text, *line;
+	json_t *list = json_array();
+
+	while ((line = strsep(&rest, "\n")) && *line)
+		json_array_append_new(list, json_loads(line, 0, NULL));
+	free(text);
+	return list;
 }
 
 char *postroom_ids(const struct postroom *room, size_t webhook)
 {
-	char *text = requests(room, webhook), *ids = must_copy(""), *rest = text, *line;
+	json_t *list = postroom_requests(room, webhook), *request;
+	char *ids = NULL;
+	size_t size, index;
+	FILE *out = open_memstream(&ids, &size);
 
-	while ((line = strsep(&rest, "\n")) && *line) {
-		json_t *request = json_loads(line, 0, NULL);
+	json_array_foreach(list, index, request) {
 		const char *id = json_string_value(
 			json_object_get(json_object_get(request, "headers"), "webhook-id"));
-		char *longer = must_print("%s%s ", ids, id ? id : "?");
 
-		json_decref(request);
-		free(ids);
-		ids = longer;
+		fprintf(out, "%s ", id ? id : "?");
 	}
-	free(text);
+	fclose(out);
+	json_decref(list);
 	return ids;
 }
 
@@ -242,8 +330,11 @@ static void become_courier(const struct postroom *room, int wake, int result)
 	int fd = open(path, O_WRONLY | O_CREAT | O_APPEND, 0600);
 
 	dup2(fd, STDERR_FILENO);
+	free(path);
 	close(room->wake);
 	close(room->result);
+	if (room->closed > 0)
+		close(room->closed);
 	prctl(PR_SET_PDEATHSIG, SIGKILL);
 	_exit(courier_run(&room->conf, room->outbox, wake, result));
 }
@@ -264,11 +355,55 @@ void postroom_start(struct postroom *room)
 	close(result[1]);
 }
 
+void postroom_hand(struct postroom *room, enum parcel_kind kind, const char *text)
+{
+	struct parcel_out parcel = { 0 };
+
+	assert_true(parcel_wrap(&parcel, kind, text));
+	assert_true(parcel_give(&parcel, room->wake));
+}
+
 void postroom_wake(struct postroom *room)
 {
-	const struct parcel_head head = { .kind = PARCEL_WAKE };
+	postroom_hand(room, PARCEL_WAKE, "");
+}
 
-	assert_int_equal(write(room->wake, &head, sizeof head), sizeof head);
+struct courier_result postroom_word(struct postroom *room)
+{
+	struct pollfd ready = { .fd = room->result, .events = POLLIN };
+	struct courier_result result;
+
+	assert_int_equal(poll(&ready, 1, PATIENCE * 1000), 1);
+	assert_int_equal(read(room->result, &result, sizeof result), sizeof result);
+	return result;
+}
+
+void postroom_expect(struct postroom *room, enum courier_word word, long status,
+		     const char *message)
+{
+	struct courier_result result = postroom_word(room);
+
+	if (result.word != word || result.status != status)
+		fail_msg("the courier's word is %d (%ld) of %s, not %d (%ld) of %s", result.word,
+			 result.status, result.message, word, status, message);
+	if (*message)
+		assert_string_equal(result.message, message);
+}
+
+size_t postroom_memory(const struct postroom *room, const char *what)
+{
+	char *path = must_print("/proc/%d/status", (int)room->courier);
+	size_t size;
+	char *text = file_read(path, 1 << 16, &size);
+
+	assert_non_null(text);
+	const char *line = strstr(text, what);
+
+	size_t figure = strtoul(line + strlen(what) + 1, NULL, 10);
+
+	free(text);
+	free(path);
+	return figure;
 }
 
 static void end_courier(struct postroom *room)
@@ -282,7 +417,7 @@ static void end_courier(struct postroom *room)
 			kill(room->courier, SIGKILL);
 			fail_msg("the courier does not end with its wake pipe");
 		}
-		pause_a_little();
+		poll(NULL, 0, 10);
 	}
 	close(room->result);
 	assert_true(WIFEXITED(status));
@@ -299,6 +434,8 @@ static int remove_one(const char *path, const struct stat *about, int kind, stru
 
 void postroom_close(struct postroom *room)
 {
+	if (room->closed > 0)
+		close(room->closed);
 	for (size_t i = 0; i < room->conf.webhook_count; i++) {
 		if (room->receivers[i] > 0) {
 			kill(room->receivers[i], SIGKILL);

@@ -11,7 +11,10 @@
 #include <stddef.h>
 #include <sys/types.h>
 
+#include <jansson.h>
+
 #include "daemon/courier.h"
+#include "daemon/parcel.h"
 
 enum { POSTROOM_HOOKS = 2 };
 
@@ -23,6 +26,7 @@ struct postroom {
 	struct conf conf;
 	pid_t courier;                  /* 0: none */
 	int wake, result;
+	int closed;                     /* socket of a closed port; 0: none */
 };
 
 /* Makes the folder and an outbox in it. */
@@ -37,12 +41,41 @@ void postroom_close(struct postroom *room);
 size_t postroom_webhook(struct postroom *room, const char *name, const char *endpoint);
 size_t postroom_receiver(struct postroom *room, const char *name, const char *const *options);
 
+/* A port that nobody else gets and nobody answers at, until a receiver for an
+ * existing webhook listens there.  One at a time. */
+int postroom_closed_port(struct postroom *room);
+void postroom_listen(struct postroom *room, size_t webhook, int port);
+
 /* Puts a message created so many s after a fixed moment into the outbox. */
 void postroom_put(struct postroom *room, double created, const char *webhook, const char *id);
+
+/* The same of a message that tells of these alerts ("alert_1", and "-alert_1"
+ * when it has cleared; blanks between), and as text for the courier's hand. */
+void postroom_tell(struct postroom *room, double created, const char *webhook, const char *id,
+		   const char *alerts);
+char *postroom_text(double created, const char *webhook, const char *id, const char *alerts,
+		    char **name);
 
 /* Starts the courier, its complaints going to a file; wakes it. */
 void postroom_start(struct postroom *room);
 void postroom_wake(struct postroom *room);
+
+/* Hands the courier a parcel. */
+void postroom_hand(struct postroom *room, enum parcel_kind kind, const char *text);
+
+/* The courier's next word, waited for. */
+struct courier_result postroom_word(struct postroom *room);
+
+/* Fails the test unless that is the courier's next word, of that message ("":
+ * any). */
+void postroom_expect(struct postroom *room, enum courier_word word, long status,
+		     const char *message);
+
+/* All that the courier has logged; malloc'ed. */
+char *postroom_said(const struct postroom *room);
+
+/* A figure from the courier's /proc/PID/status, kB: "VmRSS". */
+size_t postroom_memory(const struct postroom *room, const char *what);
 
 /* Waits until the receiver has had so many requests, the outbox holds so many
  * files, or the courier has said that; each returns the s waited, and fails
@@ -54,6 +87,10 @@ double postroom_until_said(struct postroom *room, const char *text, double most)
 /* The webhook-ids of the requests so far, in order, each followed by a blank;
  * malloc'ed. */
 char *postroom_ids(const struct postroom *room, size_t webhook);
+
+/* All of the requests so far: an array of {"path", "headers", "body"}, a new
+ * reference. */
+json_t *postroom_requests(const struct postroom *room, size_t webhook);
 
 /* How often a webhook-id was posted. */
 size_t postroom_posts_of(const struct postroom *room, size_t webhook, const char *id);

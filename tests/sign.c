@@ -16,6 +16,23 @@ static void the_published_vector(void **state)
 	assert_string_equal(made, "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE=");
 }
 
+/* From memory: two examples in the documentation of senders that sign this
+ * way.  They can hardly be remembered wrongly and come out right. */
+static void two_more_vectors(void **state)
+{
+	(void)state;
+	char signature[SIGNATURE_SIZE];
+
+	assert_string_equal(sign("whsec_C2FVsBQIhrscChlQIMV+b5sSYspob7oD",
+				 "msg_27UH4WbU6Z5A5EzD8u03UvzRbpk", 1649367553,
+				 "{\"email\":\"test@example.com\",\"username\":\"test_user\"}",
+				 signature),
+			    "v1,tZ1I4/hDygAJgO5TYxiSd6Sd0kDW6hPenDe+bTa3Kkw=");
+	assert_string_equal(sign("whsec_plJ3nmyCDGBKInavdOK15jsl", "msg_loFOjxBNrRLzqYUf", 1731705121,
+				 "{\"event_type\":\"ping\",\"data\":{\"success\":true}}", signature),
+			    "v1,rAvfW3dJ/X/qxhsaXPOyyCGmRKsaKWcsNccKXlIktD0=");
+}
+
 static void prefix_and_padding_are_optional(void **state)
 {
 	(void)state;
@@ -42,6 +59,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_published_vector),
+		cmocka_unit_test(two_more_vectors),
 		cmocka_unit_test(prefix_and_padding_are_optional),
 		cmocka_unit_test(no_secret_is_an_error),
 	};
