@@ -24,7 +24,7 @@ double allowance_until(const struct allowance *allowance, double time)
 {
 	double until = bucket_of(allowance, time) + ALLOWANCE_BUCKET;
 
-	/* Rounded, the end of a bucket may seem to belong to it. */
+	/* Rounded, the end of a bucket may seem to belong to it still. */
 	return until > time ? until : until + ALLOWANCE_BUCKET;
 }
 

@@ -227,6 +227,16 @@ static double rate_of_halves(const struct trend *trend, double sign)
 	return sign * is.rate * (kept + kept * kept + kept * kept * kept) / 3;
 }
 
+/* The rate at which it began, at most.  What has only just begun to move may
+ * yet come to rest anywhere. */
+static double rate_at_first(const struct trend *trend, double sign)
+{
+	const struct sums quarter = sums_of(trend, 0, trend->count / 4U + 1);
+	const struct slope slope = slope_of(&quarter, &no_sums, 2);
+
+	return sign * slope.rate + slope.error;
+}
+
 /* Whether the trend, led on, passes the limit; the costly part. */
 static bool passes(const struct trend *trend, double sign, double limit)
 {
@@ -236,6 +246,7 @@ static bool passes(const struct trend *trend, double sign, double limit)
 	const double end = all.y + slope.rate * (length - all.x);
 	double rate = sign * slope.rate - slope.error;
 
+	rate = fmin(rate, rate_at_first(trend, sign));
 	rate = fmin(rate, rate_of_halves(trend, sign));
 	rate = fmin(rate, rate_without_fastest(trend, sign));
 	return rate > 0 && new_ground(trend, sign, end) &&

@@ -6,9 +6,11 @@
  * Pure.
  *
  * Readings are gathered into bins of 30 s.  What is carried on from the line
- * through all of them is the least of three rates towards the limit, so that
- * neither noise nor a step looks like a trend:
+ * through all of them is the least of four rates towards the limit, so that
+ * neither noise nor a step nor a lamp looks like a trend:
  *   - the least-squares slope of all bins, less its standard error;
+ *   - the slope of the eldest quarter, and its standard error: what has only
+ *     just begun may come to rest anywhere;
  *   - the slope of the newer half, which goes on to slow down as it did between
  *     the halves;
  *   - the slope of what remains without its fastest 3 min, and its standard
@@ -18,7 +20,7 @@
  * was within the last hour leads nowhere.
  *
  * The rules are our own, no source: they were chosen by simulating a heater
- * that is stuck on, an opened door, and noise of 0.2 °C (tests/runaway.c).
+ * that is stuck on, a lamp, an opened door, and noise of 0.2 °C (tests/runaway.c).
  */
 #ifndef WARMSIDE_DAEMON_TREND_H
 #define WARMSIDE_DAEMON_TREND_H
