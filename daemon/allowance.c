@@ -24,7 +24,7 @@ double allowance_until(const struct allowance *allowance, double time)
 {
 	double until = bucket_of(allowance, time) + ALLOWANCE_BUCKET;
 
-	/* Rounded, the end of a bucket may seem to belong to it. */
+	/* Rounded, the end of a bucket may seem to belong to it still. */
 	return until > time ? until : until + ALLOWANCE_BUCKET;
 }
 
@@ -34,16 +34,12 @@ static void move_on(struct allowance *allowance, double time)
 	double begins = bucket_of(allowance, time);
 	double buckets = round((begins - allowance->begins) / ALLOWANCE_BUCKET);
 
-	if (buckets <= 0)
-		return;
-	if (buckets >= ALLOWANCE_BUCKETS)
-		allowance_clear(allowance);
-	else
-		for (unsigned i = 0; i < (unsigned)buckets; i++) {
-			allowance->newest = (allowance->newest + 1) % ALLOWANCE_BUCKETS;
-			allowance->seconds[allowance->newest] = 0;
-		}
-	allowance->begins = begins;
+	for (int i = 0; i < ALLOWANCE_BUCKETS && i < buckets; i++) {
+		allowance->newest = (allowance->newest + 1) % ALLOWANCE_BUCKETS;
+		allowance->seconds[allowance->newest] = 0;
+	}
+	if (buckets > 0)
+		allowance->begins = begins;
 }
 
 void allowance_add(struct allowance *allowance, double time, double seconds)

@@ -12,7 +12,6 @@ enum {
 	KNOWN_BINS = 6,
 	KNOWN_COVER = 480,      /* s */
 	FASTEST = 180,          /* s: how long a step may take */
-	SURE = 2,               /* standard errors */
 };
 
 /* °C by which the fastest stretch may exceed half of the whole move: 3.5 times
@@ -32,9 +31,17 @@ static const double nearly_full = 0.9 * TREND_BIN;
  * straight line that arrives in 15 min has come nearer by two thirds. */
 static const double nearer = 1.0 / 3;
 
+/* Where in the ring a closed bin is, counted from the eldest. */
+static unsigned place_of(const struct trend *trend, unsigned index)
+{
+	unsigned place = trend->first + index;
+
+	return place < TREND_BINS ? place : place - TREND_BINS;
+}
+
 static const struct trend_bin *bin(const struct trend *trend, unsigned index)
 {
-	return &trend->bins[(trend->first + index) % TREND_BINS];
+	return &trend->bins[place_of(trend, index)];
 }
 
 static uint32_t ticks_of(double time)
@@ -55,7 +62,7 @@ static void retire_eldest(struct trend *trend)
 	const double age = (double)(int32_t)(eldest.ticks - trend->past_from) / TICKS;
 	struct trend_extremes *now = &trend->past[0];
 
-	trend->first = (unsigned char)((trend->first + 1) % TREND_BINS);
+	trend->first = (unsigned char)place_of(trend, 1);
 	trend->count--;
 	if (!now->known || age >= TREND_PAST || age < 0) {
 		memmove(now + 1, now, (TREND_PASTS - 1) * sizeof *now);
@@ -89,7 +96,7 @@ static void close_bin(struct trend *trend)
 	while (trend->count && (trend->count == TREND_BINS ||
 				between(bin(trend, 0), &closed) > TREND_WINDOW))
 		retire_eldest(trend);
-	trend->bins[(trend->first + trend->count++) % TREND_BINS] = closed;
+	trend->bins[place_of(trend, trend->count++)] = closed;
 	trend->readings = 0;
 }
 
@@ -220,6 +227,16 @@ static double rate_of_halves(const struct trend *trend, double sign)
 	return sign * is.rate * (kept + kept * kept + kept * kept * kept) / 3;
 }
 
+/* The rate at which it began, at most.  What has only just begun to move may
+ * yet come to rest anywhere. */
+static double rate_at_first(const struct trend *trend, double sign)
+{
+	const struct sums quarter = sums_of(trend, 0, trend->count / 4U + 1);
+	const struct slope slope = slope_of(&quarter, &no_sums, 2);
+
+	return sign * slope.rate + slope.error;
+}
+
 /* Whether the trend, led on, passes the limit; the costly part. */
 static bool passes(const struct trend *trend, double sign, double limit)
 {
@@ -227,8 +244,9 @@ static bool passes(const struct trend *trend, double sign, double limit)
 	const struct slope slope = slope_of(&all, &no_sums, 2);
 	const double length = between(bin(trend, 0), bin(trend, trend->count - 1U));
 	const double end = all.y + slope.rate * (length - all.x);
-	double rate = sign * slope.rate - SURE * slope.error;
+	double rate = sign * slope.rate - slope.error;
 
+	rate = fmin(rate, rate_at_first(trend, sign));
 	rate = fmin(rate, rate_of_halves(trend, sign));
 	rate = fmin(rate, rate_without_fastest(trend, sign));
 	return rate > 0 && new_ground(trend, sign, end) &&

@@ -6,19 +6,21 @@
  * Pure.
  *
  * Readings are gathered into bins of 30 s.  What is carried on from the line
- * through all of them is the least of three rates towards the limit, so that
- * neither noise nor a step looks like a trend:
- *   - the least-squares slope of all bins, less 2 of its standard errors;
+ * through all of them is the least of four rates towards the limit, so that
+ * neither noise nor a step nor a lamp looks like a trend:
+ *   - the least-squares slope of all bins, less its standard error;
+ *   - the slope of the eldest quarter, and its standard error: what has only
+ *     just begun may come to rest anywhere;
  *   - the slope of the newer half, which goes on to slow down as it did between
  *     the halves;
- *   - the slope of what remains without its fastest 3 min, and 1 standard
+ *   - the slope of what remains without its fastest 3 min, and its standard
  *     error; and if those 3 min hold half of the whole move and 0.7 °C more,
  *     it is a step, and nothing is said of it.
  * And it must be new ground: what comes back from an opened door to where it
  * was within the last hour leads nowhere.
  *
  * The rules are our own, no source: they were chosen by simulating a heater
- * that is stuck on, an opened door, and noise of 0.2 °C (tests/runaway.c).
+ * that is stuck on, a lamp, an opened door, and noise of 0.2 °C (tests/runaway.c).
  */
 #ifndef WARMSIDE_DAEMON_TREND_H
 #define WARMSIDE_DAEMON_TREND_H

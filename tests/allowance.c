@@ -186,27 +186,66 @@ static void never_less_and_at_most_5_min_more(void **state)
 static void kept_over_a_restart_and_a_moved_clock(void **state)
 {
 	(void)state;
-	static const double moves[] = { 0, 3600, -7.3, 1234567.891 };
+	static const double moves[] = { 0, 3600, -7.3, 1 / 3.0, 0.123456789, 1234567.891 };
 
 	for (size_t m = 0; m < sizeof moves / sizeof *moves; m++) {
-		struct allowance one = { 0 }, two;
+		struct allowance one = { 0 }, two, unmoved;
 		double shift = moves[m];
 
 		for (int i = 0; i < 40; i++)
 			allowance_add(&one, noon + 1000 * i, 100 + i / 7.0);
+		unmoved = one;
 		allowance_shift(&one, shift);
 		json_t *json = allowance_to_json(&one);
 		char *text = json_dumps(json, JSON_REAL_PRECISION(15));
 		json_t *again = json_loads(text, 0, NULL);
 
 		assert_true(allowance_from_json(again, &two));
-		for (double t = noon + 40000; t < noon + 140000; t += 130)
-			assert_near(allowance_used(&one, t + shift),
-				    allowance_used(&two, t + shift), 1e-2);
+		/* Never just where a bucket ends: that moves by a rounding. */
+		for (double t = noon + 40001; t < noon + 140000; t += 130) {
+			double used = allowance_used(&unmoved, t);
+
+			assert_near(allowance_used(&one, t + shift), used, 1e-2);
+			assert_near(allowance_used(&two, t + shift), used, 1e-2);
+		}
 		assert_near(allowance_used(&two, noon + 140000 + shift), 0, 0);
 		json_decref(json);
 		json_decref(again);
 		free(text);
+	}
+}
+
+/* A long line is cut where buckets end, or its first half would be kept longer. */
+static void a_long_line_is_cut(void **state)
+{
+	(void)state;
+	struct run run = { .rule = humidity };
+
+	feed(&run, noon, 40);
+	feed(&run, noon + 600, 40);
+	assert_near(allowance_used(run.judged.allowance, noon + 600), 600, 0);
+	assert_near(allowance_used(run.judged.allowance, noon + 86699), 600, 0);
+	assert_near(allowance_used(run.judged.allowance, noon + 86700), 300, 0);
+	assert_near(allowance_used(run.judged.allowance, noon + 87000), 0, 0);
+	judged_free(&run.judged);
+}
+
+/* Whatever the clock did to the buckets, a walk along them comes to an end; also
+ * at 2^31 s (2038), where a double's steps double and sums begin to be rounded. */
+static void buckets_follow_one_another(void **state)
+{
+	(void)state;
+	for (int i = 0; i < 200; i++) {
+		struct allowance allowance = { .begins = 2147483648.0 - 3e4 +
+							 noise_even(1, 1, i) * 1000 };
+		double t = allowance.begins - noise_even(1, 2, i) * 7;
+
+		for (int k = 0; k < 300; k++) {
+			double until = allowance_until(&allowance, t);
+
+			assert_true(until > t && until <= t + ALLOWANCE_BUCKET + 1e-6);
+			t = until;
+		}
 	}
 }
 
@@ -249,6 +288,8 @@ int main(void)
 		cmocka_unit_test(the_on_delay_comes_first),
 		cmocka_unit_test(never_less_and_at_most_5_min_more),
 		cmocka_unit_test(kept_over_a_restart_and_a_moved_clock),
+		cmocka_unit_test(a_long_line_is_cut),
+		cmocka_unit_test(buckets_follow_one_another),
 		cmocka_unit_test(nothing_used_is_nothing_kept),
 		cmocka_unit_test(foreign_json_is_refused),
 	};

@@ -90,19 +90,30 @@ static void only_ten_minutes_are_looked_at(void **state)
 	}
 }
 
-/* Back to where it was within the hour: no new ground. */
+/* Back to where it was within the hour: no new ground.  That is forgotten after
+ * an hour and a half, and a clock that is put right changes nothing. */
 static void a_way_back_leads_nowhere(void **state)
 {
 	(void)state;
-	for (int was_there = 0; was_there < 2; was_there++) {
-		struct trend trend = { 0 };
+	static const struct {
+		double warm_until;      /* s; 31 °C from then on, and rising from 0 on */
+		int leads;
+	} rows[] = { { -1200, 0 }, { -3000, 0 }, { -9000, 1 }, { -14400, 1 } };
+	static const double moves[] = { 0, 5000.5, -1e6 };
 
-		for (double t = -3600; t <= 600; t += 30)
-			trend_take(&trend, 90,
-				   (struct sample){ begin + t, t < -1800 && was_there ? 35.5
-							       : t < 0 ? 31
-								       : 31 + t / 150 });
-		assert_int_equal(trend_leads(&trend, limits), was_there ? 0 : 1);
+	for (size_t i = 0; i < sizeof rows / sizeof *rows * 3; i++) {
+		struct trend trend = { 0 };
+		double by = 0;
+
+		for (double t = -14400; t <= 600; t += 30) {
+			if (t == -300)
+				trend_shift(&trend, by = moves[i % 3]);
+			trend_take(&trend, 90, (struct sample){ begin + t + by,
+								t < rows[i / 3].warm_until ? 35.5
+								: t < 0 ? 31
+									: 31 + t / 150 });
+		}
+		assert_int_equal(trend_leads(&trend, limits), rows[i / 3].leads);
 	}
 }
 
