@@ -4,7 +4,8 @@
  * group can put anything there, so nothing found is trusted: only plain files
  * with a request's name are opened, and little of them is read.
  *
- *   {"ask": "shelve", "enclosure": "T3", "seconds": 7200, "by": "anna", "note": ""}
+ *   {"ask": "shelve", "enclosure": "T3", "seconds": 7200, "by": "anna", "note": "",
+ *    "time": 1767600000.25}
  */
 #include "conf/asking.h"
 
@@ -37,12 +38,13 @@ static const char *const kinds[ASKED_KINDS] = {
 
 /* ---- texts ----------------------------------------------------------------- */
 
-static char *to_text(const struct asking *asking)
+static char *to_text(const struct asking *asking, const struct timespec *now)
 {
-	json_t *object = json_pack("{s:s,s:s,s:f,s:s,s:s}", "ask", kinds[asking->what],
+	json_t *object = json_pack("{s:s,s:s,s:f,s:s,s:s,s:f}", "ask", kinds[asking->what],
 				   "enclosure", asking->enclosure, "seconds", asking->seconds,
-				   "by", asking->by, "note", asking->note);
-	char *text = object ? json_dumps(object, JSON_REAL_PRECISION(12)) : NULL;
+				   "by", asking->by, "note", asking->note, "time",
+				   (double)now->tv_sec + (double)now->tv_nsec / 1e9);
+	char *text = object ? json_dumps(object, JSON_REAL_PRECISION(15)) : NULL;
 
 	json_decref(object);
 	return text;
@@ -64,13 +66,15 @@ static bool from_text(const char *text, size_t size, struct asking *out)
 	json_t *object = json_loadb(text, size, JSON_REJECT_DUPLICATES, NULL);
 	const char *ask = json_string_value(json_object_get(object, "ask"));
 	const json_t *seconds = json_object_get(object, "seconds");
-	struct asking asking = { .what = ASKED_KINDS, .seconds = json_number_value(seconds) };
+	const json_t *time = json_object_get(object, "time");
+	struct asking asking = { .what = ASKED_KINDS, .time = json_number_value(time),
+				 .seconds = json_number_value(seconds) };
 
 	for (int kind = 0; ask && kind < ASKED_KINDS; kind++)
 		if (strcmp(ask, kinds[kind]) == 0)
 			asking.what = (enum asked)kind;
 
-	bool good = asking.what != ASKED_KINDS && json_is_number(seconds) &&
+	bool good = asking.what != ASKED_KINDS && json_is_number(time) && json_is_number(seconds) &&
 		    asking.seconds >= 0 && asking.seconds <= SHELVE_MOST &&
 		    take_text(object, "enclosure", asking.enclosure, sizeof asking.enclosure) &&
 		    take_text(object, "by", asking.by, sizeof asking.by) &&
@@ -105,13 +109,11 @@ static bool hand_over(int folder, int fd)
 	return fchmod(fd, given ? 0640 : 0644) == 0;
 }
 
-static bool write_in(int folder, const char *text)
+static bool write_in(int folder, const char *text, const struct timespec *now)
 {
-	struct timespec now;
 	char name[STEM_SIZE + sizeof ENDING], beside[STEM_SIZE];
 
-	clock_gettime(CLOCK_REALTIME, &now);
-	snprintf(beside, sizeof beside, "%012lld-%09ld-%ld", (long long)now.tv_sec, now.tv_nsec,
+	snprintf(beside, sizeof beside, "%012lld-%09ld-%ld", (long long)now->tv_sec, now->tv_nsec,
 		 (long)getpid());
 	snprintf(name, sizeof name, "%s" ENDING, beside);
 
@@ -133,14 +135,18 @@ static bool write_in(int folder, const char *text)
 
 bool asking_leave(const char *folder, const struct asking *asking)
 {
-	char *text = to_text(asking);
+	struct timespec now;
 	struct asking back;
+
+	clock_gettime(CLOCK_REALTIME, &now);
+
+	char *text = to_text(asking, &now);
 	int at = -1, error = EINVAL;
 	bool good = false;
 
 	if (text && strlen(text) <= REQUEST_BYTES && from_text(text, strlen(text), &back)) {
 		at = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-		good = at >= 0 && write_in(at, text);
+		good = at >= 0 && write_in(at, text, &now);
 		error = errno;
 	}
 	if (at >= 0)

@@ -18,6 +18,7 @@ enum { SHELVE_MOST = 24 * 3600 }; /* s: nobody forgets an enclosure for longer *
 
 struct asking {
 	enum asked what;
+	double time;            /* when it was left, s since the epoch: it may have waited long */
 	char enclosure[NAME_SIZE]; /* "" (ack): everything that stands */
 	double seconds;         /* shelve: for how long, 0..SHELVE_MOST; 0 ends it */
 	char by[BY_SIZE];       /* who, or "" */
@@ -25,8 +26,9 @@ struct asking {
 };
 
 /* Leaves a request in the folder: written whole and renamed in, readable and
- * removable by the folder's group.  False with errno; EINVAL when it could not
- * be read back (texts with control characters, seconds out of range). */
+ * removable by the folder's group; its time is now.  False with errno; EINVAL
+ * when it could not be read back (texts with control characters, seconds out of
+ * range). */
 bool asking_leave(const char *folder, const struct asking *asking);
 
 /* Takes the oldest request out of the folder.  False when there is none that

@@ -39,8 +39,7 @@ static char *value_text(const struct alert_record *r, bool present, double value
 	return must_copy(show_value(value, r->quantity, units, text));
 }
 
-/* "08:00", with its date where it is another day than that of `beside`. */
-static char *time_text(double time, double beside)
+char *time_text(double time, double beside)
 {
 	enum { DATE = 10 }; /* "2026-01-05" */
 	char text[MEASURE_TEXT], other[MEASURE_TEXT];

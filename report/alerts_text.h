@@ -15,6 +15,10 @@
 void alerts_print(const struct request *request, const struct alerts *alerts,
 		  const struct alert_figures *figures, FILE *out);
 
+/* "08:00", with its date where it is another day than that of `beside`;
+ * malloc'ed, the caller frees. */
+char *time_text(double time, double beside);
+
 /* ---- alerts_summary.c ---- */
 
 /* The figures in sentences, after an empty line; nothing when there are none. */

@@ -9,6 +9,7 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "conf/asking.h"
@@ -88,6 +89,8 @@ static void what_is_left_is_taken_once_and_in_order(void **state)
 	};
 	const size_t count = sizeof left / sizeof *left;
 
+	const double begun = (double)time(NULL);
+
 	assert_nothing_more();
 	for (size_t i = 0; i < count; i++)
 		assert_true(asking_leave(folder, &left[i]));
@@ -102,6 +105,7 @@ static void what_is_left_is_taken_once_and_in_order(void **state)
 		assert_near(asking.seconds, left[i].seconds, 0);
 		assert_string_equal(asking.by, left[i].by);
 		assert_string_equal(asking.note, left[i].note);
+		assert_true(asking.time >= begun && asking.time <= (double)time(NULL) + 1);
 	}
 	assert_nothing_more();
 }
@@ -191,7 +195,7 @@ static void foreign_names_are_left_alone(void **state)
 {
 	(void)state;
 	static const char good[] = "{\"ask\":\"ack\",\"enclosure\":\"\",\"seconds\":0,"
-				   "\"by\":\"\",\"note\":\"\"}";
+				   "\"by\":\"\",\"note\":\"\",\"time\":1}";
 	static const char *const names[] = { "1-1-1",	   "notes.txt", ".ask", "1-1-1.ask.new",
 					     "a1-1-1.ask", "1 1.ask",	".1-1-1.ask" };
 	const size_t count = sizeof names / sizeof *names;
@@ -218,18 +222,19 @@ static void foreign_names_are_left_alone(void **state)
 static void what_is_no_request_is_taken_away(void **state)
 {
 	(void)state;
-#define REST "\"enclosure\":\"T3\",\"seconds\":60,\"by\":\"\",\"note\":\"\""
+#define REST "\"enclosure\":\"T3\",\"seconds\":60,\"by\":\"\",\"note\":\"\",\"time\":1"
 	static const char *const bad[] = {
 		"", "{", "null", "[]", "{}", "{\"ask\":\"ack\"}", "{\"ask\":\"explode\"," REST "}",
+		"{\"ask\":\"ack\",\"enclosure\":\"\",\"seconds\":0,\"by\":\"\",\"note\":\"\"}",
 		"{\"ask\":\"ack\",\"ask\":\"test\"," REST "}",
-		"{\"ask\":\"ack\",\"enclosure\":1,\"seconds\":60,\"by\":\"\",\"note\":\"\"}",
-		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":\"60\",\"by\":\"\",\"note\":\"\"}",
-		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":1e9,\"by\":\"\",\"note\":\"\"}",
-		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":-1,\"by\":\"\",\"note\":\"\"}",
-		"{\"ask\":\"ack\",\"enclosure\":\"T3\",\"seconds\":0,\"by\":\"a\\nb\",\"note\":\"\"}",
+		"{\"ask\":\"ack\",\"enclosure\":1,\"seconds\":60,\"by\":\"\",\"note\":\"\",\"time\":1}",
+		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":\"60\",\"by\":\"\",\"note\":\"\",\"time\":1}",
+		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":1e9,\"by\":\"\",\"note\":\"\",\"time\":1}",
+		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":-1,\"by\":\"\",\"note\":\"\",\"time\":1}",
+		"{\"ask\":\"ack\",\"enclosure\":\"T3\",\"seconds\":0,\"by\":\"a\\nb\",\"note\":\"\",\"time\":1}",
 		"{\"ask\":\"ack\"," REST "} and more",
 		"{\"ask\":\"ack\",\"enclosure\":\"a name far longer than any enclosure can have here\","
-		"\"seconds\":0,\"by\":\"\",\"note\":\"\"}",
+		"\"seconds\":0,\"by\":\"\",\"note\":\"\",\"time\":1}",
 	};
 #undef REST
 
@@ -245,7 +250,7 @@ static void a_long_file_is_not_read_whole(void **state)
 	(void)state;
 	/* A request, and blanks behind it: 4096 bytes are one, 4097 are none. */
 	static const char good[] = "{\"ask\":\"ack\",\"enclosure\":\"\",\"seconds\":0,"
-				   "\"by\":\"\",\"note\":\"\"}";
+				   "\"by\":\"\",\"note\":\"\",\"time\":1}";
 	char text[4097];
 	struct asking asking;
 	char *fault;
@@ -264,7 +269,7 @@ static void links_pipes_and_folders_do_no_harm(void **state)
 {
 	(void)state;
 	static const char good[] = "{\"ask\":\"ack\",\"enclosure\":\"\",\"seconds\":0,"
-				   "\"by\":\"\",\"note\":\"\"}";
+				   "\"by\":\"\",\"note\":\"\",\"time\":1}";
 	char *link = in("1-1-1.ask"), *pipe = in("1-1-2.ask"), *empty = in("1-1-3.ask");
 	char *full = in("1-1-4.ask"), *target = in("target");
 	char *inside = in("1-1-4.ask/1-1-5.ask");
