@@ -18,6 +18,7 @@ enum { SHELVE_MOST = 24 * 3600 }; /* s: nobody forgets an enclosure for longer *
 
 struct asking {
 	enum asked what;
+	double time;            /* when it was left, s since the epoch: it may have waited long */
 	char enclosure[NAME_SIZE]; /* "" (ack): everything that stands */
 	double seconds;         /* shelve: for how long, 0..SHELVE_MOST; 0 ends it */
 	char by[BY_SIZE];       /* who, or "" */
@@ -25,12 +26,19 @@ struct asking {
 };
 
 /* Leaves a request in the folder: written whole and renamed in, readable and
- * removable by the folder's group.  False with errno. */
+ * removable by the folder's group; its time is now.  False with errno; EINVAL
+ * when it could not be read back (texts with control characters, seconds out of
+ * range). */
 bool asking_leave(const char *folder, const struct asking *asking);
 
 /* Takes the oldest request out of the folder.  False when there is none that
- * can be taken now.  *fault is NULL, or a malloc'ed sentence about a file that
+ * can be taken now; what is not named as a request is left alone, and links
+ * are not followed.  *fault is NULL, or a malloc'ed sentence about a file that
  * is no request: it is taken away too, and *asking is then not valid. */
 bool asking_take(const char *folder, struct asking *asking, char **fault);
+
+/* The login name of whoever runs this program, for `by`; "user 1000" when it
+ * has none.  Returns by. */
+char *asking_login(char by[BY_SIZE]);
 
 #endif

@@ -7,7 +7,7 @@
 #include <math.h>
 
 /* After a silence 5 min without a gap lead from `neither` to `steady`. */
-static const double patchy = 0.4, neither = 0.5, steady = 0.57, good = 0.85;
+static const double patchy = 0.45, neither = 0.5, steady = 0.57, good = 0.85;
 
 void coverage_begin(struct coverage *coverage, double now)
 {

@@ -5,13 +5,13 @@
 #include "report/alerts.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/types.h>
 
 #include "conf/layout.h"
 #include "conf/memory.h"
-#include "conf/words.h"
 
 static void append(struct alert_list *list, const struct alert_record *record)
 {
@@ -19,52 +19,196 @@ static void append(struct alert_list *list, const struct alert_record *record)
 	list->list[list->count++] = *record;
 }
 
-/* The place of an alert among those standing, or one behind the last. */
-static size_t find_id(const struct alert_list *list, const char *id)
+static void add_life(struct alert_lives *lives, const struct alert_life *life)
 {
-	size_t i = list->count;
-
-	while (i-- > 0)
-		if (strcmp(list->list[i].id, id) == 0)
-			return i;
-	return list->count;
+	lives->list = must_resize(lives->list, lives->count + 1, sizeof *lives->list);
+	lives->list[lives->count++] = *life;
 }
 
-static void follow(struct alert_list *standing, const struct alert_record *record)
-{
-	size_t at = find_id(standing, record->id);
+/* ---- following the log ------------------------------------------------------ */
 
+/* The log is read line by line; `alerts->lives` holds what stands so far, and
+ * what was cleared in the window. */
+struct reader {
+	struct alerts *alerts;
+	struct window window;
+};
+
+/* The place of an alert among those that stand, or one behind the last. */
+static size_t find_standing(const struct alert_lives *lives, const char *id)
+{
+	size_t i = lives->count;
+
+	while (i-- > 0)
+		if (!lives->list[i].over && strcmp(lives->list[i].last.id, id) == 0)
+			return i;
+	return lives->count;
+}
+
+static bool is_within(const struct reader *reader, double time)
+{
+	return time >= reader->window.from && time < reader->window.to;
+}
+
+/* Raised, worsened or reminded.  A line may have been lost: worsened is enough
+ * to stand, a reminder is not. */
+static void note_telling(struct reader *reader, const struct alert_record *record)
+{
+	struct alert_lives *lives = &reader->alerts->lives;
+	size_t at = find_standing(lives, record->id);
+
+	if (at < lives->count) {
+		struct alert_life *life = &lives->list[at];
+
+		life->last = *record;
+		if (life->acknowledged)
+			life->waiting = record->time;
+		life->acknowledged = false;
+	} else if (record->event != REMINDED) {
+		add_life(lives, &(struct alert_life){ .last = *record, .raised = record->time,
+						      .waiting = record->time });
+	}
+}
+
+static void note_acknowledged(struct reader *reader, const struct alert_record *record)
+{
+	struct alerts *alerts = reader->alerts;
+	size_t at = find_standing(&alerts->lives, record->id);
+
+	if (at == alerts->lives.count || alerts->lives.list[at].acknowledged)
+		return;
+	struct alert_life *life = &alerts->lives.list[at];
+
+	life->acknowledged = true;
+	life->ack = *record;
+	if (!is_within(reader, record->time))
+		return;
+	alerts->waits = must_resize(alerts->waits, alerts->wait_count + 1, sizeof *alerts->waits);
+	alerts->waits[alerts->wait_count++] = fmax(record->time - life->waiting, 0);
+}
+
+static void note_cleared(struct reader *reader, const struct alert_record *record)
+{
+	struct alert_lives *lives = &reader->alerts->lives;
+	size_t at = find_standing(lives, record->id);
+
+	if (at == lives->count)
+		return;
+	lives->list[at].over = true;
+	lives->list[at].end = record->time;
+	if (record->time <= reader->window.from) {
+		lives->count--;
+		memmove(&lives->list[at], &lives->list[at + 1],
+			(lives->count - at) * sizeof *lives->list);
+	}
+}
+
+static void note_shelving(struct reader *reader, const struct alert_record *record)
+{
+	struct alert_list *shelved = &reader->alerts->shelved;
+	size_t at = 0;
+
+	while (at < shelved->count &&
+	       strcmp(shelved->list[at].enclosure, record->enclosure) != 0)
+		at++;
+	if (at < shelved->count) {
+		shelved->count--;
+		memmove(&shelved->list[at], &shelved->list[at + 1],
+			(shelved->count - at) * sizeof *shelved->list);
+	}
+	if (record->event == SHELVED)
+		append(shelved, record);
+}
+
+static void note_delivered(struct reader *reader, const struct alert_record *record)
+{
+	struct alerts *alerts = reader->alerts;
+
+	if (!record->message[0] || record->time < reader->window.from)
+		return; /* of none, or of one before the window */
+	alerts->deliveries = must_resize(alerts->deliveries, alerts->delivery_count + 1,
+					 sizeof *alerts->deliveries);
+
+	struct delivery *delivery = &alerts->deliveries[alerts->delivery_count++];
+
+	delivery->time = record->time;
+	memcpy(delivery->message, record->message, sizeof delivery->message);
+	memcpy(delivery->webhook, record->webhook, sizeof delivery->webhook);
+}
+
+static void follow(struct reader *reader, const struct alert_record *record)
+{
 	switch (record->event) {
 	case RAISED:
 	case WORSENED:
 	case REMINDED:
-		if (at == standing->count)
-			append(standing, record);
-		else
-			standing->list[at] = *record;
+		note_telling(reader, record);
+		break;
+	case ACKNOWLEDGED:
+		note_acknowledged(reader, record);
 		break;
 	case CLEARED:
-		if (at < standing->count) {
-			memmove(&standing->list[at], &standing->list[at + 1],
-				(standing->count - at - 1) * sizeof *standing->list);
-			standing->count--;
-		}
+		note_cleared(reader, record);
 		break;
-	default:
-		break; /* what is acknowledged or shelved stands all the same */
+	case SHELVED:
+	case UNSHELVED:
+		note_shelving(reader, record);
+		break;
+	case DELIVERED:
+		note_delivered(reader, record);
+		break;
+	case TESTED:
+	case EVENTS:
+		break; /* a test is no alert */
 	}
+	if (is_within(reader, record->time))
+		append(&reader->alerts->history, record);
 }
+
+/* ---- the whole -------------------------------------------------------------- */
 
 static int gravest_first(const void *a, const void *b)
 {
-	const struct alert_record *one = a, *other = b;
+	const struct alert_record *one = &((const struct alert_life *)a)->last;
+	const struct alert_record *other = &((const struct alert_life *)b)->last;
 	int difference = (int)other->priority - (int)one->priority;
 
 	return difference ? difference : (one->time > other->time) - (one->time < other->time);
 }
 
+static int by_message(const void *a, const void *b)
+{
+	const struct delivery *one = a, *other = b;
+	int difference = strcmp(one->message, other->message);
+
+	return difference ? difference : (one->time > other->time) - (one->time < other->time);
+}
+
+/* Parts what stands now from what stood in the window. */
+static void part(struct alerts *alerts, struct window window)
+{
+	size_t kept = 0;
+
+	for (size_t i = 0; i < alerts->lives.count; i++) {
+		const struct alert_life *life = &alerts->lives.list[i];
+
+		if (!life->over)
+			add_life(&alerts->standing, life);
+		if (life->raised < window.to)
+			alerts->lives.list[kept++] = *life;
+	}
+	alerts->lives.count = kept;
+	if (alerts->standing.count)
+		qsort(alerts->standing.list, alerts->standing.count,
+		      sizeof *alerts->standing.list, gravest_first);
+	if (alerts->delivery_count)
+		qsort(alerts->deliveries, alerts->delivery_count, sizeof *alerts->deliveries,
+		      by_message);
+}
+
 void alerts_read(FILE *file, struct window window, struct alerts *out)
 {
+	struct reader reader = { out, window };
 	char *line = NULL;
 	size_t size = 0;
 	ssize_t length;
@@ -73,18 +217,13 @@ void alerts_read(FILE *file, struct window window, struct alerts *out)
 	while ((length = getline(&line, &size, file)) > 0) {
 		struct alert_record record;
 
-		if (strlen(line) != (size_t)length || !alert_from_line(line, &record)) {
+		if (strlen(line) == (size_t)length && alert_from_line(line, &record))
+			follow(&reader, &record);
+		else
 			out->torn++;
-			continue;
-		}
-		follow(&out->standing, &record);
-		if (record.time >= window.from && record.time < window.to)
-			append(&out->history, &record);
 	}
 	free(line);
-	if (out->standing.count)
-		qsort(out->standing.list, out->standing.count, sizeof *out->standing.list,
-		      gravest_first);
+	part(out, window);
 }
 
 bool alerts_load(const char *state, struct window window, struct alerts *out)
@@ -110,33 +249,35 @@ bool alerts_load(const char *state, struct window window, struct alerts *out)
 void alerts_clear(struct alerts *alerts)
 {
 	free(alerts->standing.list);
+	free(alerts->shelved.list);
 	free(alerts->history.list);
+	free(alerts->lives.list);
+	free(alerts->deliveries);
+	free(alerts->waits);
 	*alerts = (struct alerts){ 0 };
 }
 
-char *alert_phrase(const struct alert_record *record)
+double alert_stood(const struct alert_life *life, double now)
 {
-	static const char *const phrases[CONDITIONS] = {
-		[BELOW_BAND] = "below its band",
-		[ABOVE_BAND] = "above its band",
-		[BELOW_LIMITS] = "below its limits",
-		[ABOVE_LIMITS] = "above its limits",
-		[RUNAWAY] = "heading for its limit",
-		[NO_GRADIENT] = "too little between warm and cool side",
-		[SILENT] = "silent",
-		[FROZEN] = "frozen",
-		[CLOCK] = "clock not believed",
-		[ARCHIVE] = "trouble with the archive",
-		[DELIVERY] = "trouble with the delivery",
-		[DISK] = "nothing can be written",
-		[UNTESTED] = "no test alert for long",
-	};
-	const char *condition = record->has_condition ? phrases[record->condition] : "";
-	char *text = must_print("%s%s%s%s%s",
-				record->has_place ? place_phrase(record->place) : "",
-				record->has_place && record->has_quantity ? " " : "",
-				record->has_quantity ? quantity_word(record->quantity) : "",
-				(record->has_place || record->has_quantity) && *condition ? " " : "",
-				condition);
-	return text;
+	return fmax((life->over ? life->end : now) - life->raised, 0);
+}
+
+const struct delivery *alerts_deliveries(const struct alerts *alerts, const char *message,
+					 size_t *count)
+{
+	size_t low = 0, high = alerts->delivery_count;
+
+	while (low < high) {
+		size_t middle = low + (high - low) / 2;
+
+		if (strcmp(alerts->deliveries[middle].message, message) < 0)
+			low = middle + 1;
+		else
+			high = middle;
+	}
+	*count = 0;
+	while (low + *count < alerts->delivery_count &&
+	       strcmp(alerts->deliveries[low + *count].message, message) == 0)
+		(*count)++;
+	return *count ? &alerts->deliveries[low] : NULL;
 }

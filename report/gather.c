@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/closest.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/words.h"
@@ -87,6 +88,27 @@ void say_rows(const struct request *request, const struct gathered *gathered, FI
 		fprintf(file, "The newest record is from %s; all after it is unknown.\n",
 			show_instant_local(newest, at));
 	}
+}
+
+const struct enclosure *enclosure_named(const struct conf *conf, const char *name)
+{
+	const struct enclosure *enclosure = find_enclosure(conf, name);
+	struct closest closest = closest_begin(name);
+
+	if (enclosure)
+		return enclosure;
+	fprintf(stderr, "warmside: no enclosure is named %s; ", name);
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		closest_try(&closest, conf->enclosures[i].name);
+	if (closest.best) {
+		fprintf(stderr, "did you mean %s?\n", closest.best);
+		return NULL;
+	}
+	fprintf(stderr, "there %s", conf->enclosure_count == 1 ? "is" : "are");
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		fprintf(stderr, "%s %s", i ? "," : "", conf->enclosures[i].name);
+	fputc('\n', stderr);
+	return NULL;
 }
 
 char *enclosure_title(const struct enclosure *enclosure)

@@ -12,23 +12,10 @@
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "report/alerts.h"
+#include "report/gather.h"
 #include "report/graph.h"
 #include "report/ribbon.h"
 #include "report/rows.h"
-
-static const struct enclosure *find_or_say(const struct conf *conf, const char *name)
-{
-	const struct enclosure *enclosure = find_enclosure(conf, name);
-
-	if (enclosure)
-		return enclosure;
-	fprintf(stderr, "warmside: no enclosure is named %s; there %s", name,
-		conf->enclosure_count == 1 ? "is" : "are");
-	for (size_t i = 0; i < conf->enclosure_count; i++)
-		fprintf(stderr, "%s %s", i ? "," : "", conf->enclosures[i].name);
-	fputc('\n', stderr);
-	return NULL;
-}
 
 /* The places named behind the enclosure; all when none is. */
 static bool read_places(const struct request *request, bool wanted[PLACES])
@@ -124,7 +111,7 @@ int graph_command(const struct request *request)
 {
 	struct graph_input input = {
 		.conf = request->conf,
-		.enclosure = find_or_say(request->conf, request->words[0]),
+		.enclosure = enclosure_named(request->conf, request->words[0]),
 		.window = request->window,
 		.width = request->width,
 		.height = request->height,

@@ -20,16 +20,20 @@ static const struct command {
 	const char *name, *arguments, *help;
 	int (*run)(const struct request *request);
 	size_t least, most;     /* arguments */
-	bool draws;             /* png or svg instead of text, json or csv */
+	enum { TELLS, DRAWS, ASKS } kind; /* text, json, csv; png, svg; asks the daemon */
 } commands[] = {
-	{ "now", "", "the latest reading of every place, and its state", now_command, 0, 0, false },
+	{ "now", "", "the latest reading of every place, and its state", now_command, 0, 0, TELLS },
 	{ "totals", "", "time below, above, inside, unknown; min, mean, max; degree-hours out",
-	  totals_command, 0, 0, false },
+	  totals_command, 0, 0, TELLS },
 	{ "excursions", "", "each time outside a band: from, to, how deep", excursions_command, 0, 0,
-	  false },
+	  TELLS },
 	{ "graph", "ENCLOSURE [PLACE...]", "PNG or SVG of an enclosure, or of some of its places",
-	  graph_command, 1, MANY, true },
-	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, false },
+	  graph_command, 1, MANY, DRAWS },
+	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, TELLS },
+	{ "shelve", "ENCLOSURE DURATION", "hold its alerts, for at most 24 h; 0s ends it",
+	  shelve_command, 2, 2, ASKS },
+	{ "ack", "[ENCLOSURE]", "I have seen what stands, there or everywhere", ack_command, 0, 1,
+	  ASKS },
 };
 
 static void print_usage(FILE *file)
@@ -69,13 +73,22 @@ static bool suits(const struct command *command, const struct options *options)
 			*command->arguments ? " " : "", command->arguments);
 		return false;
 	}
-	if (options->format != FORMAT_UNSAID && picture != command->draws) {
-		fprintf(stderr, "warmside: %s gives %s\n", command->name,
-			command->draws ? "png or svg" : "text, json or csv");
+	if (options->format != FORMAT_UNSAID &&
+	    (command->kind == ASKS || picture != (command->kind == DRAWS))) {
+		static const char *const gives[] = {
+			[TELLS] = "text, json or csv", [DRAWS] = "png or svg",
+			[ASKS] = "a sentence, and takes no --format",
+		};
+
+		fprintf(stderr, "warmside: %s gives %s\n", command->name, gives[command->kind]);
 		return false;
 	}
-	if (!command->draws && (options->output || options->width)) {
+	if (command->kind != DRAWS && (options->output || options->width)) {
 		fputs("warmside: -o and --size belong to graph\n", stderr);
+		return false;
+	}
+	if (command->kind != ASKS && (options->by || options->note)) {
+		fputs("warmside: --by and --note belong to shelve and ack\n", stderr);
 		return false;
 	}
 	return true;
@@ -114,13 +127,16 @@ static int run(const struct command *command, const struct options *options)
 {
 	struct request request = {
 		.now = (double)time(NULL),
-		.format = options->format == FORMAT_UNSAID && !command->draws ? FORMAT_TEXT
-									      : options->format,
+		.format = options->format == FORMAT_UNSAID && command->kind != DRAWS
+				  ? FORMAT_TEXT
+				  : options->format,
 		.words = options->words + 1,
 		.word_count = options->word_count - 1,
 		.output = options->output,
 		.width = options->width,
 		.height = options->height,
+		.by = options->by,
+		.note = options->note,
 	};
 	char *trouble = window_parse(options->from, options->to, request.now, &request.window);
 

@@ -18,6 +18,8 @@ const char options_help[] =
 	"      --format FORMAT   text, json or csv; for graph png or svg\n"
 	"  -o, --output FILE     graph: where to write it; .png or .svg says the format\n"
 	"      --size WxH        graph: in pixels\n"
+	"      --by WHO          shelve, ack: who asks (your login name)\n"
+	"      --note TEXT       shelve, ack: why; it is kept in the alert log\n"
 	"  -h, --help            this text\n"
 	"      --version         the version\n";
 
@@ -73,6 +75,12 @@ static bool take(int option, const char *value, struct options *out)
 		return true;
 	case 'F':
 		return read_format(value, &out->format);
+	case 'b':
+		out->by = value;
+		return true;
+	case 'n':
+		out->note = value;
+		return true;
 	case 's':
 		return read_size(value, &out->width, &out->height);
 	default:
@@ -83,10 +91,12 @@ static bool take(int option, const char *value, struct options *out)
 bool options_parse(int argc, char *argv[], struct options *out)
 {
 	static const struct option longs[] = {
+		{ "by", required_argument, NULL, 'b' },
 		{ "config", required_argument, NULL, 'c' },
 		{ "format", required_argument, NULL, 'F' },
 		{ "from", required_argument, NULL, 'f' },
 		{ "help", no_argument, NULL, 'h' },
+		{ "note", required_argument, NULL, 'n' },
 		{ "output", required_argument, NULL, 'o' },
 		{ "size", required_argument, NULL, 's' },
 		{ "to", required_argument, NULL, 't' },

@@ -24,6 +24,7 @@ struct request {
 	size_t word_count;
 	const char *output;     /* -o; NULL if unsaid */
 	int width, height;      /* --size in pixels; 0 if unsaid */
+	const char *by, *note;  /* NULL if unsaid */
 };
 
 /* The commands; each prints its answer on standard output (graph: into its
@@ -34,5 +35,7 @@ int totals_command(const struct request *request);
 int excursions_command(const struct request *request);
 int graph_command(const struct request *request);
 int alerts_command(const struct request *request);
+int shelve_command(const struct request *request);
+int ack_command(const struct request *request);
 
 #endif

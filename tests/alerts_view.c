@@ -31,14 +31,14 @@ static void what_stands_and_what_happened(void **state)
 	fclose(file);
 	assert_int_equal(alerts.torn, 2);
 	assert_int_equal(alerts.standing.count, 2);
-	assert_string_equal(alerts.standing.list[0].id, "a"); /* today before upkeep */
-	assert_int_equal(alerts.standing.list[0].event, WORSENED);
-	assert_near(alerts.standing.list[0].value, 24, 0);
-	assert_string_equal(alerts.standing.list[1].id, "b"); /* acknowledged stands */
+	assert_string_equal(alerts.standing.list[0].last.id, "a"); /* today before upkeep */
+	assert_int_equal(alerts.standing.list[0].last.event, WORSENED);
+	assert_near(alerts.standing.list[0].last.value, 24, 0);
+	assert_string_equal(alerts.standing.list[1].last.id, "b"); /* acknowledged stands */
 	assert_int_equal(alerts.history.count, 3); /* 150 is outside */
 	assert_near(alerts.history.list[0].time, 120, 0);
 
-	char *phrase = alert_phrase(&alerts.standing.list[0]);
+	char *phrase = alert_phrase(&alerts.standing.list[0].last);
 
 	assert_string_equal(phrase, "cool side humidity below its limits");
 	free(phrase);
