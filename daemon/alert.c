@@ -76,16 +76,13 @@ struct wanted wanted_of_series(const struct judged *judged, enum quantity quanti
 	const struct runaway *runaway = &judged->runaway;
 	struct wanted wanted = {
 		.due = band->due || limits->due || runaway->due,
-		.lasts = band->side != INSIDE || limits->side != INSIDE ||
-			 runaway->side != INSIDE,
+		.lasts = band->side != INSIDE || limits->side != INSIDE || runaway->due,
 		.over = latest(band->back_since, limits->back_since, runaway->back_since),
 	};
 
 	if (!wanted.lasts)
 		return wanted;
-	/* A runaway that nobody has confirmed yet is nothing beside an episode. */
-	if (runaway->side != INSIDE && !limits->due &&
-	    (runaway->due || (band->side == INSIDE && limits->side == INSIDE)))
+	if (runaway->due && !limits->due)
 		want_runaway(&wanted, runaway, judged->last.value);
 	else
 		want_episode(&wanted, judged, quantity);

@@ -17,6 +17,7 @@
 #include "daemon/log.h"
 #include "daemon/loop.h"
 #include "daemon/loop_bus.h"
+#include "daemon/pulse.h"
 #include "daemon/service.h"
 #include "daemon/watch.h"
 #include "daemon/when.h"
@@ -43,6 +44,7 @@ struct watcher {
 	struct loop *loop;
 	struct clock clock;
 	struct log_state clock_state;
+	struct pulse pulse;
 	double behind_since;    /* monotonic */
 	struct live_bus *buses; /* as conf->buses */
 	bool *bus_open;
@@ -189,6 +191,15 @@ static void caution(void)
 	log_info("the animal needs eyes on it; a sick animal needs an exotics veterinarian");
 }
 
+static void beat(struct watcher *watcher)
+{
+	char *body = pulse_step(&watcher->pulse, watcher->watch.flow, when_monotonic());
+
+	if (body)
+		postbox_beat(watcher->watch.postbox, body);
+	free(body);
+}
+
 static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 {
 	struct watcher *watcher = timer->data;
@@ -200,6 +211,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 
 	mind_clock(watcher, now);
 	watch_tick(&watcher->watch, now);
+	beat(watcher);
 	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST)
 		show(watcher);
 	if (watcher->ticks % KEEP_EVERY == 0)
