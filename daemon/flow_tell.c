@@ -14,13 +14,16 @@ bool is_held(const struct live_enclosure *enclosure)
 
 enum { BELIEVED_READINGS = 5 }; /* in a row beyond the limits, of a probe that is in doubt */
 
-/* A probe that is told of as silent, or as answering only now and then, is no
- * witness by itself: unless it says the same again and again. */
-static bool is_doubted(const struct slot *slot)
+/* A probe that is told of as answering only now and then, and what it answers is
+ * wild, is no witness by itself: unless it says the same again and again. */
+static bool is_doubted(const struct flow *flow, const struct slot *slot)
 {
-	return slot->kind == SLOT_SERIES &&
-	       slot->enclosure->places[slot->place].silence.stands &&
-	       slot->series->judged.limits.readings < BELIEVED_READINGS;
+	if (slot->kind != SLOT_SERIES || !slot->enclosure->places[slot->place].silence.stands)
+		return false;
+	const struct live_series *series = slot->series;
+
+	return flow->probes[series->probe].gates[series->key.quantity].doubt >= DOUBTFUL &&
+	       series->judged.limits.readings < BELIEVED_READINGS;
 }
 
 /* The one of two quantities at a place that is silent; false when it is both
@@ -145,7 +148,7 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 	struct wanted held = *wanted;
 	enum event event;
 
-	if (slot->enclosure && (is_held(slot->enclosure) || is_doubted(slot)))
+	if (slot->enclosure && (is_held(slot->enclosure) || is_doubted(flow, slot)))
 		held.due = false;
 	while (alert_step(slot->alert, &held, flow->now, &event)) {
 		struct alert_record record = record_of(flow, slot, event);
