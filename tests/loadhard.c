@@ -187,6 +187,14 @@ static void a_report_reads_no_secret(void **state)
 	assert_non_null(conf);
 	assert_int_equal(conf->webhook_count, 0);
 	conf_free(conf);
+
+	size_t count;
+	char **names = conf_webhook_names(path, &count);
+
+	assert_int_equal(count, 1);
+	assert_string_equal(names[0], "h");
+	free(names[0]);
+	free(names);
 	free(path);
 }
 
