@@ -181,7 +181,7 @@ stop "$stand_in_pid"
 stand_in phone
 start tester "$daemon" -c "$conf" --test-alert
 tester_pid=$started_pid
-wait_until 10 grep -q phone "$work/tester.out" || fail "phone did not take the test"
+wait_until 10 grep -qs phone "$work/tester.out" || fail "phone did not take the test"
 stop "$stand_in_pid"
 wait_until 10 gone "$tester_pid" || fail "the test does not end with the daemon"
 wait "$tester_pid"
