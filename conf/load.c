@@ -50,3 +50,26 @@ struct conf *conf_load_without_webhooks(const char *path, struct faults *faults)
 {
 	return load(path, true, faults);
 }
+
+char **conf_webhook_names(const char *path, size_t *count)
+{
+	struct faults faults = { 0 };
+	struct script script;
+
+	script_read(&script, path, &faults);
+
+	struct section top = { grammar_read(&script, &faults), &script };
+	char **names;
+
+	*count = section_count(top, "webhook");
+	names = must_calloc(*count, sizeof *names);
+	for (size_t i = 0; i < *count; i++) {
+		const char *title = section_head(section_at(top, "webhook", i))->text;
+
+		names[i] = must_copy(title ? title : "");
+	}
+	grammar_free(top.cfg);
+	script_clear(&script);
+	faults_clear(&faults);
+	return names;
+}

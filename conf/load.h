@@ -19,6 +19,10 @@ struct conf *conf_load(const char *path, struct faults *faults);
  * endpoint, and faults in them are not looked for. */
 struct conf *conf_load_without_webhooks(const char *path, struct faults *faults);
 
+/* The names of the webhooks in the file, *count of them, in its order: no secret
+ * is read, and no fault told.  malloc'ed strings in a malloc'ed array. */
+char **conf_webhook_names(const char *path, size_t *count);
+
 /* Frees the whole model; NULL is fine. */
 void conf_free(struct conf *conf);
 

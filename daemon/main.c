@@ -14,11 +14,12 @@
 #include "conf/words.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
+#include "daemon/testalert.h"
 #include "daemon/watcher.h"
 
 enum { EXIT_USAGE = 2 };
 
-enum task { WATCH, CHECK, PORTS, READ, REPLAY };
+enum task { WATCH, CHECK, PORTS, READ, REPLAY, TEST_ALERT };
 
 struct options {
 	const char *conf;
@@ -33,6 +34,7 @@ static const char help[] =
 	"       warmsided [-c FILE] --check          print every fault of the configuration\n"
 	"       warmsided --ports                    the serial ports here, with their USB identity\n"
 	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
+	"       warmsided [-c FILE] --test-alert     a marked message through the whole chain\n"
 	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
 	"                                            a recording through the whole chain\n"
 	"\n"
@@ -55,9 +57,13 @@ static bool take_option(struct options *options, int option)
 	case 'k':
 	case 'p':
 	case 'r':
+	case 't':
 		if (options->task != WATCH)
 			return false;
-		options->task = option == 'k' ? CHECK : option == 'p' ? PORTS : READ;
+		options->task = option == 'k'	? CHECK
+				: option == 'p' ? PORTS
+				: option == 'r' ? READ
+						: TEST_ALERT;
 		return true;
 	case 'y':
 		if (options->task != WATCH)
@@ -88,8 +94,9 @@ static bool read_options(int argc, char *argv[], struct options *options)
 		{ "config", required_argument, NULL, 'c' }, { "check", no_argument, NULL, 'k' },
 		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
 		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
-		{ "post", no_argument, NULL, 'o' },	    { "help", no_argument, NULL, 'h' },
-		{ "version", no_argument, NULL, 'v' },	    { 0 },
+		{ "post", no_argument, NULL, 'o' },	    { "test-alert", no_argument, NULL, 't' },
+		{ "help", no_argument, NULL, 'h' },	    { "version", no_argument, NULL, 'v' },
+		{ 0 },
 	};
 	int option;
 
@@ -107,11 +114,16 @@ static bool read_options(int argc, char *argv[], struct options *options)
 	return true;
 }
 
-/* The configuration, or NULL with every fault printed to out. */
-static struct conf *load(const char *path, FILE *out)
+/* The configuration, or NULL with every fault printed. */
+static struct conf *load(const struct options *options)
 {
 	struct faults faults = { 0 };
-	struct conf *conf = conf_load(path, &faults);
+	/* Faults are what --check is asked for; elsewhere they are in the way. */
+	FILE *out = options->task == CHECK ? stdout : stderr;
+	/* Whoever asks for a test need not be allowed to read the secrets. */
+	struct conf *conf = options->task == TEST_ALERT
+				    ? conf_load_without_webhooks(options->conf, &faults)
+				    : conf_load(options->conf, &faults);
 
 	for (size_t i = 0; i < faults.count; i++) {
 		const struct fault *fault = &faults.list[i];
@@ -163,8 +175,7 @@ int main(int argc, char *argv[])
 	tzset();
 	if (options.task == PORTS)
 		return readout_ports();
-	/* Faults are what --check is asked for; elsewhere they are in the way. */
-	struct conf *conf = load(options.conf, options.task == CHECK ? stdout : stderr);
+	struct conf *conf = load(&options);
 	int status = EXIT_SUCCESS;
 
 	if (!conf)
@@ -176,6 +187,9 @@ int main(int argc, char *argv[])
 		return replay(conf, &options);
 	case READ:
 		status = readout_probes(conf);
+		break;
+	case TEST_ALERT:
+		status = testalert_run(conf, options.conf);
 		break;
 	case CHECK:
 		check(conf, options.conf);

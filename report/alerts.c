@@ -132,6 +132,7 @@ static void note_delivered(struct reader *reader, const struct alert_record *rec
 	struct delivery *delivery = &alerts->deliveries[alerts->delivery_count++];
 
 	delivery->time = record->time;
+	delivery->known = false;
 	memcpy(delivery->message, record->message, sizeof delivery->message);
 	memcpy(delivery->webhook, record->webhook, sizeof delivery->webhook);
 }
@@ -184,6 +185,40 @@ static int by_message(const void *a, const void *b)
 	return difference ? difference : (one->time > other->time) - (one->time < other->time);
 }
 
+/* The place of a message's first delivery, or of where it would be. */
+static size_t find_delivery(const struct alerts *alerts, const char *message)
+{
+	size_t low = 0, high = alerts->delivery_count;
+
+	while (low < high) {
+		size_t middle = low + (high - low) / 2;
+
+		if (strcmp(alerts->deliveries[middle].message, message) < 0)
+			low = middle + 1;
+		else
+			high = middle;
+	}
+	return low;
+}
+
+bool event_is_told(enum event event)
+{
+	return event == RAISED || event == WORSENED || event == REMINDED || event == CLEARED ||
+	       event == TESTED;
+}
+
+static void mark_known(struct alerts *alerts)
+{
+	for (size_t i = 0; i < alerts->history.count; i++) {
+		const struct alert_record *record = &alerts->history.list[i];
+		size_t at = find_delivery(alerts, record->message);
+
+		for (; event_is_told(record->event) && at < alerts->delivery_count &&
+		       strcmp(alerts->deliveries[at].message, record->message) == 0; at++)
+			alerts->deliveries[at].known = true;
+	}
+}
+
 /* Parts what stands now from what stood in the window. */
 static void part(struct alerts *alerts, struct window window)
 {
@@ -224,6 +259,7 @@ void alerts_read(FILE *file, struct window window, struct alerts *out)
 	}
 	free(line);
 	part(out, window);
+	mark_known(out);
 }
 
 bool alerts_load(const char *state, struct window window, struct alerts *out)
@@ -265,16 +301,8 @@ double alert_stood(const struct alert_life *life, double now)
 const struct delivery *alerts_deliveries(const struct alerts *alerts, const char *message,
 					 size_t *count)
 {
-	size_t low = 0, high = alerts->delivery_count;
+	size_t low = find_delivery(alerts, message);
 
-	while (low < high) {
-		size_t middle = low + (high - low) / 2;
-
-		if (strcmp(alerts->deliveries[middle].message, message) < 0)
-			low = middle + 1;
-		else
-			high = middle;
-	}
 	*count = 0;
 	while (low + *count < alerts->delivery_count &&
 	       strcmp(alerts->deliveries[low + *count].message, message) == 0)

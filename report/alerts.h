@@ -41,6 +41,7 @@ struct alert_lives {
 struct delivery {
 	char message[ALERT_ID], webhook[NAME_SIZE];
 	double time;
+	bool known;             /* what the message told is in the window */
 };
 
 struct alerts {
@@ -64,6 +65,9 @@ void alerts_read(FILE *file, struct window window, struct alerts *out);
  * too. */
 bool alerts_load(const char *state, struct window window, struct alerts *out);
 void alerts_clear(struct alerts *alerts);
+
+/* Whether a message can tell of such an event. */
+bool event_is_told(enum event event);
 
 /* For how long it stood, or stands, s. */
 double alert_stood(const struct alert_life *life, double now);

@@ -64,8 +64,12 @@ int alerts_command(const struct request *request)
 {
 	struct alerts alerts;
 	struct alert_figures figures;
+	struct window window = request->window;
 
-	if (!alerts_load(request->conf->state, request->window, &alerts))
+	/* Rows wait for the full minute; what was told a moment ago does not. */
+	if (request->until_now)
+		window.to = request->now + 1;
+	if (!alerts_load(request->conf->state, window, &alerts))
 		return FAILED;
 	figures_of(&alerts, request->now, &figures);
 	if (request->format == FORMAT_JSON)

@@ -133,12 +133,6 @@ static void print_held(const struct request *request, const struct alert_list *s
 
 /* ---- what happened ------------------------------------------------------------- */
 
-static bool can_be_told(enum event event)
-{
-	return event == RAISED || event == WORSENED || event == REMINDED || event == CLEARED ||
-	       event == TESTED;
-}
-
 /* "phone 08:00, mail 08:02": which webhook took the message, and when. */
 static char *told_text(const struct alerts *alerts, const struct alert_record *r)
 {
@@ -146,7 +140,7 @@ static char *told_text(const struct alerts *alerts, const struct alert_record *r
 	const struct delivery *deliveries = alerts_deliveries(alerts, r->message, &count);
 	char *text = must_copy("");
 
-	if (!can_be_told(r->event))
+	if (!event_is_told(r->event))
 		return text;
 	for (size_t i = 0; i < count; i++) {
 		char *time = time_text(deliveries[i].time, r->time);
@@ -178,15 +172,12 @@ static char *what_text(const struct alert_record *r)
 }
 
 /* Deliveries stand beside what they told, where that is in the window. */
-static bool is_shown_elsewhere(const struct alert_list *list, const struct alert_record *r)
+static bool is_shown_elsewhere(const struct alerts *alerts, const struct alert_record *r)
 {
-	if (r->event != DELIVERED || !r->message[0])
-		return false;
-	for (size_t i = 0; i < list->count; i++)
-		if (can_be_told(list->list[i].event) &&
-		    strcmp(list->list[i].message, r->message) == 0)
-			return true;
-	return false;
+	size_t count;
+	const struct delivery *delivery = alerts_deliveries(alerts, r->message, &count);
+
+	return r->event == DELIVERED && delivery && delivery->known;
 }
 
 static void print_history(const struct request *request, const struct alerts *alerts, FILE *out)
@@ -204,7 +195,7 @@ static void print_history(const struct request *request, const struct alerts *al
 		const struct alert_record *r = &list->list[i];
 		char text[MEASURE_TEXT];
 
-		if (is_shown_elsewhere(list, r))
+		if (is_shown_elsewhere(alerts, r))
 			continue;
 		table_cell(&table, show_instant_local(r->time, text));
 		table_cell(&table, event_word(r->event));

@@ -127,6 +127,7 @@ static int run(const struct command *command, const struct options *options)
 {
 	struct request request = {
 		.now = (double)time(NULL),
+		.until_now = !options->to,
 		.format = options->format == FORMAT_UNSAID && command->kind != DRAWS
 				  ? FORMAT_TEXT
 				  : options->format,

@@ -5,6 +5,7 @@
 #ifndef WARMSIDE_REPORT_REQUEST_H
 #define WARMSIDE_REPORT_REQUEST_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdio.h>
 
@@ -19,6 +20,7 @@ struct request {
 	const struct conf *conf; /* with a state folder */
 	double now;             /* s since the epoch */
 	struct window window;
+	bool until_now;         /* the window's end is not said: at the last full minute */
 	enum format format;
 	char *const *words;     /* what stood behind the command's name */
 	size_t word_count;

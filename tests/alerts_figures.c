@@ -166,6 +166,14 @@ static void who_took_a_message_and_when(void **state)
 	found = alerts_deliveries(&alerts, "m7", &count);
 	assert_int_equal(count, 1);
 	assert_near(found[0].time, 2 * D + 5, 0);
+	assert_true(found[0].known);
+	alerts_clear(&alerts);
+	/* Told before the window, taken in it. */
+	golden_log(&log);
+	log_read(&log, (struct window){ D - 3595, D }, 3 * D, &alerts, &f);
+	found = alerts_deliveries(&alerts, "m1", &count);
+	assert_int_equal(count, 1);
+	assert_false(found[0].known);
 	assert_null(alerts_deliveries(&alerts, "m5", &count));
 	assert_null(alerts_deliveries(&alerts, "", &count));
 	assert_int_equal(count, 0);

@@ -190,6 +190,14 @@ static void a_report_reads_no_secret(void **state)
 	assert_int_equal(conf->webhook_count, 0);
 	assert_null(conf->heartbeat.endpoint);
 	conf_free(conf);
+
+	size_t count;
+	char **names = conf_webhook_names(path, &count);
+
+	assert_int_equal(count, 1);
+	assert_string_equal(names[0], "h");
+	free(names[0]);
+	free(names);
 	free(path);
 }
 

@@ -120,6 +120,42 @@ check "[r['id'] for r in a['standing']] == ['a'] and len(a['history']) == 1"
 check "a['standing'][0]['worst'] is None and a['standing'][0]['condition'] == 'below_band'"
 says '1 line is passed over' err
 ask 0 alerts && says 'cool side humidity below its band'
+day_ago=$(($(date +%s) - 86400))
+cat > "$state/alerts.jsonl" << END
+{"time":$((day_ago - 120)),"id":"a","message":"m","event":"raised","enclosure":"T1","place":"cool_side","quantity":"humidity","condition":"below_band","priority":"today","value":40}
+{"time":$((day_ago + 600)),"id":"b","message":"n","event":"raised","enclosure":"T2","condition":"delivery","webhook":"mail","priority":"upkeep"}
+{"time":$((day_ago + 601)),"id":"b","message":"n","event":"delivered","webhook":"phone"}
+{"time":$((day_ago + 603)),"id":"b","message":"n","event":"delivered","webhook":"pager"}
+{"time":$((day_ago + 600)),"id":"a","event":"acknowledged","enclosure":"T1","by":"anna","note":"misted"}
+{"time":$((day_ago + 800)),"id":"c","message":null,"event":"raised","enclosure":"T2","place":"warm_side","quantity":"temperature","condition":"runaway","priority":"now","value":34}
+{"time":$((day_ago + 900)),"id":"c","message":"o","event":"cleared","enclosure":"T2","place":"warm_side","quantity":"temperature","condition":"runaway","priority":"now","value":30}
+{"time":$((day_ago + 1000)),"id":"t","message":"p","event":"test","by":"ben"}
+{"time":$((day_ago + 1001)),"id":"","event":"shelved","enclosure":"T1","until":$((day_ago + 2000)),"by":"anna"}
+{"time":$((day_ago + 1002)),"id":"","event":"shelved","enclosure":"T2","until":$((day_ago + 90000)),"by":"anna","note":"cleaning"}
+{"time":$((day_ago + 1003)),"id":"ghost","message":"q","event":"reminded","enclosure":"T2","condition":"silent","priority":"now"}
+END
+ask 0 alerts
+says '^today .*T1 · Büschel .* stale, 1 d .* anna: misted$'
+says '^upkeep .* webhook "mail" takes no messages .* –$'
+says '^T2 is shelved until .*(anna: cleaning).$'
+grep -q '^T1.* is shelved' "$work/answer.out" && fail "a shelving that is over is shown"
+says ' raised .*webhook "mail" .* phone [0-9:]*, pager [0-9:]*$'
+says ' raised .*warm side temperature heading for its limit .* nobody$'
+says ' cleared .* not yet$'
+says ' test .*test message, not counted; ben'
+says '^2 raised, 0 worsened, 1 reminded, 1 cleared, 1 acknowledged. 1 test, not counted. Of those raised 1 was told to nobody.$'
+says '^Longest: T1 cool side humidity below its band, 1 d, and stands.$'
+says '^Stale, standing for more than 24 h: 1.$'
+says '^Acknowledged after 12 min (median of 1), at the longest 12 min.$'
+says '^By priority: now 1 (50 %), today 0 (0 %), upkeep 1 (50 %).$'
+says '^ *1 *50 % *T2 *warm side temperature heading for its limit$'
+grep -q ' delivered ' "$work/answer.out" && fail "a delivery stands apart from what it told"
+ask 0 alerts --format json
+check "[r['id'] for r in a['standing']] == ['a', 'b'] and len(a['history']) == 10"
+check "a['figures']['stale'] == ['a'] and a['figures']['longest']['id'] == 'a' and a['figures']['frequent'][0]['share'] == 0.5"
+ask 0 alerts --format csv
+same 13 "$(wc -l < "$work/answer.out")" "lines of csv"
+says '^history,.*,shelved,T2,.*,anna,cleaning$'
 
 # ---- now -----------------------------------------------------------------------
 ask 1 now && says 'no daemon has written here' err
