@@ -65,12 +65,12 @@ class Fault:
         return self.watch.due()
 
     def told_by(self, alert):
-        if alert['enclosure'] not in self.enclosures and alert['enclosure'] != 'room':
+        if alert.get('enclosure') not in self.enclosures | {'room'}:
             return False
         if self.kind in ('silent', 'frozen'):
-            return alert['condition'] == self.kind
+            return alert.get('condition') == self.kind
         return self.kind == 'chattering' or alert.get('quantity') in MOVES[self.kind] or \
-            alert['condition'] in ('no_gradient', 'runaway')
+            alert.get('condition') in ('no_gradient', 'runaway')
 
     def explains(self, message):
         return self.begin <= message.at < self.end + RECOVERY and \
