@@ -21,7 +21,8 @@ import told
 
 LATE = 900              # s: polls, gathering, the rounding of this check
 GRACE = 3 * 3600        # s after its end in which a fault may still be told
-RECOVERY = 12 * 3600    # s after its end in which what is told comes from it
+RECOVERY = 12 * 3600    # s after its end in which what is told comes from it ...
+DRIED_OUT = 72 * 3600   # ... and when the ground has dried out
 FROZEN_AFTER, CHATTERING = 86400, 3600
 
 TEMPERATURE, HUMIDITY = ('temperature',), ('humidity',)
@@ -73,7 +74,8 @@ class Fault:
             alert.get('condition') in ('no_gradient', 'runaway')
 
     def explains(self, message):
-        return self.begin <= message.at < self.end + RECOVERY and \
+        recovery = DRIED_OUT if self.kind in ('missed-misting', 'dry-air') else RECOVERY
+        return self.begin <= message.at < self.end + recovery and \
             bool(message.enclosures & (self.enclosures | {'room'}))
 
     def first(self):
