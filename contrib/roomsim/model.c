@@ -33,9 +33,9 @@ static const double FURNACE = 1900;             /* W */
 static const double ROOM_DAY = 20.5, ROOM_NIGHT = 18.8, ROOM_SWING = 0.4;
 static const double LEAKS = 0.35, LEAKS_FURNACE = 0.8; /* 1/h */
 static const double ROOM_SOURCE = 1.1;          /* g/m³ each hour: people, plants */
-static const double COOLED_ABOVE = 21.5, COOLING = 600;     /* °C; W/K above it */
-static const double DRIED_ABOVE = 40, DRYING = 6;         /* %; 1/h of what is above it */
-static const double MOISTENED_BELOW = 37, MOISTENING = 3; /* %; 1/h of what is lacking */
+static const double COOLED_ABOVE = 21.5, COOLING = 600;   /* °C; W/K above it */
+static const double DRIED_ABOVE = 42, DRYING = 6;         /* %; 1/h of what is above it */
+static const double MOISTENED_BELOW = 35, MOISTENING = 3; /* %; 1/h of what is lacking */
 static const double DRY_LEAKS = 2.5, DRY_AIR = 1.5;       /* 1/h; g/m³: air of -10 °C, dried */
 
 double saturation_pressure(double celsius)

@@ -22,8 +22,8 @@ CHATTERING = 3600       # s: three raised and cleared in an hour are chattering
 # What the one raising message must say: its title, and title and text together.
 WANTED = {
     'power-cut': (r'^Room\b.*\bcold\b', r'(?i)power'),
-    'stuck-heater': (r'^Old cupboard\b.*\bhot\b', r'(?i)heater|thermostat'),
-    'dry-air': (r'^Room\b.*\bdry\b', r'(?i)room.*\b(air|humidity)\b'),
+    'stuck-heater': (r'^Old cupboard\b.*\b(hot|heat)', r'(?i)heater|thermostat'),
+    'dry-air': (r'^Room\b.*\bdry\b', r'(?is)room.*\b(dry air|air|humid)'),
     'chattering': (r'^Long cabinet\b.*\bprobe\b', r'(?i)contact|plug|cable|wiring'),
 }
 

@@ -9,6 +9,7 @@ temperature beyond its limits is confirmed by a second reading; a humidity is
 beyond them for two hours; a probe gives nothing for ten minutes.
 """
 
+import calendar
 import json
 import re
 import time
@@ -187,8 +188,9 @@ class Message:
         self.title, self.text = data['title'], data['text']
         self.alerts = data.get('alerts', [data])
         self.events = {alert['event'] for alert in self.alerts}
-        self.at = max(alert['time'] for alert in self.alerts)
-        self.enclosures = {alert['enclosure'] for alert in self.alerts}
+        sent = calendar.timegm(time.strptime(body['timestamp'], '%Y-%m-%dT%H:%M:%SZ'))
+        self.at = max(sent, *(alert['time'] for alert in self.alerts))
+        self.enclosures = {alert.get('enclosure') for alert in self.alerts}
         self.type = body['type']
 
     def __str__(self):

@@ -21,7 +21,8 @@ import told
 
 LATE = 900              # s: polls, gathering, the rounding of this check
 GRACE = 3 * 3600        # s after its end in which a fault may still be told
-RECOVERY = 12 * 3600    # s after its end in which what is told comes from it
+RECOVERY = 12 * 3600    # s after its end in which what is told comes from it ...
+DRIED_OUT = 72 * 3600   # ... and when the ground has dried out
 FROZEN_AFTER, CHATTERING = 86400, 3600
 
 TEMPERATURE, HUMIDITY = ('temperature',), ('humidity',)
@@ -65,15 +66,16 @@ class Fault:
         return self.watch.due()
 
     def told_by(self, alert):
-        if alert['enclosure'] not in self.enclosures and alert['enclosure'] != 'room':
+        if alert.get('enclosure') not in self.enclosures | {'room'}:
             return False
         if self.kind in ('silent', 'frozen'):
-            return alert['condition'] == self.kind
+            return alert.get('condition') == self.kind
         return self.kind == 'chattering' or alert.get('quantity') in MOVES[self.kind] or \
-            alert['condition'] in ('no_gradient', 'runaway')
+            alert.get('condition') in ('no_gradient', 'runaway')
 
     def explains(self, message):
-        return self.begin <= message.at < self.end + RECOVERY and \
+        recovery = DRIED_OUT if self.kind in ('missed-misting', 'dry-air') else RECOVERY
+        return self.begin <= message.at < self.end + recovery and \
             bool(message.enclosures & (self.enclosures | {'room'}))
 
     def first(self):
