@@ -74,8 +74,8 @@ void flow_webhook_trouble(struct flow *flow, size_t webhook, bool on, double sin
 void flow_archive_damaged(struct flow *flow, size_t enclosure);
 
 /* What a keeper asks of the watch: to hold an enclosure's alerts, to note what
- * stands as seen, to make a test.  A sentence (malloc'ed) when it cannot be
- * done, else NULL. */
+ * stands as seen, to make a test.  asking->time is when it was asked, by the
+ * flow's time.  A sentence (malloc'ed) when it cannot be done, else NULL. */
 char *flow_ask(struct flow *flow, const struct asking *asking);
 
 /* Silence after which a series is silent, s. */

@@ -134,6 +134,7 @@ struct joining {
 	enum side side;
 	bool join;              /* else only counted */
 	bool leave;
+	bool renew;             /* an acknowledgement has run out */
 	double now;
 	size_t joined, told_alone;
 	struct slot gravest;
@@ -154,6 +155,8 @@ static void visit_joined(void *context, const struct slot *slot)
 	if (alert->joined != WITH_ROOM)
 		return;
 	joining->joined++;
+	if (joining->renew)
+		alert->life.acked = false;
 	if (!joining->gravest.alert || alert->priority > joining->gravest.alert->priority)
 		joining->gravest = *slot;
 	if (joining->leave) {
@@ -162,11 +165,14 @@ static void visit_joined(void *context, const struct slot *slot)
 	}
 }
 
-static struct joining go_over(struct flow *flow, enum quantity quantity, enum side side, bool join,
-			      bool leave)
+enum going { COUNT, JOIN, LEAVE, RENEW };
+
+static struct joining go_over(struct flow *flow, enum quantity quantity, enum side side,
+			      enum going going)
 {
-	struct joining joining = { .quantity = quantity, .side = side, .join = join,
-				   .leave = leave, .now = flow->now };
+	struct joining joining = { .quantity = quantity, .side = side, .join = going == JOIN,
+				   .leave = going == LEAVE, .renew = going == RENEW,
+				   .now = flow->now };
 
 	each_slot(flow, visit_joined, &joining);
 	return joining;
@@ -187,7 +193,7 @@ static enum event begin_matter(struct flow *flow, struct matter *matter, const s
 {
 	slot->alert->joined = WITH_ROOM;
 	struct joining joining = go_over(flow, slot->series->key.quantity, slot->alert->side,
-					 true, false);
+					 JOIN);
 
 	*matter = (struct matter){ .on = true, .since = slot->alert->since,
 				   .priority = slot->alert->priority,
@@ -213,8 +219,8 @@ static void consider_graver(struct flow *flow, const struct slot *slot,
 			    struct message_context *message, struct room_view *view)
 {
 	struct matter *matter = matter_of(flow, slot);
-	size_t joined = go_over(flow, slot->series->key.quantity, slot->alert->side, false,
-				false).joined;
+	size_t joined = go_over(flow, slot->series->key.quantity, slot->alert->side, COUNT)
+				.joined;
 
 	if (joined > matter->most)
 		matter->most = joined;
@@ -236,7 +242,7 @@ static void consider_cleared(struct flow *flow, const struct slot *slot,
 		return;
 	slot->alert->joined = ALONE;
 	matter->cleared = flow->now;
-	if (go_over(flow, slot->series->key.quantity, slot->alert->side, false, false).joined > 0) {
+	if (go_over(flow, slot->series->key.quantity, slot->alert->side, COUNT).joined > 0) {
 		message->joins = true;
 		return;
 	}
@@ -284,6 +290,7 @@ static void remind(struct flow *flow, struct matter *matter, const struct joinin
 
 	if (!left && !unanswered && !life_remind(&matter->life, matter->priority, flow->now))
 		return;
+	go_over(flow, joining->quantity, joining->side, RENEW);
 	struct message_context message = context_of(flow, &joining->gravest);
 	struct room_view view;
 
@@ -305,8 +312,7 @@ void matters_tick(struct flow *flow)
 
 			if (!matter->on)
 				continue;
-			struct joining joining = go_over(flow, (enum quantity)q, side, false,
-							 false);
+			struct joining joining = go_over(flow, (enum quantity)q, side, COUNT);
 			bool over = joining.joined == 0 ||
 				    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&
 				     flow->now - matter->cleared >= REST_SECONDS);
@@ -315,7 +321,7 @@ void matters_tick(struct flow *flow)
 				remind(flow, matter, &joining, over);
 			if (over) {
 				matter->on = false;
-				go_over(flow, (enum quantity)q, side, false, true);
+				go_over(flow, (enum quantity)q, side, LEAVE);
 			}
 		}
 }

@@ -94,8 +94,9 @@ static void see_slot(void *context, const struct slot *slot)
 	const struct seeing *seeing = context;
 	const char *name = slot->enclosure ? slot->enclosure->conf->name : "";
 
+	/* A request may have waited for the daemon: nobody has seen what came after. */
 	if (!slot->alert->stands || slot->alert->life.acked ||
-	    (seeing->asking->enclosure[0] && strcmp(seeing->asking->enclosure, name) != 0))
+	    slot->alert->life.from > seeing->asking->time || (seeing->asking->enclosure[0] && strcmp(seeing->asking->enclosure, name) != 0))
 		return;
 	struct message_context message = context_of(seeing->flow, slot);
 
@@ -130,9 +131,11 @@ static void make_test(struct flow *flow, const struct asking *asking)
 static void shelve(struct flow *flow, struct live_enclosure *enclosure,
 		   const struct asking *asking)
 {
-	if (asking->seconds > 0) {
+	double until = asking->time + fmin(asking->seconds, SHELVE_MOST);
+
+	if (until > flow->now) {
 		enclosure->shelved = true;
-		enclosure->shelved_until = flow->now + fmin(asking->seconds, SHELVE_MOST);
+		enclosure->shelved_until = until;
 		log_shelving(flow, enclosure, SHELVED, asking);
 	} else if (enclosure->shelved) {
 		unshelve(flow, enclosure, asking);

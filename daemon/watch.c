@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
@@ -21,7 +22,10 @@
 #include "daemon/standing.h"
 #include "daemon/when.h"
 
-enum { STANDING_CEILING = 16 << 20 }; /* bytes */
+enum {
+	STANDING_CEILING = 16 << 20, /* bytes */
+	REQUESTS_A_TICK = 10,        /* whoever leaves thousands stops nothing */
+};
 
 /* Everything a restart must know, in one file: it is the one truth, and is
  * written before the alert log and before the outbox. */
@@ -237,7 +241,12 @@ static void take_requests(struct watch *watch)
 	struct asking asking;
 	char *fault;
 
-	while (asking_take(folder, &asking, &fault)) {
+	for (int i = 0; i < REQUESTS_A_TICK && asking_take(folder, &asking, &fault); i++) {
+		/* It may have waited for a daemon; whatever the wall clock says, it
+		 * is so old. */
+		double age = fault ? 0 : fmax(when_wall() - asking.time, 0);
+
+		asking.time = watch->flow->now - age;
 		char *why = fault ? fault : flow_ask(watch->flow, &asking);
 
 		if (why)
