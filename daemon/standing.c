@@ -4,6 +4,8 @@
  */
 #include "daemon/standing.h"
 
+#include <math.h>
+
 #include "conf/words.h"
 #include "daemon/slot.h"
 
@@ -126,6 +128,10 @@ static void keep_slot(void *context, const struct slot *slot)
 		worth |= add_judged(object, judged);
 	}
 	if (worth) {
+		/* One that chatters stands on, though its episode is over since then. */
+		if (judged && slot->alert->chattering && judged->band.side == INSIDE)
+			add(object, "over", json_real(fmax(judged->band.back_since,
+							   judged->limits.back_since)));
 		if (judged && judged->has_last)
 			add(object, "last", json_pack("[f,f]", judged->last.time, judged->last.value));
 		if (slot->enclosure) {

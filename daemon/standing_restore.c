@@ -134,6 +134,7 @@ static void to_judged(json_t *object, struct judged *judged)
 
 	to_episode(json_object_get(object, "band"), &judged->band);
 	to_episode(json_object_get(object, "limits"), &judged->limits);
+	json_unpack(object, "{s?F}", "over", &judged->band.back_since);
 	to_runaway(json_object_get(object, "runaway"), &judged->runaway);
 	to_allowance(json_object_get(object, "allowance"), judged);
 	if (json_unpack(object, "{s:[F,F]}", "last", &time, &value) == 0) {

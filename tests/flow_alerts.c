@@ -230,7 +230,7 @@ static void chattering_is_told_once_more_then_stands(void **state)
 	assert_true(s.flow->enclosures[0].series[0].alert.chattering);
 	scene_ask(&s, ASKED_ACK, "", 0);
 	scene_run(&s, 90);
-	scene_expect(&s, "0:59 acknowledged E1 warm_side temperature above_limits now\n"
+	scene_expect(&s, "1:00 acknowledged E1 warm_side temperature above_limits now\n"
 			 "1:51 cleared E1 warm_side temperature above_limits now\n");
 	scene_end(&s);
 }
