@@ -14,7 +14,7 @@
 enum {
 	LEAST_ENCLOSURES = 3,   /* fewer are no room to speak of */
 	LISTED = 8,             /* enclosures named in the text */
-	REST_SECONDS = 3600,    /* after which the few that are left stand alone */
+	REST_SECONDS = 6 * 3600, /* after which the few that are left stand alone */
 };
 
 struct matter *matter_of(struct flow *flow, const struct slot *slot)

@@ -17,10 +17,12 @@
 
 static const double noon = 1767614400; /* 2026-01-05T12:00:00Z */
 
+static const char folder_template[] = "/tmp/warmside-telling-XXXXXX";
+
 struct rig {
 	struct world world;
 	struct webhook webhooks[3];
-	char folder[40];
+	char folder[sizeof folder_template];
 	struct postbox *postbox;
 	struct teller teller;
 };
@@ -43,7 +45,7 @@ static int set_up(void **state)
 	struct rig *rig = must_calloc(1, sizeof *rig);
 
 	world_make(&rig->world);
-	strcpy(rig->folder, "/tmp/warmside-telling-XXXXXX");
+	memcpy(rig->folder, folder_template, sizeof rig->folder);
 	assert_non_null(mkdtemp(rig->folder));
 	rig->world.conf.state = rig->folder;
 	rig->world.conf.gather = 30;
