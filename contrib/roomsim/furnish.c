@@ -43,7 +43,7 @@ const struct design designs[DESIGNS] = {
 	{ "M1", "Old cupboard", MELAMINE, BOA, TWO_SIDES, 0,
 	  { { 9.1, 6, 130 } },
 	  { .air_changes = 0.4, .loss_warm = 2.6, .loss_cool = 2.2, .mixing = 2.6,
-	    .mass_warm = 22000, .mass_cool = 22000, .heater = 90, .set_day = 31,
+	    .mass_warm = 22000, .mass_cool = 22000, .heater = 72, .set_day = 31,
 	    .set_night = 29, .evaporation = 0.7, .soaked = 900, .moist = 0.90 } },
 	{ "M2", "Corner cupboard", MELAMINE, DRAGON, AT(HOT_SPOT) | AT(COOL_SIDE), 0,
 	  { { 0, 0, 0 } },
