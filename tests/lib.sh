@@ -169,7 +169,7 @@ start_straying_room()
     {
         cat << CONF
 state = "$work/state"
-gather = "1s"
+gather = "0.3s"
 archive { minutes = "1d"  ten_minutes = "2d"  hours = "3d" }
 bus "board" { port = "$work/board"  speaks = "lines"  line = "{probe} {temperature} {humidity}"  every = "1s" }
 webhook "phone" { endpoint = "$hook_url" }

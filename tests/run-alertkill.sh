@@ -12,7 +12,7 @@ kills=30 probes=40 places=2
 seed=${SEED:-$(date +%s)}
 
 start_hook
-start_straying_room "$probes" "$places" 2.5 "$seed"
+start_straying_room "$probes" "$places" 5 "$seed"
 python3 "$top_srcdir/tests/reference/alertkiller.py" random "$work" "$daemon" "$kills" "$seed" ||
     fail "the killer gave up (seed $seed)"
 python3 "$top_srcdir/tests/reference/alertkill.py" "$work/state" "$hook_log" \

@@ -14,10 +14,13 @@ points=40 courier=4 probes=60
 [ -z "${LONG:-}" ] || points=150 courier=12 probes=320
 seed=${SEED:-$(date +%s)}
 
+base=$work
+trap 'work=$base; clean_up' EXIT
+
 # walk NAME WHO LAST: one walk, in a folder of its own.
 walk()
 {
-    work=$work/$1
+    work=$base/$1
     mkdir "$work"
     start_hook
     start_straying_room "$probes" 2 4 "$seed"
@@ -27,7 +30,6 @@ walk()
         "$work/daemon.err" || fail "$1: see above (seed $seed)"
     stop "$hook_pid"
     stop "$board_pid"
-    work=${work%/*}
 }
 walk watcher watcher "$points"
 walk courier courier "$courier"

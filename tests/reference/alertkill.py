@@ -12,6 +12,7 @@ Prints figures; one line a fault; exits 1 when there is one.
 
 import collections
 import json
+import os
 import sys
 
 POSTED = ('raised', 'worsened', 'reminded', 'cleared', 'test')
@@ -144,6 +145,12 @@ def check_standing(path):
             fault('standing.json has %s left: %s', key, whole[key])
 
 
+def half_written(state):
+    """Files that a kill left behind and nobody has cleared away."""
+    return sum(name.endswith('.new') for folder in ('', '/outbox', '/requests')
+               for name in os.listdir(state + folder))
+
+
 def main():
     state, hook, errors = sys.argv[1:4]
     records, torn = read_log(state + '/alerts.jsonl', errors)
@@ -156,9 +163,9 @@ def main():
     counts = collections.Counter(r['event'] for r in records)
     print('%d alerts raised, %d worsened, %d cleared, in %d messages; received %d ids, '
           '%d of them summaries, %d posts more than once; %d lines torn; '
-          '%d deliveries the log does not know of' %
+          '%d deliveries the log does not know of; %d files half written' %
           (raised, counts['worsened'], counts['cleared'], len(logged), len(bodies),
-           len(summaries), again, torn, untaken))
+           len(summaries), again, torn, untaken, half_written(state)))
     for text in faults[:40]:
         print('FAULT:', text)
     print('%d faults' % len(faults))

@@ -29,6 +29,7 @@ import time
 class Room:
     def __init__(self, work, daemon):
         self.work, self.daemon, self.errors = work, daemon, work + '/daemon.err'
+        open(self.errors, 'ab').close()
 
     def begin(self, extra=None):
         with open(self.errors, 'ab') as log:
@@ -51,7 +52,7 @@ class Room:
         return bool(last) and b'"cleared"' in last[-1] and \
             not any('alert' in entry or 'silence' in entry for entry in whole['standing']) and \
             not whole.get('gathering') and not whole.get('unlogged') and \
-            not os.listdir(self.work + '/state/outbox')
+            not any(name.endswith('.json') for name in os.listdir(self.work + '/state/outbox'))
 
     def calm_down(self, running):
         open(self.work + '/calm', 'w').close()
