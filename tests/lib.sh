@@ -155,3 +155,25 @@ pty_pair()
     pty_pid=$started_pid
     wait_until 10 test -e "$2" || fail "socat makes no pair of terminals"
 }
+
+# start_straying_room PROBES PLACES RATE SEED: a board whose values stray all
+# the time until $work/calm is there (see reference/alertboard.py), and its
+# configuration in $work/room.conf, with a state folder $work/state and the
+# webhook of start_hook.
+start_straying_room()
+{
+    straying=$top_srcdir/tests/reference/alertboard.py
+    start board python3 "$straying" serve "$work/board" "$1" "$3" "$work/calm" "$4"
+    board_pid=$started_pid
+    wait_until 10 test -e "$work/board" || fail "no board"
+    {
+        cat << CONF
+state = "$work/state"
+gather = "0.3s"
+archive { minutes = "1d"  ten_minutes = "2d"  hours = "3d" }
+bus "board" { port = "$work/board"  speaks = "lines"  line = "{probe} {temperature} {humidity}"  every = "1s" }
+webhook "phone" { endpoint = "$hook_url" }
+CONF
+        python3 "$straying" conf "$1" "$2"
+    } > "$work/room.conf"
+}
