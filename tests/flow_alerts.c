@@ -298,6 +298,8 @@ static void a_room_matter_is_reminded_and_acknowledged_as_one(void **state)
 	scene_expect(&s, "29:05 cleared E2 cool_side humidity below_band today [joins]\n"
 			 "29:05 cleared E3 cool_side humidity below_band today [joins]\n"
 			 "29:05 cleared E4 cool_side humidity below_band today [joins]\n"
+			 "32:59 reminded E1 cool_side humidity below_band today "
+			 "[room reminded 1/4]\n"
 			 "35:05 reminded E1 cool_side humidity below_band today "
 			 "[room reminded 1/4]\n");
 	assert_int_equal(s.flow->enclosures[0].series[2].alert.joined, ALONE);
