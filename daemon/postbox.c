@@ -113,6 +113,12 @@ static void hold(struct postbox *postbox, struct outgoing *outgoing)
 	*outgoing = (struct outgoing){ 0 };
 }
 
+static void disk_takes(struct postbox *postbox)
+{
+	if (postbox->held_count == 0 && log_changed(&postbox->holding, false))
+		log_info("the outbox is written again");
+}
+
 /* Tries the disk with a few of them, oldest first. */
 static void write_held(struct postbox *postbox, double now)
 {
@@ -125,10 +131,9 @@ static void write_held(struct postbox *postbox, double now)
 		let_go(postbox, 0);
 		postbox->wake = true;
 		left--;
+		disk_takes(postbox);
 	}
 	postbox->write_at = left > 0 ? now + WRITE_REST : now;
-	if (postbox->held_count == 0 && log_changed(&postbox->holding, false))
-		log_info("the outbox is written again");
 }
 
 static void took(struct postbox *postbox, const struct courier_result *result)
@@ -220,6 +225,7 @@ bool postbox_send(struct postbox *postbox, struct outgoing *outgoing)
 	if (stored) {
 		outgoing_clear(outgoing);
 		postbox->wake = true;
+		disk_takes(postbox);
 	} else {
 		if (log_changed(&postbox->holding, true))
 			log_errno("the outbox cannot be written; messages go out from memory");
