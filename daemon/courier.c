@@ -95,6 +95,7 @@ static void look(struct courier *courier)
  * failing disk); one that was read and is no message stays none. */
 static void mind_unreadable(struct waiting *waiting, double now)
 {
+	waiting->known = waiting->over = false; /* no summary can tell of it either */
 	if (errno == 0) {
 		log_warn("outbox: %s is no message; it is left where it is", waiting->name);
 		waiting->rest_until = INFINITY;

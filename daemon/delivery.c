@@ -248,6 +248,9 @@ bool delivery_take(struct delivery *delivery, struct delivered *out)
 	out->retry_after = retry_after(easy);
 	if (out->status)
 		snprintf(out->why, sizeof out->why, "HTTP status %ld", out->status);
+	else if (message->data.result == CURLE_PEER_FAILED_VERIFICATION)
+		snprintf(out->why, sizeof out->why,
+			 "its certificate is of no trusted authority, or another host's");
 	else
 		snprintf(out->why, sizeof out->why, "%s", curl_easy_strerror(message->data.result));
 	delivery->begun--;

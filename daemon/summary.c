@@ -43,7 +43,8 @@ static void add(struct outgoing *out, const struct outgoing *message)
 
 	memcpy(one.id, message->id, sizeof one.id);
 	if (message->replaced_count == 0)
-		memcpy(one.alert, message->alert, sizeof one.alert);
+		memcpy(one.alert, *message->alert ? message->alert : message->parts[0].alert,
+		       sizeof one.alert);
 	add_replaced(out, &one);
 	for (size_t i = 0; i < message->replaced_count; i++)
 		add_replaced(out, &message->replaced[i]);

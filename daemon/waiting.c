@@ -90,6 +90,8 @@ static void note(struct waitings *waitings, struct waiting *waiting)
 
 	if (!waiting_read(waitings, waiting, &message))
 		return; /* whoever wants to send it says why */
+	free(waiting->parts);
+	free(waiting->replaced);
 	waiting->known = true;
 	waiting->parts = message.parts;
 	waiting->part_count = message.part_count;
@@ -246,7 +248,8 @@ static struct waiting entry_of(struct waitings *waitings, size_t *old, const cha
 		return entry;
 	}
 	waitings->fresh = true;
-	return (struct waiting){ .name = must_copy(name), .webhook = webhook };
+	return (struct waiting){ .name = must_copy(name), .webhook = webhook,
+				 .done = was_sent(waitings, name) };
 }
 
 /* Both lists are in order. */
@@ -259,7 +262,7 @@ static void merge(struct waitings *waitings, char **names, size_t count)
 		kept = carry_held(waitings, &old, names[i], list, kept);
 		if (!find_webhook(waitings->conf, names[i], &webhook))
 			orphans += keep_orphan(waitings, names[i]);
-		else if (!was_sent(waitings, names[i]) || !remove_file(waitings, names[i]))
+		else
 			list[kept++] = entry_of(waitings, &old, names[i], webhook);
 	}
 	kept = carry_held(waitings, &old, NULL, list, kept);

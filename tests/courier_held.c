@@ -6,6 +6,7 @@
 #include "tests/cm.h"
 
 #include <stdio.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
@@ -103,6 +104,34 @@ static void a_file_that_appears_is_the_same_message(void **state)
 	expect_order(room, "msg_a msg_a msg_b msg_c ");
 }
 
+/* A folder of that name cannot be unlinked: like a file on a disk that became
+ * read-only. */
+static void what_cannot_be_removed_is_not_sent_again(void **state)
+{
+	struct postroom *room = *state;
+	char *name, *text = postroom_text(0, "phone", "msg_a", "", &name);
+	char *path = must_print("%s/%s", room->outbox, name);
+
+	postroom_receiver(room, "phone", NULL);
+	postroom_start(room);
+	postroom_hand(room, PARCEL_MESSAGE, text);
+	postroom_expect(room, COURIER_TOOK, 200, "msg_a");
+	assert_int_equal(mkdir(path, 0700), 0);
+	for (int i = 0; i < 3; i++) {
+		char id[16];
+
+		snprintf(id, sizeof id, "msg_%d", i);
+		postroom_put(room, 1 + i, "phone", id);
+		postroom_wake(room);
+		postroom_expect(room, COURIER_TOOK, 200, id);
+	}
+	expect_order(room, "msg_a msg_0 msg_1 msg_2 ");
+	postroom_until_said(room, "cannot be taken out of the outbox", 5);
+	free(path);
+	free(text);
+	free(name);
+}
+
 static void nonsense_in_a_parcel_is_dropped(void **state)
 {
 	struct postroom *room = *state;
@@ -171,6 +200,7 @@ int main(void)
 		test(a_message_without_a_folder_is_delivered),
 		test(files_and_held_ones_are_in_one_order),
 		test(a_file_that_appears_is_the_same_message),
+		test(what_cannot_be_removed_is_not_sent_again),
 		test(nonsense_in_a_parcel_is_dropped),
 		test(a_removed_webhooks_messages_are_kept_a_day),
 	};

@@ -12,11 +12,14 @@
 
 #include <fcntl.h>
 #include <poll.h>
+#include <signal.h>
 #include <stdio.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
 #include "conf/readfile.h"
+#include "daemon/outbox.h"
 #include "daemon/rest.h"
 #include "daemon/when.h"
 #include "tests/postroom.h"
@@ -235,10 +238,108 @@ static void a_day_of_500_alerts(void **state)
 	}
 }
 
+/* ---- killed while it does all that ---------------------------------------- */
+
+static void kill_courier(struct postroom *room)
+{
+	kill(room->courier, SIGKILL);
+	waitpid(room->courier, NULL, 0);
+	close(room->wake);
+	close(room->result);
+	room->courier = 0;
+}
+
+/* Lets it work for so many ms; true when nothing is left. */
+static bool works_for(struct down *down, int ms)
+{
+	double until = when_monotonic() + ms / 1000.0;
+	size_t count;
+
+	postroom_start(&down->room);
+	fcntl(down->room.result, F_SETFL, O_NONBLOCK);
+	do {
+		hear(down);
+		poll(NULL, 0, 1);
+	} while (when_monotonic() < until);
+	char **names = outbox_list(down->room.outbox, &count);
+
+	outbox_list_free(names, count);
+	return count == 0;
+}
+
+/* Is it in the list, or in the ids of a summary there? */
+static bool arrived(json_t *list, const char *id)
+{
+	json_t *request;
+	size_t index;
+	bool found = false;
+
+	json_array_foreach(list, index, request) {
+		const char *own = json_string_value(
+			json_object_get(json_object_get(request, "headers"), "webhook-id"));
+		json_t *body = body_of(request);
+		json_t *data = json_object_get(body, "data");
+
+		found = found || strcmp(own, id) == 0 ||
+			has_string(json_object_get(data, "messages"), id);
+		json_decref(body);
+	}
+	return found;
+}
+
+static void expect_all_arrived(struct down *down, json_t *list)
+{
+	for (size_t i = 0; i < down->alerts; i++) {
+		char raised[32], cleared[32];
+
+		snprintf(raised, sizeof raised, "msg_r%04zu", i);
+		snprintf(cleared, sizeof cleared, "msg_c%04zu", i);
+		if (!arrived(list, raised) || (!stands(i) && !arrived(list, cleared)))
+			fail_msg("of alert %zu something is missing", i);
+	}
+}
+
+/* Kills the courier until it is through all the same; returns how often.  It
+ * gets from no time at all to well into its work, and a little more each time,
+ * so that this comes to an end on a slow machine too. */
+static int one_round(int seed, size_t *posts)
+{
+	static struct down down;
+	int kills = 0;
+
+	down = (struct down){ .alerts = 60 };
+	postroom_open(&down.room);
+	postroom_receiver(&down.room, "phone", NULL);
+	fill_the_day(&down);
+	while (!works_for(&down, (seed + kills) * 5 % 17 + kills / 4)) {
+		kill_courier(&down.room);
+		assert_true(++kills < 2000);
+	}
+	json_t *list = postroom_requests(&down.room, 0);
+
+	expect_all_arrived(&down, list);
+	*posts = json_array_size(list);
+	json_decref(list);
+	postroom_close(&down.room);
+	return kills;
+}
+
+static void kills_lose_nothing(void **state)
+{
+	(void)state;
+	int kills = 0, rounds = 0;
+	size_t posts, all = 0;
+
+	for (; kills < 30; rounds++, all += posts)
+		kills += one_round(kills, &posts);
+	print_message("%d kills in %d rounds, %zu posts\n", kills, rounds, all);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_day_of_500_alerts),
+		cmocka_unit_test(kills_lose_nothing),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
