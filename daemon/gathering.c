@@ -29,7 +29,8 @@ bool gathering_has_room(const struct gathering *gathering, enum quantity quantit
 	for (size_t i = 0; i < gathering->count; i++) {
 		const struct item *item = &gathering->items[i];
 
-		if (item->room && item->record.quantity == quantity && item->side == side)
+		if (item->room && !item->joins && item->record.quantity == quantity &&
+		    item->side == side)
 			return true;
 	}
 	return false;
@@ -72,7 +73,7 @@ void gathering_clear(struct gathering *gathering)
 
 /* ---- standing.json --------------------------------------------------------- */
 
-static json_t *item_to_json(const struct item *item)
+json_t *item_to_json(const struct item *item)
 {
 	json_t *object = json_pack("{s:o,s:s,s:s,s:f,s:f,s:b,s:i,s:b}", "record",
 				   alert_to_json(&item->record), "event", event_word(item->event),
@@ -99,7 +100,7 @@ json_t *gathering_to_json(const struct gathering *gathering)
 			 items);
 }
 
-static bool item_from_json(json_t *object, struct item *item)
+bool item_from_json(json_t *object, struct item *item)
 {
 	const char *event, *priority, *title = NULL, *text = NULL;
 	int room, side, joins;

@@ -58,6 +58,10 @@ bool gathering_write(const struct gathering *gathering, const struct conf *conf,
 /* The title for somebody who is told everything; malloc'ed. */
 char *gathering_title(const struct gathering *gathering, const struct conf *conf, size_t flood);
 
+/* One item, for standing.json, and back; false when it is none of ours. */
+json_t *item_to_json(const struct item *item);
+bool item_from_json(json_t *object, struct item *item);
+
 /* For standing.json: NULL when it is closed; and back.  What is no gathering
  * leaves it closed. */
 json_t *gathering_to_json(const struct gathering *gathering);

@@ -42,7 +42,9 @@ static bool is_covered(const struct gathering *gathering, size_t index)
 	for (size_t i = 0; i < gathering->count; i++) {
 		const struct item *other = &gathering->items[i];
 
-		if (i > index && other->event == CLEARED && !other->joins &&
+		if (other->joins)
+			continue;
+		if (i > index && other->event == CLEARED &&
 		    strcmp(other->record.id, item->record.id) == 0)
 			return true;
 		if (other->room && !item->room && other->event != CLEARED &&

@@ -42,6 +42,7 @@ void teller_close(struct teller *teller)
 		close(teller->log);
 	free(teller->outbox);
 	free(teller->unlogged);
+	free(teller->closing);
 	gathering_clear(&teller->gathering);
 	gathering_clear(&teller->test);
 	*teller = (struct teller){ .log = -1 };
@@ -82,6 +83,8 @@ static double closing_time(const struct teller *teller, const struct item *item)
 
 	if (item->record.event == TESTED)
 		return now;
+	if (item->record.condition == SILENT)
+		close = now + SILENT_GATHER * conf->gather;
 	if (item->priority == NOW)
 		return close;
 	if (flood(teller, now))
@@ -103,6 +106,58 @@ static bool has_reader(const struct teller *teller, const struct item *item)
 	return !teller->post;
 }
 
+static void closing_remove(struct teller *teller, size_t index)
+{
+	struct item *at = &teller->closing[index];
+
+	memmove(at, at + 1, (--teller->closing_count - index) * sizeof *at);
+}
+
+static void closing_add(struct teller *teller, const struct item *item)
+{
+	if (teller->closing_count == CLOSING_MOST)
+		closing_remove(teller, 0);
+	teller->closing = must_resize(teller->closing, teller->closing_count + 1,
+				      sizeof *teller->closing);
+	teller->closing[teller->closing_count++] = *item;
+}
+
+/* Whether the end of one belongs to the matter that another tells of. */
+static bool closes(const struct item *matter, const struct item *item)
+{
+	if (item->room != matter->room)
+		return false;
+	if (item->room)
+		return item->side == matter->side &&
+		       item->record.quantity == matter->record.quantity;
+	return strcmp(item->record.enclosure, matter->record.enclosure) == 0;
+}
+
+static void take_closing(struct teller *teller, const struct item *matter)
+{
+	for (size_t i = teller->closing_count; i-- > 0;) {
+		struct item item = teller->closing[i];
+
+		if (!closes(matter, &item))
+			continue;
+		gathering_add(&teller->gathering, &item, INFINITY);
+		closing_remove(teller, i);
+	}
+}
+
+/* True when it is told by a message that is still to go; else its end is
+ * remembered, and nothing more. */
+static bool join(struct teller *teller, struct item *item, const char *follows)
+{
+	item->room = follows == NULL;
+	if (follows ? gathering_tells(&teller->gathering, follows)
+		    : gathering_has_room(&teller->gathering, item->record.quantity, item->side))
+		return true;
+	if (item->event == CLEARED)
+		closing_add(teller, item);
+	return false;
+}
+
 static void gather(struct teller *teller, struct alert_record *record,
 		   const struct message_context *context)
 {
@@ -120,9 +175,7 @@ static void gather(struct teller *teller, struct alert_record *record,
 		.joins = context->joins,
 	};
 
-	if (context->joins && !(context->follows
-					? gathering_tells(gathering, context->follows)
-					: gathering_has_room(gathering, record->quantity, item.side)))
+	if (context->joins && !join(teller, &item, context->follows))
 		return; /* its message has gone */
 	if (!has_reader(teller, &item))
 		return;
@@ -131,6 +184,8 @@ static void gather(struct teller *teller, struct alert_record *record,
 		item.text = message_text(record, context);
 	}
 	gathering_add(gathering, &item, context->joins ? INFINITY : closing_time(teller, &item));
+	if (!context->joins && (item.event == CLEARED || (room && room->left)))
+		take_closing(teller, &item);
 	snprintf(record->message, sizeof record->message, "%s", gathering->id);
 }
 
@@ -275,6 +330,13 @@ void teller_keep(const struct teller *teller, json_t *whole)
 
 	for (size_t i = 0; i < teller->unlogged_count; i++)
 		json_array_append_new(unlogged, alert_to_json(&teller->unlogged[i]));
+	json_t *closing = json_array();
+
+	for (size_t i = 0; i < teller->closing_count; i++)
+		json_array_append_new(closing, item_to_json(&teller->closing[i]));
+	if (json_array_size(closing))
+		json_object_set(whole, "closing", closing);
+	json_decref(closing);
 	if (json_array_size(unlogged))
 		json_object_set(whole, "unlogged", unlogged);
 	if (json_array_size(raises))
@@ -297,6 +359,12 @@ void teller_restore(struct teller *teller, const json_t *whole)
 
 		if (alert_from_json(entry, &record) && !alertfile_holds(teller->log, &record))
 			unlogged_add(teller, &record);
+	}
+	json_array_foreach(json_object_get(whole, "closing"), index, entry) {
+		struct item item;
+
+		if (item_from_json(entry, &item))
+			closing_add(teller, &item);
 	}
 	json_array_foreach(json_object_get(whole, "raises"), index, entry)
 		note_raise(teller, json_number_value(entry));

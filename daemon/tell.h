@@ -20,6 +20,8 @@ enum {
 	FLOOD_GATHER = 300,     /* s: then what is not urgent is gathered for longer */
 	FLOOD_KNOWN = 64,       /* raises remembered */
 	UNLOGGED_MOST = 1000,   /* records that wait for a disk that takes nothing */
+	CLOSING_MOST = 1000,    /* of a matter, over before the matter is */
+	SILENT_GATHER = 3,      /* times: probes of one bus fall silent within a round */
 };
 
 struct teller {
@@ -31,6 +33,10 @@ struct teller {
 	unsigned long told;     /* messages put into the outbox or printed */
 	struct gathering gathering;
 	struct gathering test;  /* a test goes by itself */
+	/* What is over, of matters that are not: it goes with the message that says
+	 * the matter is, so that whoever counts by ids sees the end of each. */
+	struct item *closing;
+	size_t closing_count;
 	struct alert_record *unlogged;
 	size_t unlogged_count;
 	unsigned long dropped;  /* records that found no room at all */

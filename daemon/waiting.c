@@ -121,15 +121,6 @@ static bool was_sent(const struct waitings *waitings, const char *name)
 	return false;
 }
 
-static bool remove_file(struct waitings *waitings, const char *name)
-{
-	bool gone = outbox_remove(waitings->folder, name);
-
-	if (log_changed(&waitings->stuck, !gone) && !gone)
-		log_errno("%s cannot be taken out of the outbox", name);
-	return gone;
-}
-
 void waitings_done(struct waitings *waitings, struct waiting *waiting)
 {
 	if (waiting->held)
@@ -137,8 +128,13 @@ void waitings_done(struct waitings *waitings, struct waiting *waiting)
 	waiting->done = true;
 	waiting->over = waiting->busy = false;
 	waiting->rest_until = INFINITY;
-	if (remove_file(waitings, waiting->name))
+	if (outbox_remove(waitings->folder, waiting->name)) {
 		take_out(waitings, waiting);
+		return;
+	}
+	if (!waiting->stuck)
+		log_errno("%s cannot be taken out of the outbox", waiting->name);
+	waiting->stuck = true;
 }
 
 static bool has_id(const struct waiting *waiting, const char *id)

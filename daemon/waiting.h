@@ -35,7 +35,8 @@ struct waiting {
 	size_t replaced_count;
 	bool over;              /* all it tells of has cleared unsent: for a summary */
 	bool busy;              /* on its way */
-	bool done;              /* delivered, and its file cannot be removed */
+	bool done;              /* delivered, and its file cannot be removed ... */
+	bool stuck;             /* ... which was logged */
 	unsigned tries;         /* that came to nothing */
 	double rest_until;      /* monotonic s */
 };
@@ -52,7 +53,6 @@ struct waitings {
 	size_t sent_next;
 	bool fresh;             /* something is new since turn_mark */
 	struct log_state blind; /* the folder cannot be listed */
-	struct log_state stuck; /* a delivered file cannot be removed */
 	size_t orphans;         /* last logged */
 };
 

@@ -261,10 +261,11 @@ void watch_tick(struct watch *watch, double now)
 	flow_tick(watch->flow, now);
 	if (watch->live)
 		take_requests(watch);
+	commit(watch);
+	/* What the disk did not take before. */
 	if (watch->kept == NULL)
 		keep(watch, watch->teller.post);
-	if (!watch->teller.fresh)
-		teller_log(&watch->teller); /* what the disk did not take before */
+	teller_log(&watch->teller);
 	health_tick(watch);
 	commit(watch);
 }
