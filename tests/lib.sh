@@ -156,7 +156,7 @@ pty_pair()
     wait_until 10 test -e "$2" || fail "socat makes no pair of terminals"
 }
 
-# start_straying_room PROBES PLACES RATE SEED: a board whose values stray all
+# start_straying_room PROBES PLACES RATE SEED [GATHER]: a board whose values stray all
 # the time until $work/calm is there (see reference/alertboard.py), and its
 # configuration in $work/room.conf, with a state folder $work/state and the
 # webhook of start_hook.
@@ -169,7 +169,7 @@ start_straying_room()
     {
         cat << CONF
 state = "$work/state"
-gather = "0.3s"
+gather = "${5:-0.3s}"
 archive { minutes = "1d"  ten_minutes = "2d"  hours = "3d" }
 bus "board" { port = "$work/board"  speaks = "lines"  line = "{probe} {temperature} {humidity}"  every = "1s" }
 webhook "phone" { endpoint = "$hook_url" }
