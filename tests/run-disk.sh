@@ -76,11 +76,6 @@ outbox_is_empty()
 # ---- full --------------------------------------------------------------------
 start_daemon
 cat /dev/zero > "$state/filler" 2> /dev/null
-<<<<<<< HEAD
-echo 39.0 > "$work/degrees"
-wait_until 30 grep -q "it waits in memory" "$work/daemon.err" || fail "nothing said of the disk"
-grep -q "for webhook \"phone\": T3 warm side dangerously hot" "$work/daemon.err" || fail "the alert is not logged"
-=======
 degrees 39.0 30.0
 wait_until 30 told "T3 warm side dangerously hot" || fail "a full disk keeps an alert back"
 grep -q dangerously "$state/standing.json" && fail "the disk is not full at all"
@@ -91,7 +86,6 @@ wait_until 30 told "T4 warm side dangerously hot" || fail "a second alert is kep
 degrees 30.0 38.0
 wait_until 30 told "T3 warm side back in its band" || fail "the end of an alert is kept back"
 disk_is_told "the disk takes nothing more"
->>>>>>> h-k
 rm "$state/filler"
 wait_until 30 grep -q "the alert log is written again" "$work/daemon.err" ||
     fail "there is room, and the alert log is not written"
