@@ -55,8 +55,12 @@ static json_t *from_enclosure(struct flow *flow, const struct live_enclosure *en
 		json_array_append_new(places, from_series(flow, &enclosure->series[s]));
 		state = worse(state, flow_state(flow, &enclosure->series[s]));
 	}
-	return json_pack("{s:s,s:o,s:o}", "name", enclosure->conf->name, "state",
-			 text_or_null(state), "places", places);
+	if (enclosure->conf->out_of_service)
+		state = "out of service";
+	return json_pack("{s:s,s:o,s:o,s:o}", "name", enclosure->conf->name, "state",
+			 text_or_null(state), "shelved_until",
+			 enclosure->shelved ? json_real(enclosure->shelved_until) : json_null(),
+			 "places", places);
 }
 
 static json_t *from_failures(const struct counters *counters)

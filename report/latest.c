@@ -73,14 +73,32 @@ static bool take_enclosure(const json_t *object, struct latest_enclosure *out)
 	const json_t *places = json_object_get(object, "places"), *place;
 	size_t i;
 
+	const json_t *shelved = json_object_get(object, "shelved_until");
+
 	if (!name || !take_state(object, out->state) || !json_is_array(places))
 		return false;
+	out->shelved = json_is_number(shelved);
+	out->shelved_until = json_number_value(shelved);
 	out->name = must_copy(name);
 	out->places = must_calloc(json_array_size(places), sizeof *out->places);
 	json_array_foreach(places, i, place)
 		if (!take_place(place, &out->places[out->count++]))
 			return false;
 	return true;
+}
+
+static void take_buses(const json_t *buses, struct latest *out)
+{
+	const json_t *bus;
+	size_t i;
+
+	out->lost = must_calloc(json_array_size(buses), sizeof *out->lost);
+	json_array_foreach(buses, i, bus) {
+		const char *name = json_string_value(json_object_get(bus, "name"));
+
+		if (name && json_is_false(json_object_get(bus, "open")))
+			out->lost[out->lost_count++] = must_copy(name);
+	}
 }
 
 bool latest_from_json(const json_t *root, struct latest *out)
@@ -100,6 +118,7 @@ bool latest_from_json(const json_t *root, struct latest *out)
 			latest_clear(out);
 			return false;
 		}
+	take_buses(json_object_get(root, "buses"), out);
 	return true;
 }
 
@@ -109,6 +128,9 @@ void latest_clear(struct latest *latest)
 		free(latest->enclosures[i].name);
 		free(latest->enclosures[i].places);
 	}
+	for (size_t i = 0; i < latest->lost_count; i++)
+		free(latest->lost[i]);
+	free(latest->lost);
 	free(latest->enclosures);
 	*latest = (struct latest){ 0 };
 }
@@ -135,9 +157,12 @@ json_t *latest_to_json(const struct latest *latest)
 
 		for (size_t n = 0; n < at->count; n++)
 			json_array_append_new(places, place_to_json(&at->places[n]));
-		json_array_append_new(enclosures, json_pack("{s:s,s:o,s:o}", "name", at->name,
-							    "state", state_to_json(at->state),
-							    "places", places));
+		json_array_append_new(
+			enclosures,
+			json_pack("{s:s,s:o,s:o,s:o}", "name", at->name, "state",
+				  state_to_json(at->state), "shelved_until",
+				  at->shelved ? json_instant(at->shelved_until) : json_null(),
+				  "places", places));
 	}
 	return json_pack("{s:o,s:o}", "time", json_instant(latest->time), "enclosures", enclosures);
 }

@@ -27,7 +27,9 @@ struct latest_place {
 
 struct latest_enclosure {
 	char *name;
-	char state[STATE_TEXT];
+	char state[STATE_TEXT]; /* or "out of service" */
+	bool shelved;
+	double shelved_until;   /* valid when shelved */
 	struct latest_place *places;
 	size_t count;
 };
@@ -36,6 +38,8 @@ struct latest {
 	double time;            /* when it was written */
 	struct latest_enclosure *enclosures;
 	size_t count;
+	char **lost;            /* buses whose port is not there */
+	size_t lost_count;
 };
 
 /* True and fills *out (latest_clear frees it); keys that are not ours are

@@ -113,6 +113,25 @@ static void add_line(struct table *table, const struct conf *conf, const struct 
 	free(phrase);
 }
 
+/* What the table does not show: why an enclosure is not told of, and why some
+ * are not heard. */
+static void print_notes(const struct request *request, const struct latest *latest)
+{
+	char text[MEASURE_TEXT];
+
+	for (size_t i = 0; i < latest->count; i++) {
+		const struct latest_enclosure *at = &latest->enclosures[i];
+
+		if (at->shelved && at->shelved_until > request->now)
+			printf("%s is shelved until %s.\n", at->name,
+			       show_instant_local(at->shelved_until, text));
+		if (strcmp(at->state, "out of service") == 0)
+			printf("%s is out of service: recorded, never alerted.\n", at->name);
+	}
+	for (size_t i = 0; i < latest->lost_count; i++)
+		printf("The port of bus \"%s\" is not there.\n", latest->lost[i]);
+}
+
 static void print_text(const struct request *request, const struct latest *latest)
 {
 	static const struct column_head heads[] = {
@@ -130,6 +149,7 @@ static void print_text(const struct request *request, const struct latest *lates
 	table_print(&table, stdout);
 	table_clear(&table);
 	free(lines);
+	print_notes(request, latest);
 }
 
 /* ---- CSV ------------------------------------------------------------------ */

@@ -59,6 +59,23 @@ grep -q "runs already" "$work/second.err" || fail "the second daemon does not sa
 grep -q "The daemon holds the ports" "$work/read.out" || fail "--read does not say who holds them"
 grep -q "^m1w  *[34][0-9]\.[0-9] °C" "$work/read.out" || fail "--read does not show m1w"
 
+# What the keeper does is taken, logged and shown.
+"$report" -c "$work/room.conf" shelve M1 1h --by Ada > "$work/shelve.out" 2>&1 ||
+    fail "shelving fails: $(cat "$work/shelve.out")"
+grep -q "^M1: shelved until" "$work/shelve.out" || fail "nothing said of the shelving"
+is_shelved()
+{
+    "$report" -c "$work/room.conf" now | grep -q "^M1 is shelved until"
+}
+wait_until 15 is_shelved || fail "now does not show the shelving"
+"$report" -c "$work/room.conf" ack --by Ada > "$work/ack.out" 2>&1 || fail "ack fails"
+grep -q "1 alert acknowledged" "$work/ack.out" || fail "ack says: $(cat "$work/ack.out")"
+"$report" -c "$work/room.conf" shelve M1 0s > /dev/null || fail "unshelving fails"
+has_events unshelved 1 || fail "the end of the shelving is not logged"
+"$daemon" -c "$work/room.conf" --test-alert > "$work/test.out" 2>&1 ||
+    fail "the test alert fails: $(cat "$work/test.out")"
+grep -q '^webhook "phone" took the test after' "$work/test.out" || fail "nothing said of the test"
+
 # A faulty configuration is refused whole, a good one is swapped in.
 cp "$work/room.conf" "$work/good.conf"
 echo 'enclosure "X" { colour = "red" }' >> "$work/room.conf"
@@ -96,4 +113,4 @@ sleep 3 # a few polls; were it repeated, it would be at the second reading
 same 1 "$(events raised)" "raised after a kill"
 stop "$daemon_pid"
 grep -q "not a thermostat" "$work/daemon.err" && fail "cautions at every start"
-same 1 "$(wc -l < "$hook_log")" "messages in all"
+same 2 "$(wc -l < "$hook_log")" "messages in all, the test included"
