@@ -157,12 +157,13 @@ json_t *latest_to_json(const struct latest *latest)
 
 		for (size_t n = 0; n < at->count; n++)
 			json_array_append_new(places, place_to_json(&at->places[n]));
-		json_array_append_new(
-			enclosures,
-			json_pack("{s:s,s:o,s:o,s:o}", "name", at->name, "state",
-				  state_to_json(at->state), "shelved_until",
-				  at->shelved ? json_instant(at->shelved_until) : json_null(),
-				  "places", places));
+		json_t *object = json_pack("{s:s,s:o,s:o}", "name", at->name, "state",
+					   state_to_json(at->state), "places", places);
+
+		if (at->shelved)
+			json_object_set_new(object, "shelved_until",
+					    json_instant(at->shelved_until));
+		json_array_append_new(enclosures, object);
 	}
 	return json_pack("{s:o,s:o}", "time", json_instant(latest->time), "enclosures", enclosures);
 }
