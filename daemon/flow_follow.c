@@ -39,7 +39,7 @@ static bool follows(const struct slot *slot, const struct slot *leader)
 struct family {
 	const struct slot *slot;
 	bool has_leader, has_heir;
-	struct slot leader;     /* stands alone, and the slot follows it */
+	struct slot leader;     /* follows nothing here itself, and the slot follows it */
 	struct slot heir;       /* followed the slot; the gravest of them */
 };
 
@@ -50,7 +50,8 @@ static void look_at(void *context, const struct slot *other)
 
 	if (!alert->stands || alert == family->slot->alert)
 		return;
-	if (alert->joined == ALONE && !family->has_leader && follows(family->slot, other)) {
+	if (alert->joined != WITH_ENCLOSURE && !family->has_leader &&
+	    follows(family->slot, other)) {
 		family->has_leader = true;
 		family->leader = *other;
 	}
@@ -112,4 +113,20 @@ void follow_consider(struct flow *flow, const struct slot *slot, enum event even
 		consider_cleared(slot, &family, message);
 	else if (family.has_leader && (event == RAISED || slot->alert->joined == WITH_ENCLOSURE))
 		consider_raised(flow, slot, &family, message);
+}
+
+void follow_mind(struct flow *flow, const struct slot *slot)
+{
+	struct alert *alert = slot->alert;
+	struct family family = { .slot = slot };
+
+	if (alert->joined == WITH_ENCLOSURE)
+		each_slot_of(slot->enclosure, look_at, &family);
+	if (alert->joined == WITH_ROOM && matter_of(flow, slot)->on)
+		return;
+	if (alert->joined == ALONE || family.has_leader)
+		return;
+	alert->joined = ALONE;
+	life_begin(&alert->life, alert->priority, flow->now);
+	alert->life.next = flow->now;
 }

@@ -172,12 +172,16 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 		}
 }
 
-static void carry_webhooks(struct flow *to, const struct flow *from)
+static void carry_webhooks(struct flow *to, struct flow *from)
 {
-	for (size_t w = 0; w < to->conf->webhook_count; w++)
-		for (size_t o = 0; o < from->conf->webhook_count; o++)
-			if (strcmp(to->conf->webhooks[w].name, from->conf->webhooks[o].name) == 0)
+	for (size_t o = 0; o < from->conf->webhook_count; o++) {
+		for (size_t w = 0; w < to->conf->webhook_count; w++)
+			if (strcmp(to->conf->webhooks[w].name, from->conf->webhooks[o].name) == 0) {
 				to->webhooks[w] = from->webhooks[o];
+				from->webhooks[o].stands = false;
+			}
+		tell_webhook_over(from, o);
+	}
 }
 
 static void carry_probes(struct flow *to, const struct flow *from)

@@ -14,7 +14,7 @@
 enum {
 	LEAST_ENCLOSURES = 3,   /* fewer are no room to speak of */
 	LISTED = 8,             /* enclosures named in the text */
-	REST_SECONDS = 6 * 3600, /* after which the few that are left stand alone */
+	REST_SECONDS = 12 * 3600, /* after which the few that are left stand alone */
 };
 
 struct matter *matter_of(struct flow *flow, const struct slot *slot)
@@ -65,36 +65,45 @@ static bool counts(const struct live_enclosure *enclosure)
 	return !enclosure->conf->is_room && !is_held(enclosure);
 }
 
-/* How many stray so, of how many; with a list of them for the text. */
-static void look_round(const struct flow *flow, struct room_view *view)
+/* How many stray so, of how many. */
+static void count_round(const struct flow *flow, struct room_view *view)
 {
-	char *list = NULL;
-	size_t size;
-	FILE *out = open_memstream(&list, &size);
-	char text[MEASURE_TEXT];
+	bool able;
 
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
-		const struct live_enclosure *enclosure = &flow->enclosures[e];
-		const struct live_series *series;
-		bool able;
-
-		if (!counts(enclosure))
+		if (!counts(&flow->enclosures[e]))
 			continue;
-		series = straying_series(flow, enclosure, view->quantity, view->side, &able);
+		view->out += straying_series(flow, &flow->enclosures[e], view->quantity,
+					     view->side, &able) != NULL;
 		view->able += able;
-		if (!series)
-			continue;
-		if (out && view->out < LISTED)
-			fprintf(out, "%s%s %s", view->out ? ", " : "", enclosure->conf->label,
+	}
+}
+
+/* Who they are, for the text. */
+static char *list_round(const struct flow *flow, const struct room_view *view)
+{
+	char *list = NULL, text[MEASURE_TEXT];
+	size_t size, listed = 0;
+	FILE *out = open_memstream(&list, &size);
+	bool able;
+
+	for (size_t e = 0; out && e < flow->conf->enclosure_count && listed < LISTED; e++) {
+		const struct live_enclosure *enclosure = &flow->enclosures[e];
+		const struct live_series *series =
+			counts(enclosure) ? straying_series(flow, enclosure, view->quantity,
+							    view->side, &able)
+					  : NULL;
+
+		if (series)
+			fprintf(out, "%s%s %s", listed++ ? ", " : "", enclosure->conf->label,
 				show_value(series->judged.last.value, view->quantity,
 					   flow->conf->units, text));
-		view->out++;
 	}
-	if (out && view->out > LISTED)
-		fprintf(out, " and %zu more", view->out - LISTED);
+	if (out && view->out > listed)
+		fprintf(out, " and %zu more", view->out - listed);
 	if (out)
 		fclose(out);
-	view->list = list ? list : must_copy("");
+	return list ? list : must_copy("");
 }
 
 static void look_at_room(const struct flow *flow, struct room_view *view)
@@ -118,11 +127,12 @@ static struct room_view view_of(const struct flow *flow, const struct matter *ma
 				enum quantity quantity, enum side side, enum event event)
 {
 	struct room_view view = {
-		.event = event, .quantity = quantity, .side = side, .beyond = matter->beyond,
+		.event = event, .quantity = quantity, .side = side,
 		.since = matter->since,
 	};
 
-	look_round(flow, &view);
+	count_round(flow, &view);
+	view.list = list_round(flow, &view);
 	look_at_room(flow, &view);
 	return view;
 }
@@ -139,6 +149,13 @@ struct joining {
 	size_t joined, told_alone;
 	struct slot gravest;
 };
+
+static bool is_graver(const struct alert *alert, const struct alert *than)
+{
+	return alert->priority > than->priority ||
+	       (alert->priority == than->priority && beyond_limits(alert->condition) &&
+		!beyond_limits(than->condition));
+}
 
 static void visit_joined(void *context, const struct slot *slot)
 {
@@ -157,7 +174,7 @@ static void visit_joined(void *context, const struct slot *slot)
 	joining->joined++;
 	if (joining->renew)
 		alert->life.acked = false;
-	if (!joining->gravest.alert || alert->priority > joining->gravest.alert->priority)
+	if (!joining->gravest.alert || is_graver(alert, joining->gravest.alert))
 		joining->gravest = *slot;
 	if (joining->leave) {
 		alert->joined = ALONE; /* what is left stands alone from now on */
@@ -184,7 +201,6 @@ static void note_gravest(struct matter *matter, const struct alert *alert)
 {
 	if (alert->priority > matter->priority)
 		matter->priority = alert->priority;
-	matter->beyond |= beyond_limits(alert->condition);
 }
 
 /* The first alert of a matter: those told alone before are in it now, so it is
@@ -195,9 +211,8 @@ static enum event begin_matter(struct flow *flow, struct matter *matter, const s
 	struct joining joining = go_over(flow, slot->series->key.quantity, slot->alert->side,
 					 JOIN);
 
-	*matter = (struct matter){ .on = true, .since = slot->alert->since,
+	*matter = (struct matter){ .on = true, .since = slot->alert->since, .wide = flow->now,
 				   .priority = slot->alert->priority,
-				   .beyond = beyond_limits(slot->alert->condition),
 				   .most = joining.joined };
 	life_begin(&matter->life, matter->priority, flow->now);
 	return joining.told_alone ? WORSENED : RAISED;
@@ -209,6 +224,7 @@ static void tell_as_room(struct flow *flow, const struct slot *slot, enum event 
 	const struct matter *matter = matter_of(flow, slot);
 
 	*view = view_of(flow, matter, slot->series->key.quantity, slot->alert->side, event);
+	view->beyond = beyond_limits(slot->alert->condition);
 	message->room = view;
 	message->told = event;
 	message->gravest = matter->priority;
@@ -250,13 +266,11 @@ static void consider_cleared(struct flow *flow, const struct slot *slot,
 	tell_as_room(flow, slot, CLEARED, message, view);
 }
 
-static bool most_stray(const struct flow *flow, const struct slot *slot)
+static bool most_stray(const struct flow *flow, enum quantity quantity, enum side side)
 {
-	struct room_view view = { .quantity = slot->series->key.quantity,
-				  .side = slot->alert->side };
+	struct room_view view = { .quantity = quantity, .side = side };
 
-	look_round(flow, &view);
-	free(view.list);
+	count_round(flow, &view);
 	return view.able >= LEAST_ENCLOSURES && view.out * 2 > view.able;
 }
 
@@ -267,12 +281,20 @@ void matter_consider(struct flow *flow, const struct slot *slot, enum event even
 
 	if (event == CLEARED) {
 		consider_cleared(flow, slot, message, view);
-	} else if (event == RAISED && matter->on) {
+		return;
+	}
+	bool wide = most_stray(flow, slot->series->key.quantity, slot->alert->side);
+
+	/* Nothing joins silently what is no more a matter of the whole room, unless it
+	 * began while it was one. */
+	if (!wide && !(matter->on && slot->alert->since <= matter->wide))
+		return;
+	if (event == RAISED && matter->on) {
 		slot->alert->joined = WITH_ROOM;
 		consider_graver(flow, slot, message, view);
 	} else if (event == WORSENED && slot->alert->joined == WITH_ROOM) {
 		consider_graver(flow, slot, message, view);
-	} else if (!matter->on && most_stray(flow, slot)) {
+	} else if (!matter->on) {
 		enum event told = begin_matter(flow, matter, slot);
 
 		tell_as_room(flow, slot, event == WORSENED ? WORSENED : told, message, view);
@@ -312,6 +334,8 @@ void matters_tick(struct flow *flow)
 
 			if (!matter->on)
 				continue;
+			if (most_stray(flow, (enum quantity)q, side))
+				matter->wide = flow->now;
 			struct joining joining = go_over(flow, (enum quantity)q, side, COUNT);
 			bool over = joining.joined == 0 ||
 				    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&

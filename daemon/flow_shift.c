@@ -44,6 +44,7 @@ static void shift_matters(struct flow *flow, double by)
 			struct matter *matter = &flow->matters[q][s];
 
 			matter->since += by;
+			matter->wide += by;
 			matter->cleared += matter->cleared != 0 ? by : 0;
 			life_shift(&matter->life, by);
 		}

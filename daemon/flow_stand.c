@@ -18,7 +18,10 @@ static void mind_slot(void *context, const struct slot *slot)
 	struct alert *alert = slot->alert;
 	double beyond;
 
-	if (!alert->stands || alert->joined != ALONE || (slot->enclosure && is_held(slot->enclosure)))
+	if (!alert->stands || (slot->enclosure && is_held(slot->enclosure)))
+		return;
+	follow_mind(flow, slot);
+	if (alert->joined != ALONE)
 		return;
 	bool unanswered = life_escalate(&alert->life, flow->conf, alert->priority, flow->now,
 					&beyond);

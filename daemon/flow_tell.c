@@ -157,7 +157,8 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 
 		if (event == CLEARED) {
 			record.has_until = true;
-			record.until = wanted->over;
+			/* A rule that is gone does not know since when it is over. */
+			record.until = wanted->over >= record.since ? wanted->over : flow->now;
 		}
 		message.told = event;
 		if (slot->kind == SLOT_SERIES)
@@ -207,6 +208,15 @@ static void end_slot(void *context, const struct slot *slot)
 void tell_all_over(struct flow *flow, struct live_enclosure *enclosure)
 {
 	each_slot_of(enclosure, end_slot, flow);
+}
+
+void tell_webhook_over(struct flow *flow, size_t webhook)
+{
+	const struct slot slot = {
+		.kind = SLOT_WEBHOOK, .alert = &flow->webhooks[webhook], .webhook = webhook,
+	};
+
+	end_slot(flow, &slot);
 }
 
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since)

@@ -29,6 +29,9 @@ struct message_context context_of(struct flow *flow, const struct slot *slot);
 /* Clears, untold, whatever still stands in an enclosure whose alerts end. */
 void tell_all_over(struct flow *flow, struct live_enclosure *enclosure);
 
+/* The same for a webhook that is going away. */
+void tell_webhook_over(struct flow *flow, size_t webhook);
+
 /* Whether an enclosure's alerts are held: shelved or out of service. */
 bool is_held(const struct live_enclosure *enclosure);
 
@@ -73,6 +76,10 @@ void matters_tick(struct flow *flow);
  * is set, or it is told as that one's worsening. */
 void follow_consider(struct flow *flow, const struct slot *slot, enum event event,
 		     struct message_context *message);
+
+/* What followed something that is gone (by a reload, or with the matter of the
+ * room) stands alone again, and is told at the next occasion. */
+void follow_mind(struct flow *flow, const struct slot *slot);
 
 /* ---- flow_stand.c --------------------------------------------------------- */
 

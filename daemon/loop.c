@@ -15,6 +15,7 @@
 
 #include "conf/memory.h"
 #include "daemon/log.h"
+#include "daemon/outbox.h"
 #include "daemon/when.h"
 
 enum { LONGEST_WAIT = 3600 }; /* s; libev wants a number */
@@ -161,4 +162,19 @@ void loop_drain(struct loop *loop, size_t most)
 {
 	while (feed_backlog(loop->watch->feed) > most)
 		loop_once(loop, LONGEST_WAIT);
+}
+
+size_t loop_post(struct loop *loop, double seconds)
+{
+	double until = when_monotonic() + seconds;
+	size_t left = 1;
+
+	while (left > 0 && when_monotonic() < until) {
+		char **names = outbox_list(loop->watch->teller.outbox, &left);
+
+		outbox_list_free(names, left);
+		if (left > 0)
+			loop_once(loop, 1);
+	}
+	return left;
 }

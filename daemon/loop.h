@@ -28,4 +28,8 @@ void loop_once(struct loop *loop, double seconds);
 /* Waits until the archivist has acknowledged all but `most` bytes. */
 void loop_drain(struct loop *loop, size_t most);
 
+/* Gives the courier so many s to empty the outbox; returns how many messages
+ * are left in it. */
+size_t loop_post(struct loop *loop, double seconds);
+
 #endif

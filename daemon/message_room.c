@@ -49,8 +49,8 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 	/* On its way to the limits, and so more urgent than it was. */
 	if (view->event == WORSENED && context->gravest == NOW && !view->beyond && view->quantity == TEMPERATURE)
 		wrong = view->side == BELOW ? "cold and falling" : "hot and rising";
-	return message_cut(must_print("Room: %zu of %zu enclosures %s%s%s%s", view->out, view->able,
-				      view->event == REMINDED ? "still " : "", wrong,
+	return message_cut(must_print("Room: %zu of %zu %s %s%s%s", view->out, view->able,
+				      view->event == REMINDED ? "still" : "enclosures", wrong,
 				      view->has_air ? ", room " : "", view->has_air ? air : ""),
 			   TITLE_CHARACTERS);
 }

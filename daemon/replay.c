@@ -12,7 +12,6 @@
 #include "conf/memory.h"
 #include "daemon/log.h"
 #include "daemon/loop.h"
-#include "daemon/outbox.h"
 #include "daemon/recording.h"
 #include "daemon/watch.h"
 #include "daemon/when.h"
@@ -173,23 +172,6 @@ static bool read_rows(struct replay *replay, struct recording *recording)
 	}
 }
 
-/* Gives the courier a while; what it does not deliver stays in the outbox. */
-static void wait_for_posts(struct replay *replay)
-{
-	double until = when_monotonic() + POST_SECONDS;
-	size_t left = 1;
-
-	while (left > 0 && when_monotonic() < until) {
-		char **names = outbox_list(replay->watch.teller.outbox, &left);
-
-		outbox_list_free(names, left);
-		if (left > 0)
-			loop_once(replay->loop, 1);
-	}
-	if (left > 0)
-		log_warn("%zu messages wait in the outbox for the next start", left);
-}
-
 static void finish(struct replay *replay)
 {
 	struct watch *watch = &replay->watch;
@@ -202,8 +184,12 @@ static void finish(struct replay *replay)
 		loop_once(replay->loop, LOOK_SECONDS);
 	watch_settle(watch);
 	watch_show(watch, &extra);
-	if (watch->postbox && replay->conf->webhook_count > 0)
-		wait_for_posts(replay);
+	size_t left = watch->postbox && replay->conf->webhook_count > 0
+			      ? loop_post(replay->loop, POST_SECONDS)
+			      : 0;
+
+	if (left > 0)
+		log_warn("%zu messages wait in the outbox for the next start", left);
 }
 
 int replay_run(const struct conf *conf, const char *path, bool post)

@@ -159,12 +159,12 @@ static json_t *from_matters(const struct flow *flow)
 			if (matter->on)
 				json_array_append_new(
 					list,
-					json_pack("{s:s,s:i,s:f,s:s,s:b,s:i,s:f,s:o}", "quantity",
+					json_pack("{s:s,s:i,s:f,s:f,s:s,s:i,s:f,s:o}", "quantity",
 						  quantity_word((enum quantity)q), "side", s + 1,
-						  "since", matter->since, "priority",
-						  priority_word(matter->priority), "beyond",
-						  matter->beyond, "most", (int)matter->most,
-						  "cleared", matter->cleared, "life",
+						  "since", matter->since, "wide", matter->wide,
+						  "priority",
+						  priority_word(matter->priority), "most",
+						  (int)matter->most, "cleared", matter->cleared, "life",
 						  from_life(&matter->life)));
 		}
 	return list;

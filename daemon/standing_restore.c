@@ -278,16 +278,15 @@ static void restore_matters(struct flow *flow, json_t *list)
 	json_array_foreach(list, index, entry) {
 		struct matter kept = { .on = true };
 		const char *word, *priority;
-		int side, beyond, most;
+		int side, most;
 		enum quantity quantity;
 
-		if (json_unpack(entry, "{s:s,s:i,s:F,s:s,s:b,s:i,s:F}", "quantity", &word, "side",
-				&side, "since", &kept.since, "priority", &priority, "beyond",
-				&beyond, "most", &most, "cleared", &kept.cleared) != 0 ||
+		if (json_unpack(entry, "{s:s,s:i,s:F,s:F,s:s,s:i,s:F}", "quantity", &word, "side",
+				&side, "since", &kept.since, "wide", &kept.wide, "priority",
+				&priority, "most", &most, "cleared", &kept.cleared) != 0 ||
 		    !quantity_from_word(word, &quantity) || side < 1 || side > SIDES ||
 		    !priority_from_word(priority, &kept.priority))
 			continue;
-		kept.beyond = beyond != 0;
 		kept.most = most > 0 ? (size_t)most : 0;
 		to_life(json_object_get(entry, "life"), &kept.life);
 		flow->matters[quantity][side - 1] = kept;

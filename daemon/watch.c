@@ -25,6 +25,7 @@
 enum {
 	STANDING_CEILING = 16 << 20, /* bytes */
 	REQUESTS_A_TICK = 10,        /* whoever leaves thousands stops nothing */
+	LONGEST_GATHER = 1800,       /* s: what waits longer is held by quiet hours */
 };
 
 /* Everything a restart must know, in one file: it is the one truth, and is
@@ -323,8 +324,8 @@ void watch_settle(struct watch *watch)
 	if (!watch->flow)
 		return;
 	commit(watch);
-	/* A recording ends here; the live watch goes on gathering when it is back. */
-	if (!watch->live)
+	/* Nobody knows when we are back.  Only what quiet hours hold can wait. */
+	if (!watch->live || watch->teller.gathering.close - watch->flow->now < LONGEST_GATHER)
 		teller_send_all(&watch->teller);
 	keep(watch, true);
 }

@@ -72,8 +72,8 @@ void watch_show(struct watch *watch, const struct now_extra *extra);
 void watch_reload(struct watch *watch, const struct conf *conf, double mono);
 
 /* The orderly end: closes the minutes and sends the rest to the archivist.  The
- * loop goes on until feed_closed; then watch_settle keeps what stands (and sends,
- * after a recording, what is gathered), and watch_close ends it. */
+ * loop goes on until feed_closed; then watch_settle sends what is gathered and
+ * keeps what stands, and watch_close ends it. */
 void watch_finish(struct watch *watch);
 void watch_settle(struct watch *watch);
 void watch_close(struct watch *watch);

@@ -26,7 +26,8 @@ enum {
 	SHOW_EVERY = 5,         /* s between two now.json ... */
 	SHOW_FIRST = 2,         /* ... and from the start: by then most probes have spoken */
 	KEEP_EVERY = 60,        /* s between two standing.json without an event */
-	DRAIN_SECONDS = 20,     /* for the archivist, at the end */
+	DRAIN_SECONDS = 20,     /* for the archivist, at the end, ... */
+	POST_SECONDS = 5,       /* ... and for the courier */
 };
 
 struct watcher;
@@ -314,6 +315,9 @@ static void end(struct watcher *watcher)
 	while (!feed_closed(watcher->watch.feed) && when_monotonic() < until)
 		loop_once(watcher->loop, 1);
 	watch_settle(&watcher->watch);
+	/* What is not delivered then waits in the outbox for the next start. */
+	if (watcher->conf->webhook_count > 0)
+		loop_post(watcher->loop, POST_SECONDS);
 }
 
 int watcher_run(struct conf *conf, const char *path)

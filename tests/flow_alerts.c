@@ -291,16 +291,16 @@ static void a_room_matter_is_reminded_and_acknowledged_as_one(void **state)
 			 "8:59 acknowledged E2 cool_side humidity below_band today\n"
 			 "8:59 acknowledged E3 cool_side humidity below_band today\n"
 			 "8:59 acknowledged E4 cool_side humidity below_band today\n");
-	/* All but one are back: after six hours that one stands alone. */
+	/* All but one are back: after half a day that one stands alone. */
 	for (size_t e = 1; e < 4; e++)
 		s.humidity[e] = 50;
-	scene_run(&s, 380);
+	scene_run(&s, 740);
 	scene_expect(&s, "29:05 cleared E2 cool_side humidity below_band today [joins]\n"
 			 "29:05 cleared E3 cool_side humidity below_band today [joins]\n"
 			 "29:05 cleared E4 cool_side humidity below_band today [joins]\n"
 			 "32:59 reminded E1 cool_side humidity below_band today "
 			 "[room reminded 1/4]\n"
-			 "35:05 reminded E1 cool_side humidity below_band today "
+			 "41:05 reminded E1 cool_side humidity below_band today "
 			 "[room reminded 1/4]\n");
 	assert_int_equal(s.flow->enclosures[0].series[2].alert.joined, ALONE);
 	scene_end(&s);
