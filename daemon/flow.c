@@ -249,16 +249,34 @@ static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum
 	}
 }
 
+/* Whether anything is to be said of an enclosure's probes, or has been: so it is
+ * with hardly any at hardly any time. */
+static bool probes_matter(const struct flow *flow, const struct live_enclosure *enclosure,
+			  size_t *silent)
+{
+	bool matter = false;
+
+	*silent = 0;
+	for (size_t s = 0; s < enclosure->count; s++) {
+		const struct live_series *series = &enclosure->series[s];
+		const struct live_probe *probe = &flow->probes[series->probe];
+		const struct live_place *at = &enclosure->places[series->key.place];
+
+		*silent += is_silent(flow, series);
+		matter |= probe->frozen || at->silence.stands || at->frozen.stands ||
+			  coverage_is_patchy(&probe->coverage[series->key.quantity]);
+	}
+	return matter || *silent > 0;
+}
+
 static void mind_places(struct flow *flow, struct live_enclosure *enclosure)
 {
-	size_t silent = 0;
+	size_t silent;
 
-	for (size_t s = 0; s < enclosure->count; s++)
-		silent += is_silent(flow, &enclosure->series[s]);
-	bool whole = enclosure->count > 0 && silent == enclosure->count;
-
+	if (!probes_matter(flow, enclosure, &silent))
+		return;
 	for (int p = 0; p < PLACES; p++)
-		mind_place(flow, enclosure, (enum place)p, whole);
+		mind_place(flow, enclosure, (enum place)p, silent == enclosure->count);
 }
 
 void hand_minute(void *context, const struct closed_minute *minute)

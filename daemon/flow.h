@@ -34,6 +34,7 @@ struct flow {
 	struct alert *webhooks;            /* as conf->webhooks: trouble with one */
 	struct alert troubles[CONDITIONS]; /* the tool's own: CLOCK, ARCHIVE, DISK, UNTESTED */
 	struct matter matters[QUANTITIES][SIDES];
+	bool standing;                     /* something may stand: false spares a look */
 	double tested;                     /* when the last test alert was made, or we began */
 };
 

@@ -80,6 +80,7 @@ static void index_users(struct flow *flow)
 static void begin(struct flow *flow, const struct conf *conf)
 {
 	flow->conf = conf;
+	flow->standing = true; /* until a look shows otherwise */
 	flow->cache = (struct daypart_cache){ 0 };
 	flow->buses = must_calloc(conf->bus_count, sizeof *flow->buses);
 	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
@@ -146,8 +147,12 @@ void flow_finish(struct flow *flow)
  * what is taken over no longer stands in the old one. */
 static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *from)
 {
-	memcpy(to->places, from->places, sizeof to->places);
-	memset(from->places, 0, sizeof from->places);
+	for (int p = 0; p < PLACES; p++) {
+		if (!to->conf->places[p].watched)
+			continue; /* its probe is gone: what stood there is over */
+		to->places[p] = from->places[p];
+		from->places[p] = (struct live_place){ 0 };
+	}
 	to->shelved = from->shelved;
 	to->shelved_until = from->shelved_until;
 	if (to->conf->gradient.present) {

@@ -18,7 +18,10 @@ static void mind_slot(void *context, const struct slot *slot)
 	struct alert *alert = slot->alert;
 	double beyond;
 
-	if (!alert->stands || (slot->enclosure && is_held(slot->enclosure)))
+	if (!alert->stands)
+		return;
+	flow->standing = true;
+	if (slot->enclosure && is_held(slot->enclosure))
 		return;
 	follow_mind(flow, slot);
 	if (alert->joined != ALONE)
@@ -82,6 +85,9 @@ void stand_tick(struct flow *flow)
 		if (enclosure->shelved && flow->now >= enclosure->shelved_until)
 			unshelve(flow, enclosure, NULL);
 	}
+	if (!flow->standing)
+		return;
+	flow->standing = false; /* mind_slot finds out */
 	each_slot(flow, mind_slot, flow);
 }
 

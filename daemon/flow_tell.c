@@ -161,6 +161,7 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 			record.until = wanted->over >= record.since ? wanted->over : flow->now;
 		}
 		message.told = event;
+		flow->standing = true;
 		if (slot->kind == SLOT_SERIES)
 			matter_consider(flow, slot, event, &message, &view);
 		if (!message.room && !message.joins)
@@ -173,10 +174,12 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 void tell_series(struct flow *flow, struct live_enclosure *enclosure,
 		 struct live_series *series)
 {
-	struct wanted wanted = wanted_of_series(&series->judged, series->key.quantity);
+	const struct judged *judged = &series->judged;
 
-	if (!wanted.due && !series->alert.stands)
+	if (!series->alert.stands && !judged->band.due && !judged->limits.due &&
+	    !judged->runaway.due)
 		return; /* as nearly always */
+	struct wanted wanted = wanted_of_series(judged, series->key.quantity);
 	const struct slot slot = {
 		.kind = SLOT_SERIES,
 		.alert = &series->alert,

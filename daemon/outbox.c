@@ -165,6 +165,22 @@ char *outbox_name(const struct outgoing *outgoing)
 			  outgoing->number, outgoing->id, outgoing->webhook, ending);
 }
 
+void outbox_tidy(const char *folder)
+{
+	static const char half[] = ".json.new";
+	DIR *at = opendir(folder);
+
+	for (struct dirent *entry = at ? readdir(at) : NULL; entry; entry = readdir(at)) {
+		size_t length = strlen(entry->d_name);
+
+		if (length > sizeof half &&
+		    strcmp(entry->d_name + length - (sizeof half - 1), half) == 0)
+			unlinkat(dirfd(at), entry->d_name, 0);
+	}
+	if (at)
+		closedir(at);
+}
+
 bool outbox_add(const char *folder, const struct outgoing *outgoing)
 {
 	char *text = outgoing_text(outgoing);

@@ -59,6 +59,10 @@ bool outgoing_from_text(const char *text, size_t size, struct outgoing *out);
 /* The name its file has in the folder; malloc'ed. */
 char *outbox_name(const struct outgoing *outgoing);
 
+/* Takes away what a sudden end left half written.  Only while nobody else
+ * writes there. */
+void outbox_tidy(const char *folder);
+
 /* Writes the message into the folder; false with errno when it could not. */
 bool outbox_add(const char *folder, const struct outgoing *outgoing);
 

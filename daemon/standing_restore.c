@@ -175,6 +175,9 @@ static void look_at(void *context, const struct slot *slot)
 	if (slot->kind == SLOT_WEBHOOK &&
 	    !says(search->webhook, search->flow->conf->webhooks[slot->webhook].name))
 		return;
+	if ((slot->kind == SLOT_SILENCE || slot->kind == SLOT_FROZEN) &&
+	    !slot->enclosure->conf->places[slot->place].watched)
+		return; /* its probe is gone */
 	search->found = true;
 	search->at = *slot;
 }

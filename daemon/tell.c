@@ -32,6 +32,7 @@ bool teller_open(struct teller *teller, const struct conf *conf, bool post)
 		log_errno("%s cannot be made", teller->outbox);
 		good = false;
 	}
+	outbox_tidy(teller->outbox);
 	free(log);
 	return good;
 }

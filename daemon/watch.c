@@ -35,7 +35,7 @@ static void keep(struct watch *watch, bool synced)
 	json_t *whole = standing_json(watch->flow);
 
 	teller_keep(&watch->teller, whole);
-	char *text = json_dumps(whole, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
+	char *text = json_dumps(whole, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
 
 	json_decref(whole);
 	if (watch->kept && strcmp(text, watch->kept) == 0) {
