@@ -120,19 +120,15 @@ struct wanted wanted_of_silence(bool silent, bool lasts, bool whole_enclosure, d
 	return wanted;
 }
 
-static bool graver(const struct alert *alert, const struct wanted *wanted)
+int alert_grade(const struct alert *alert)
 {
-	return wanted->priority > alert->priority ||
-	       (beyond_limits(wanted->condition) && !beyond_limits(alert->condition));
+	return life_grade(alert->priority, beyond_limits(alert->condition));
 }
 
-/* Told already, and not long ago: a value that comes and goes at its limit has
- * not grown worse each time. */
-static bool just_told(const struct alert *alert, const struct wanted *wanted, double now)
+int alert_grade_among_others(const struct alert *alert)
 {
-	return wanted->priority <= alert->gravest &&
-	       (alert->beyond || !beyond_limits(wanted->condition)) &&
-	       now - alert->life.from < CHATTER_SECONDS;
+	return life_grade(alert->priority,
+			  alert->priority == NOW || beyond_limits(alert->condition));
 }
 
 static void take_over(struct alert *alert, const struct wanted *wanted)
@@ -152,14 +148,13 @@ static void raise_alert(struct alert *alert, const struct wanted *wanted, double
 	alert->joined = ALONE;
 	take_over(alert, wanted);
 	alert->gravest = alert->priority;
-	alert->beyond = beyond_limits(alert->condition);
 	memmove(alert->raises + 1, alert->raises, (CHATTER_RAISES - 1) * sizeof *alert->raises);
 	alert->raises[0] = now;
 	double first = alert->raises[CHATTER_RAISES - 1];
 
 	alert->chattering = first != 0 && now - first <= CHATTER_SECONDS;
 	alert->life.reach = 0;
-	life_begin(&alert->life, alert->priority, now);
+	life_begin(&alert->life, alert_grade(alert), now);
 }
 
 static bool is_over(const struct alert *alert, const struct wanted *wanted, double now)
@@ -186,17 +181,13 @@ bool alert_step(struct alert *alert, const struct wanted *wanted, double now,
 	}
 	if (!wanted->lasts)
 		return false; /* it chatters: whether it is over remains to be seen */
-	bool worsened = wanted->due && graver(alert, wanted) && !just_told(alert, wanted, now);
-
-	/* Less grave than it was but not over: it goes on standing as what it
-	 * is now, so that it can worsen again. */
 	take_over(alert, wanted);
-	if (!worsened)
+	/* What may not be told now (shelved, doubted) is told when it may be. */
+	if (!life_is_graver(&alert->life, alert_grade(alert), now) || !wanted->due)
 		return false;
 	if (alert->priority > alert->gravest)
 		alert->gravest = alert->priority;
-	alert->beyond |= beyond_limits(alert->condition);
-	life_begin(&alert->life, alert->priority, now);
+	life_begin(&alert->life, alert_grade(alert), now);
 	*event = WORSENED;
 	return true;
 }

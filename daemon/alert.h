@@ -25,8 +25,7 @@ struct alert {
 	enum condition condition;
 	enum side side;         /* of a series: BELOW or ABOVE */
 	enum priority priority; /* now ... */
-	enum priority gravest;  /* ... and the highest it was told with, ... */
-	bool beyond;            /* ... be it beyond its limits */
+	enum priority gravest;  /* ... and the highest it was ever told with */
 	double since;           /* when it began, kept until it clears */
 	bool has_worst;
 	double worst;
@@ -76,6 +75,12 @@ bool alert_step(struct alert *alert, const struct wanted *wanted, double now,
 
 /* True for the conditions beyond the limits. */
 bool beyond_limits(enum condition condition);
+
+/* How grave an alert is now, for life.h.  Among others whatever is urgent is
+ * one grade: that the next one heads for its limit or is there already is
+ * nothing new to somebody on the way. */
+int alert_grade(const struct alert *alert);
+int alert_grade_among_others(const struct alert *alert);
 
 /* The clock was put right by so many s. */
 void alert_shift(struct alert *alert, double by);

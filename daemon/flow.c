@@ -123,9 +123,9 @@ void flow_reading(struct flow *flow, const struct reading *reading)
 
 		if (passed.failed)
 			live->counters.failed[passed.cause]++;
-		if (!passed.failed || passed.cause != IMPLAUSIBLE)
-			spread(flow, reading->probe, (enum quantity)q, every, &passed,
-			       reading->time);
+		/* What is dropped is not heard: a probe that gives nothing else is silent. */
+		spread(flow, reading->probe, (enum quantity)q, every, &passed,
+		       passed.failed && passed.count == 0 ? -INFINITY : reading->time);
 	}
 }
 
@@ -167,6 +167,7 @@ struct hearing {
 	bool here;              /* a probe sits there */
 	bool silent;            /* one of its series is silent ... */
 	bool patchy;            /* ... or answers only now and then ... */
+	bool wild;              /* ... or gives values that cannot be */
 	double since;           /* ... since then */
 	bool steady;            /* all are well known again */
 	double speaking;        /* since when all are heard */
@@ -194,6 +195,8 @@ static struct hearing hear(const struct flow *flow, const struct live_enclosure 
 			hearing.patchy = true;
 			hearing.since = fmin(hearing.since, coverage->good);
 		}
+		hearing.wild |= flow->probes[series->probe].gates[series->key.quantity].doubt >=
+				DOUBTFUL;
 		hearing.steady &= enclosure->places[place].patchy ? coverage_is_good(coverage)
 								  : coverage_is_steady(coverage);
 		hearing.speaking = fmax(hearing.speaking, series->speaking);
@@ -225,7 +228,7 @@ static void mind_silence(struct flow *flow, struct slot *slot, const struct hear
 
 	slot->kind = SLOT_SILENCE;
 	slot->alert = alert;
-	slot->enclosure->places[slot->place].patchy |= hearing->patchy;
+	slot->enclosure->places[slot->place].patchy |= hearing->patchy || hearing->wild;
 	tell_slot(flow, slot, &wanted);
 	slot->enclosure->places[slot->place].patchy &= alert->stands;
 }

@@ -4,6 +4,8 @@
  * one side too hot, then the other, then the air too dry, and is one message;
  * see flow_tell.h.
  */
+#include <math.h>
+
 #include "daemon/flow_tell.h"
 
 static bool is_temperature(const struct slot *slot)
@@ -62,20 +64,36 @@ static void look_at(void *context, const struct slot *other)
 	}
 }
 
-static void consider_raised(struct flow *flow, const struct slot *slot,
-			    const struct family *family, struct message_context *message)
+/* What the keeper believes of a leader; of one that the room's matter tells of,
+ * nothing that concerns this enclosure alone. */
+static bool knows(const struct alert *leader, const struct alert *alert)
 {
-	struct alert *leader = family->leader.alert;
+	if (alert->priority == NOW && (leader->joined == WITH_ROOM || leader->life.acked))
+		return false;
+	return alert_grade_among_others(alert) <= leader->life.told ||
+	       alert->priority < leader->priority;
+}
 
-	slot->alert->joined = WITH_ENCLOSURE;
-	if (slot->alert->priority <= leader->gravest) {
+/* It joins silently what is as grave; what is graver takes the lead. */
+static void consider_raised(const struct slot *slot, const struct family *family,
+			    struct message_context *message)
+{
+	struct alert *alert = slot->alert, *leader = family->leader.alert;
+
+	if (knows(leader, alert)) {
+		alert->joined = WITH_ENCLOSURE;
 		message->joins = true;
 		message->follows = leader->id;
 		return;
 	}
-	leader->gravest = slot->alert->priority;
-	life_begin(&leader->life, leader->gravest, flow->now);
+	alert->joined = ALONE;
 	message->told = WORSENED;
+	if (leader->joined == WITH_ROOM || !follows(&family->leader, slot))
+		return;
+	leader->joined = WITH_ENCLOSURE;
+	alert->life.reach = fmax(alert->life.reach, leader->life.reach);
+	if (leader->gravest > alert->gravest)
+		alert->gravest = leader->gravest;
 }
 
 /* The last of a family tells that it is over; the first to go hands on what it
@@ -93,6 +111,7 @@ static void consider_cleared(const struct slot *slot, const struct family *famil
 
 		heir->joined = ALONE;
 		heir->life = alert->life;
+		heir->life.told = alert_grade(heir);
 		if (alert->gravest > heir->gravest)
 			heir->gravest = alert->gravest;
 		message->joins = true;
@@ -101,7 +120,7 @@ static void consider_cleared(const struct slot *slot, const struct family *famil
 	alert->joined = ALONE;
 }
 
-void follow_consider(struct flow *flow, const struct slot *slot, enum event event,
+void follow_consider(const struct slot *slot, enum event event,
 		     struct message_context *message)
 {
 	struct family family = { .slot = slot };
@@ -112,7 +131,7 @@ void follow_consider(struct flow *flow, const struct slot *slot, enum event even
 	if (event == CLEARED)
 		consider_cleared(slot, &family, message);
 	else if (family.has_leader && (event == RAISED || slot->alert->joined == WITH_ENCLOSURE))
-		consider_raised(flow, slot, &family, message);
+		consider_raised(slot, &family, message);
 }
 
 void follow_mind(struct flow *flow, const struct slot *slot)
@@ -127,6 +146,6 @@ void follow_mind(struct flow *flow, const struct slot *slot)
 	if (alert->joined == ALONE || family.has_leader)
 		return;
 	alert->joined = ALONE;
-	life_begin(&alert->life, alert->priority, flow->now);
+	life_begin(&alert->life, alert_grade(alert), flow->now);
 	alert->life.next = flow->now;
 }

@@ -147,15 +147,11 @@ struct joining {
 	bool renew;             /* an acknowledgement has run out */
 	double now;
 	size_t joined, told_alone;
+	int grade;              /* of the gravest of them now */
 	struct slot gravest;
+	enum priority told_with; /* the highest any was ever told with */
+	double reach;           /* the farthest any was passed on */
 };
-
-static bool is_graver(const struct alert *alert, const struct alert *than)
-{
-	return alert->priority > than->priority ||
-	       (alert->priority == than->priority && beyond_limits(alert->condition) &&
-		!beyond_limits(than->condition));
-}
 
 static void visit_joined(void *context, const struct slot *slot)
 {
@@ -174,11 +170,16 @@ static void visit_joined(void *context, const struct slot *slot)
 	joining->joined++;
 	if (joining->renew)
 		alert->life.acked = false;
-	if (!joining->gravest.alert || is_graver(alert, joining->gravest.alert))
+	if (!joining->gravest.alert || alert_grade_among_others(alert) > joining->grade) {
 		joining->gravest = *slot;
+		joining->grade = alert_grade_among_others(alert);
+	}
+	if (alert->gravest > joining->told_with)
+		joining->told_with = alert->gravest;
+	joining->reach = fmax(joining->reach, alert->life.reach);
 	if (joining->leave) {
 		alert->joined = ALONE; /* what is left stands alone from now on */
-		life_begin(&alert->life, alert->priority, joining->now);
+		life_begin(&alert->life, alert_grade(alert), joining->now);
 	}
 }
 
@@ -197,12 +198,6 @@ static struct joining go_over(struct flow *flow, enum quantity quantity, enum si
 
 /* ---- events ---------------------------------------------------------------- */
 
-static void note_gravest(struct matter *matter, const struct alert *alert)
-{
-	if (alert->priority > matter->priority)
-		matter->priority = alert->priority;
-}
-
 /* The first alert of a matter: those told alone before are in it now, so it is
  * their worsening, else something new. */
 static enum event begin_matter(struct flow *flow, struct matter *matter, const struct slot *slot)
@@ -212,9 +207,10 @@ static enum event begin_matter(struct flow *flow, struct matter *matter, const s
 					 JOIN);
 
 	*matter = (struct matter){ .on = true, .since = slot->alert->since, .wide = flow->now,
-				   .priority = slot->alert->priority,
-				   .most = joining.joined };
-	life_begin(&matter->life, matter->priority, flow->now);
+				   .gravest = joining.told_with, .most = joining.joined };
+	/* It is as urgent as the most urgent of them, and goes as far. */
+	matter->life.reach = joining.reach;
+	life_begin(&matter->life, joining.grade, flow->now);
 	return joining.told_alone ? WORSENED : RAISED;
 }
 
@@ -227,7 +223,7 @@ static void tell_as_room(struct flow *flow, const struct slot *slot, enum event 
 	view->beyond = beyond_limits(slot->alert->condition);
 	message->room = view;
 	message->told = event;
-	message->gravest = matter->priority;
+	message->gravest = matter->gravest;
 	message->reach = matter->life.reach;
 }
 
@@ -235,17 +231,20 @@ static void consider_graver(struct flow *flow, const struct slot *slot,
 			    struct message_context *message, struct room_view *view)
 {
 	struct matter *matter = matter_of(flow, slot);
-	size_t joined = go_over(flow, slot->series->key.quantity, slot->alert->side, COUNT)
-				.joined;
+	const struct alert *alert = slot->alert;
+	struct joining joining = go_over(flow, slot->series->key.quantity, alert->side, COUNT);
+	/* Whoever has acknowledged it does not know of another animal in danger. */
+	bool unseen = matter->life.acked && alert->priority == NOW;
 
-	if (joined > matter->most)
-		matter->most = joined;
-	if (slot->alert->priority <= matter->priority) {
+	if (joining.joined > matter->most)
+		matter->most = joining.joined;
+	if (alert_grade_among_others(alert) <= matter->life.told && !unseen) {
 		message->joins = true;
 		return;
 	}
-	note_gravest(matter, slot->alert);
-	life_begin(&matter->life, matter->priority, flow->now);
+	if (alert->priority > matter->gravest)
+		matter->gravest = alert->priority;
+	life_begin(&matter->life, joining.grade, flow->now);
 	tell_as_room(flow, slot, WORSENED, message, view);
 }
 
@@ -287,8 +286,11 @@ void matter_consider(struct flow *flow, const struct slot *slot, enum event even
 
 	/* Nothing joins silently what is no more a matter of the whole room, unless it
 	 * began while it was one. */
-	if (!wide && !(matter->on && slot->alert->since <= matter->wide))
+	if (!wide && !(matter->on && slot->alert->since <= matter->wide)) {
+		if (slot->alert->joined == WITH_ROOM)
+			slot->alert->joined = ALONE;
 		return;
+	}
 	if (event == RAISED && matter->on) {
 		slot->alert->joined = WITH_ROOM;
 		consider_graver(flow, slot, message, view);
@@ -307,10 +309,9 @@ static void remind(struct flow *flow, struct matter *matter, const struct joinin
 		   bool left)
 {
 	double beyond;
-	bool unanswered = life_escalate(&matter->life, flow->conf, matter->priority, flow->now,
-					&beyond);
+	bool unanswered = life_escalate(&matter->life, flow->conf, flow->now, &beyond);
 
-	if (!left && !unanswered && !life_remind(&matter->life, matter->priority, flow->now))
+	if (!left && !unanswered && !life_remind(&matter->life, flow->now))
 		return;
 	go_over(flow, joining->quantity, joining->side, RENEW);
 	struct message_context message = context_of(flow, &joining->gravest);
@@ -337,6 +338,7 @@ void matters_tick(struct flow *flow)
 			if (most_stray(flow, (enum quantity)q, side))
 				matter->wide = flow->now;
 			struct joining joining = go_over(flow, (enum quantity)q, side, COUNT);
+			life_is_graver(&matter->life, joining.grade, flow->now);
 			bool over = joining.joined == 0 ||
 				    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&
 				     flow->now - matter->cleared >= REST_SECONDS);

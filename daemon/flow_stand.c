@@ -26,10 +26,9 @@ static void mind_slot(void *context, const struct slot *slot)
 	follow_mind(flow, slot);
 	if (alert->joined != ALONE)
 		return;
-	bool unanswered = life_escalate(&alert->life, flow->conf, alert->priority, flow->now,
-					&beyond);
+	bool unanswered = life_escalate(&alert->life, flow->conf, flow->now, &beyond);
 
-	if (!unanswered && !life_remind(&alert->life, alert->priority, flow->now))
+	if (!unanswered && !life_remind(&alert->life, flow->now))
 		return;
 	struct message_context message = context_of(flow, slot);
 
@@ -121,8 +120,13 @@ static void acknowledge(struct flow *flow, const struct asking *asking)
 
 	each_slot(flow, see_slot, &seeing);
 	for (int q = 0; all && q < QUANTITIES; q++)
-		for (int s = 0; s < SIDES; s++)
-			life_ack(&flow->matters[q][s].life, flow->now);
+		for (int s = 0; s < SIDES; s++) {
+			struct matter *matter = &flow->matters[q][s];
+
+			if (matter->on && !matter->life.acked &&
+			    matter->life.from <= asking->time)
+				life_ack(&matter->life, flow->now);
+		}
 }
 
 static void make_test(struct flow *flow, const struct asking *asking)

@@ -12,7 +12,7 @@ bool is_held(const struct live_enclosure *enclosure)
 	return enclosure->shelved || enclosure->conf->out_of_service;
 }
 
-enum { BELIEVED_READINGS = 5 }; /* in a row beyond the limits, of a probe that is in doubt */
+enum { BELIEVED_READINGS = 5 }; /* in a row outside, of a probe that is in doubt */
 
 /* A probe that is told of as answering only now and then, and what it answers is
  * wild, is no witness by itself: unless it says the same again and again. */
@@ -23,7 +23,8 @@ static bool is_doubted(const struct flow *flow, const struct slot *slot)
 	const struct live_series *series = slot->series;
 
 	return flow->probes[series->probe].gates[series->key.quantity].doubt >= DOUBTFUL &&
-	       series->judged.limits.readings < BELIEVED_READINGS;
+	       series->judged.limits.readings < BELIEVED_READINGS &&
+	       series->judged.band.readings < BELIEVED_READINGS;
 }
 
 /* The one of two quantities at a place that is silent; false when it is both
@@ -165,7 +166,7 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 		if (slot->kind == SLOT_SERIES)
 			matter_consider(flow, slot, event, &message, &view);
 		if (!message.room && !message.joins)
-			follow_consider(flow, slot, event, &message);
+			follow_consider(slot, event, &message);
 		emit(flow, &record, &message);
 		free(view.list);
 	}

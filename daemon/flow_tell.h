@@ -74,7 +74,7 @@ void matters_tick(struct flow *flow);
 
 /* Has an event to do with another alert of its enclosure?  Then message->joins
  * is set, or it is told as that one's worsening. */
-void follow_consider(struct flow *flow, const struct slot *slot, enum event event,
+void follow_consider(const struct slot *slot, enum event event,
 		     struct message_context *message);
 
 /* What followed something that is gone (by a reload, or with the matter of the

@@ -31,31 +31,44 @@ struct letter {
 
 /* ---- what is in it --------------------------------------------------------- */
 
-/* Whether a later item makes one superfluous: the same alert is over again, or
- * it is told as part of a matter of the whole room. */
-static bool is_covered(const struct gathering *gathering, size_t index)
+static bool is_straying(enum condition condition)
+{
+	return condition == BELOW_BAND || condition == ABOVE_BAND || condition == RUNAWAY ||
+	       beyond_limits(condition);
+}
+
+/* Whether an item, told after another, makes that superfluous: the same alert is
+ * over again, or has become part of a matter of the whole room that is as
+ * urgent; and of two tellings of one matter the later one counts. */
+static bool covers(const struct item *later, const struct item *item)
+{
+	if (later->joins)
+		return false;
+	if (later->event == CLEARED && strcmp(later->record.id, item->record.id) == 0)
+		return true;
+	return later->room && is_straying(item->record.condition) &&
+	       later->side == item->side && later->record.quantity == item->record.quantity &&
+	       later->priority >= item->priority && (item->room || later->event != CLEARED) &&
+	       (item->room || item->event != CLEARED);
+}
+
+/* For a webhook, or for EVERYBODY. */
+static bool is_told(const struct item *item, const struct conf *conf, size_t webhook)
+{
+	return webhook == EVERYBODY || item_is_for(item, conf, webhook);
+}
+
+static bool is_covered(const struct gathering *gathering, size_t index,
+		       const struct conf *conf, size_t webhook)
 {
 	const struct item *item = &gathering->items[index];
 
 	if (item->joins)
 		return true;
-	for (size_t i = 0; i < gathering->count; i++) {
-		const struct item *other = &gathering->items[i];
-
-		if (other->joins)
-			continue;
-		if (i > index && other->event == CLEARED &&
-		    strcmp(other->record.id, item->record.id) == 0)
+	for (size_t i = index + 1; i < gathering->count; i++)
+		if (covers(&gathering->items[i], item) &&
+		    is_told(&gathering->items[i], conf, webhook))
 			return true;
-		if (other->room && !item->room && other->event != CLEARED &&
-		    item->event != CLEARED && item->side == other->side &&
-		    item->record.has_quantity && item->record.quantity == other->record.quantity)
-			return true;
-		/* Of two tellings of one matter of the room the later one counts. */
-		if (i > index && other->room && item->room && item->side == other->side &&
-		    item->record.quantity == other->record.quantity)
-			return true;
-	}
 	return false;
 }
 
@@ -76,14 +89,12 @@ static int worst_first(const void *a, const void *b)
 	return (one->record.time > other->record.time) - (one->record.time < other->record.time);
 }
 
-/* For one webhook, or for EVERYBODY. */
 static void choose(struct letter *letter, const struct gathering *gathering, size_t webhook)
 {
 	letter->items = must_calloc(gathering->count, sizeof *letter->items);
 	for (size_t i = 0; i < gathering->count; i++)
-		if ((webhook == EVERYBODY ||
-		     item_is_for(&gathering->items[i], letter->conf, webhook)) &&
-		    !is_covered(gathering, i))
+		if (is_told(&gathering->items[i], letter->conf, webhook) &&
+		    !is_covered(gathering, i, letter->conf, webhook))
 			letter->items[letter->count++] = &gathering->items[i];
 	if (letter->count > 1)
 		qsort(letter->items, letter->count, sizeof *letter->items, worst_first);

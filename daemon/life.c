@@ -20,16 +20,43 @@ double life_interval(enum priority priority, unsigned reminded)
 		    intervals[priority].most);
 }
 
-void life_begin(struct life *life, enum priority priority, double now)
+int life_grade(enum priority priority, bool beyond)
+{
+	return 2 * (int)priority + beyond;
+}
+
+static enum priority priority_of(int grade)
+{
+	return (enum priority)(grade / 2);
+}
+
+void life_begin(struct life *life, int grade, double now)
 {
 	*life = (struct life){
+		.told = grade,
 		.from = now,
-		.next = now + life_interval(priority, 0),
+		.next = now + life_interval(priority_of(grade), 0),
 		.reach = life->reach,
 	};
 }
 
-bool life_remind(struct life *life, enum priority priority, double now)
+bool life_is_graver(struct life *life, int grade, double now)
+{
+	if (grade >= life->told) {
+		life->eased = false;
+		return grade > life->told;
+	}
+	if (!life->eased)
+		life->eased_since = now;
+	life->eased = true;
+	if (life->acked || now - life->eased_since >= EASED_SECONDS) {
+		life->told = grade;
+		life->eased = false;
+	}
+	return false;
+}
+
+bool life_remind(struct life *life, double now)
 {
 	if (life->acked) {
 		if (now - life->acked_at < ACK_LASTS)
@@ -40,7 +67,7 @@ bool life_remind(struct life *life, enum priority priority, double now)
 	if (now < life->next)
 		return false;
 	life->reminded++;
-	life->next = now + life_interval(priority, life->reminded);
+	life->next = now + life_interval(priority_of(life->told), life->reminded);
 	return true;
 }
 
@@ -59,12 +86,11 @@ double webhook_delay(const struct conf *conf, size_t index)
 	return delay;
 }
 
-bool life_escalate(struct life *life, const struct conf *conf, enum priority priority,
-		   double now, double *beyond)
+bool life_escalate(struct life *life, const struct conf *conf, double now, double *beyond)
 {
 	double reach = life->reach;
 
-	if (priority != NOW || life->acked)
+	if (priority_of(life->told) != NOW || life->acked)
 		return false;
 	for (size_t i = 0; i < conf->webhook_count; i++) {
 		double delay = webhook_delay(conf, i);
@@ -82,4 +108,5 @@ void life_shift(struct life *life, double by)
 	life->from += by;
 	life->next += by;
 	life->acked_at += by;
+	life->eased_since += by;
 }

@@ -72,7 +72,7 @@ struct matter {
 	bool on;
 	double since;           /* when the first of them began to stray */
 	double wide;            /* until when it was most of them, so far */
-	enum priority priority; /* the gravest that was told */
+	enum priority gravest;  /* the highest it was ever told with */
 	size_t most;            /* alerts joined at one time, at most */
 	double cleared;         /* when the last of them was cleared; 0: none yet */
 	struct life life;

@@ -19,11 +19,14 @@ static bool add(json_t *object, const char *key, json_t *member)
 
 static json_t *from_life(const struct life *life)
 {
-	json_t *object = json_pack("{s:f,s:f,s:i,s:f}", "from", life->from, "next", life->next,
-				   "reminded", (int)life->reminded, "reach", life->reach);
+	json_t *object = json_pack("{s:i,s:f,s:f,s:i,s:f}", "told", life->told, "from",
+				   life->from, "next", life->next, "reminded",
+				   (int)life->reminded, "reach", life->reach);
 
 	if (life->acked)
 		json_object_set_new(object, "acked", json_real(life->acked_at));
+	if (life->eased)
+		json_object_set_new(object, "eased", json_real(life->eased_since));
 	return object;
 }
 
@@ -43,11 +46,11 @@ static json_t *from_alert(const struct alert *alert)
 {
 	if (!alert->stands)
 		return NULL;
-	json_t *object = json_pack("{s:s,s:s,s:i,s:s,s:s,s:b,s:f,s:o,s:b,s:i}", "id", alert->id,
+	json_t *object = json_pack("{s:s,s:s,s:i,s:s,s:s,s:f,s:o,s:b,s:i}", "id", alert->id,
 				   "condition", condition_word(alert->condition), "side",
 				   (int)alert->side, "priority", priority_word(alert->priority),
-				   "gravest", priority_word(alert->gravest), "beyond",
-				   alert->beyond, "since", alert->since, "life",
+				   "gravest", priority_word(alert->gravest), "since",
+				   alert->since, "life",
 				   from_life(&alert->life), "chattering", alert->chattering,
 				   "joined", (int)alert->joined);
 
@@ -138,6 +141,8 @@ static void keep_slot(void *context, const struct slot *slot)
 			add(object, "enclosure", json_string(slot->enclosure->conf->name));
 			add(object, "place", json_string(place_word(slot->place)));
 		}
+		if (slot->kind == SLOT_SILENCE && slot->enclosure->places[slot->place].patchy)
+			add(object, "patchy", json_true());
 		if (slot->kind == SLOT_TROUBLE)
 			add(object, "condition", json_string(condition_word(slot->trouble)));
 		if (slot->kind == SLOT_WEBHOOK)
@@ -163,7 +168,7 @@ static json_t *from_matters(const struct flow *flow)
 						  quantity_word((enum quantity)q), "side", s + 1,
 						  "since", matter->since, "wide", matter->wide,
 						  "priority",
-						  priority_word(matter->priority), "most",
+						  priority_word(matter->gravest), "most",
 						  (int)matter->most, "cleared", matter->cleared, "life",
 						  from_life(&matter->life)));
 		}

@@ -15,11 +15,13 @@ static void to_life(json_t *object, struct life *life)
 	struct life kept = { 0 };
 	int reminded;
 
-	if (json_unpack(object, "{s:F,s:F,s:i,s:F}", "from", &kept.from, "next", &kept.next,
-			"reminded", &reminded, "reach", &kept.reach) != 0)
+	if (json_unpack(object, "{s:i,s:F,s:F,s:i,s:F}", "told", &kept.told, "from", &kept.from,
+			"next", &kept.next, "reminded", &reminded, "reach", &kept.reach) != 0 ||
+	    kept.told < 0 || kept.told > life_grade(NOW, true))
 		return;
 	kept.reminded = reminded > 0 ? (unsigned)reminded : 0;
 	kept.acked = json_unpack(object, "{s:F}", "acked", &kept.acked_at) == 0;
+	kept.eased = json_unpack(object, "{s:F}", "eased", &kept.eased_since) == 0;
 	*life = kept;
 }
 
@@ -49,7 +51,6 @@ static bool to_alert_core(const json_t *object, struct alert *alert)
 	alert->condition = record.condition;
 	alert->side = side_of_condition(record.condition);
 	alert->priority = alert->gravest = record.priority;
-	alert->beyond = beyond_limits(record.condition);
 	alert->since = record.since;
 	alert->has_worst = record.has_worst;
 	alert->worst = record.worst;
@@ -61,16 +62,15 @@ static bool to_alert(json_t *object, struct alert *alert, double now)
 {
 	struct alert kept = { 0 };
 	const char *gravest;
-	int side, beyond, chattering, joined;
+	int side, chattering, joined;
 
 	if (!to_alert_core(object, &kept))
 		return false;
-	life_begin(&kept.life, kept.priority, now); /* unless it says more */
-	if (json_unpack(object, "{s:i,s:s,s:b,s:b,s:i}", "side", &side, "gravest", &gravest,
-			"beyond", &beyond, "chattering", &chattering, "joined", &joined) == 0 &&
+	life_begin(&kept.life, alert_grade(&kept), now); /* unless it says more */
+	if (json_unpack(object, "{s:i,s:s,s:b,s:i}", "side", &side, "gravest", &gravest,
+			"chattering", &chattering, "joined", &joined) == 0 &&
 	    side >= INSIDE && side <= ABOVE && joined >= ALONE && joined <= WITH_ROOM) {
 		kept.side = (enum side)side;
-		kept.beyond = beyond != 0;
 		kept.chattering = chattering != 0;
 		kept.joined = (enum joined)joined;
 		priority_from_word(gravest, &kept.gravest);
@@ -260,6 +260,9 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 	}
 	to_alert(json_object_get(entry, "alert"), slot.alert, flow->now);
 	to_raises(json_object_get(entry, "raises"), slot.alert);
+	if (slot.kind == SLOT_SILENCE)
+		slot.enclosure->places[slot.place].patchy =
+			json_is_true(json_object_get(entry, "patchy"));
 	if (slot.kind == SLOT_SILENCE && slot.alert->stands)
 		doubt_place(flow, &slot);
 	if (slot.kind == SLOT_GRADIENT)
@@ -288,7 +291,7 @@ static void restore_matters(struct flow *flow, json_t *list)
 				&side, "since", &kept.since, "wide", &kept.wide, "priority",
 				&priority, "most", &most, "cleared", &kept.cleared) != 0 ||
 		    !quantity_from_word(word, &quantity) || side < 1 || side > SIDES ||
-		    !priority_from_word(priority, &kept.priority))
+		    !priority_from_word(priority, &kept.gravest))
 			continue;
 		kept.most = most > 0 ? (size_t)most : 0;
 		to_life(json_object_get(entry, "life"), &kept.life);

@@ -184,7 +184,7 @@ static void straying_worsens_once_and_again_after_a_recovery(void **state)
 	hold(&b, &t, 33, 900); /* inside the limits again, still too warm */
 	hold(&b, &t, 37, 600); /* it has been told a quarter of an hour ago */
 	assert_int_equal(b.count, 2);
-	hold(&b, &t, 33, 3600);
+	hold(&b, &t, 33, 4200); /* for more than an hour, off-delay included */
 	hold(&b, &t, 37, 600);
 	assert_int_equal(b.count, 3);
 	assert_string_equal(b.events[0], "raised above_band");
