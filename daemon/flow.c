@@ -123,9 +123,9 @@ void flow_reading(struct flow *flow, const struct reading *reading)
 
 		if (passed.failed)
 			live->counters.failed[passed.cause]++;
-		/* What is dropped is not heard: a probe that gives nothing else is silent. */
+		/* Only what counts is heard: a probe that gives nothing else is silent. */
 		spread(flow, reading->probe, (enum quantity)q, every, &passed,
-		       passed.failed && passed.count == 0 ? -INFINITY : reading->time);
+		       passed.count > 0 ? reading->time : -INFINITY);
 	}
 }
 
