@@ -39,7 +39,7 @@ static const char gradient[] =
 	"heater gets warm and both probes lie where they belong." COMMON;
 
 static const char silent[] =
-	"Often a loose cable, an unplugged adapter, or a board without power. Nothing is measured "
+	"Often a loose cable, an unplugged adapter, or a board without power. Little is measured "
 	"there now: look at the animal and at another thermometer, then at the cable." COMMON;
 
 static const char frozen[] =

@@ -107,7 +107,7 @@ static void add_rarely(json_t *object, const struct alert_record *r)
 {
 	const struct {
 		const char *key, *text;
-	} texts[] = { { "webhook", r->webhook }, { "by", r->by }, { "note", r->note } };
+	} texts[] = { { "webhook", r->webhook }, { "joins", r->joins }, { "by", r->by }, { "note", r->note } };
 
 	if (r->has_until)
 		json_object_set_new(object, "until", instant_or_null(true, r->until));
@@ -219,6 +219,7 @@ bool alert_from_json(const json_t *object, struct alert_record *out)
 	    !take_number(object, "worst", &record.has_worst, &record.worst) ||
 	    !take_number(object, "until", &record.has_until, &record.until) ||
 	    !take_text(object, "webhook", record.webhook, sizeof record.webhook) ||
+	    !take_text(object, "joins", record.joins, sizeof record.joins) ||
 	    !take_text(object, "by", record.by, sizeof record.by) ||
 	    !take_text(object, "note", record.note, sizeof record.note))
 		return false;

@@ -43,6 +43,8 @@ struct alert_record {
 	bool has_until;
 	double until;                   /* shelved: its end; cleared: when it was over */
 	char webhook[NAME_SIZE];        /* delivered: who took it; condition delivery: whose */
+	char joins[ALERT_ID];           /* it is part of the matter of that alert, or of the
+					 * "room", and told by the messages about that; or "" */
 	char by[BY_SIZE];               /* acknowledged, shelved, unshelved: who, or "" */
 	char note[NOTE_SIZE];           /* and why, or "" */
 };

@@ -30,6 +30,7 @@
 enum {
 	REQUEST_BYTES = 4096,
 	STEM_SIZE = 64,         /* of a name without its ending */
+	TRIES_MOST = 16,        /* files that cannot be taken away, at one call */
 };
 
 static const char *const kinds[ASKED_KINDS] = {
@@ -166,7 +167,8 @@ static bool is_request_name(const char *name)
 	return stem > 0 && stem < STEM_SIZE && strcmp(name + stem, ENDING) == 0;
 }
 
-/* The first request's name behind `after` in the order of names. */
+/* The first request's name behind `after` in the order of names.  Folders are
+ * none, whatever their name: whoever makes thousands stops nothing. */
 static bool next_name(DIR *dir, const char *after, char name[STEM_SIZE + sizeof ENDING])
 {
 	const struct dirent *entry;
@@ -174,7 +176,7 @@ static bool next_name(DIR *dir, const char *after, char name[STEM_SIZE + sizeof 
 
 	rewinddir(dir);
 	while ((entry = readdir(dir))) {
-		if (!is_request_name(entry->d_name) || strcmp(entry->d_name, after) <= 0 ||
+		if (entry->d_type == DT_DIR || !is_request_name(entry->d_name) || strcmp(entry->d_name, after) <= 0 ||
 		    (found && strcmp(entry->d_name, name) >= 0))
 			continue;
 		memcpy(name, entry->d_name, strlen(entry->d_name) + 1);
@@ -215,9 +217,7 @@ static const char *read_request(int folder, const char *name, struct asking *ask
  * it would be for ever. */
 static bool take_away(int folder, const char *name)
 {
-	return unlinkat(folder, name, 0) == 0 ||
-	       ((errno == EISDIR || errno == EPERM) &&
-		unlinkat(folder, name, AT_REMOVEDIR) == 0);
+	return unlinkat(folder, name, 0) == 0;
 }
 
 bool asking_take(const char *folder, struct asking *asking, char **fault)
@@ -227,7 +227,8 @@ bool asking_take(const char *folder, struct asking *asking, char **fault)
 	bool taken = false;
 
 	*fault = NULL;
-	while (dir && !taken && next_name(dir, after, name)) {
+	for (int tries = 0; dir && !taken && tries < TRIES_MOST && next_name(dir, after, name);
+	     tries++) {
 		const char *wrong = read_request(dirfd(dir), name, asking);
 
 		memcpy(after, name, sizeof after);

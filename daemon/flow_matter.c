@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
@@ -30,34 +31,64 @@ static bool strays_so(const struct live_series *series, enum side side)
 	       (series->alert.stands && series->alert.side == side);
 }
 
-/* The series of an enclosure that strays farthest in this way, or NULL; *able
- * when the enclosure has one that could. */
-static const struct live_series *straying_series(const struct flow *flow,
-						 const struct live_enclosure *enclosure,
-						 enum quantity quantity, enum side side, bool *able)
+/* An enclosure that strays. */
+struct stray {
+	const char *label;
+	bool danger;            /* beyond a limit, or on the way there */
+	double depth;           /* how far out, in widths of the band */
+	double value;
+};
+
+static bool is_in_danger(const struct live_series *series, enum side side)
 {
-	const struct live_series *worst = NULL;
-	double depth = -INFINITY;
+	const struct judged *judged = &series->judged;
+
+	return judged->limits.side == side || (judged->runaway.due && judged->runaway.side == side);
+}
+
+static double depth_of(const struct live_series *series, enum side side)
+{
+	const struct range *range = series->rule->has_band ? &series->rule->day
+							   : &series->rule->limits;
+	double edge = side == BELOW ? range->low : range->high;
+
+	return fabs(series->judged.last.value - edge) / fmax(range->high - range->low, 1);
+}
+
+static bool strays_farther(const struct stray *a, const struct stray *b)
+{
+	return a->danger != b->danger ? a->danger : a->depth > b->depth;
+}
+
+/* Whether an enclosure could stray in this way, and whether it does: then
+ * *stray is its worst place. */
+static bool look_at_enclosure(const struct flow *flow, const struct live_enclosure *enclosure,
+			      const struct room_view *view, bool *able, struct stray *stray)
+{
+	bool strays = false;
 
 	*able = false;
 	for (size_t s = 0; s < enclosure->count; s++) {
 		const struct live_series *series = &enclosure->series[s];
-		const struct range *range = series->rule->has_band ? &series->rule->day
-								   : &series->rule->limits;
-		double edge = side == BELOW ? range->low : range->high;
 
-		if (series->key.quantity != quantity || is_silent(flow, series) ||
+		if (series->key.quantity != view->quantity || is_silent(flow, series) ||
 		    !(series->rule->has_band || series->rule->has_limits))
 			continue;
 		*able = true;
-		double here = fabs(series->judged.last.value - edge);
+		if (!strays_so(series, view->side))
+			continue;
+		const struct stray here = {
+			.label = enclosure->conf->label,
+			.danger = is_in_danger(series, view->side),
+			.depth = depth_of(series, view->side),
+			.value = series->judged.last.value,
+		};
 
-		if (strays_so(series, side) && here > depth) {
-			worst = series;
-			depth = here;
-		}
+		if (!strays || strays_farther(&here, stray))
+			*stray = here;
+		strays = true;
 	}
-	return worst;
+	return strays;
 }
 
 static bool counts(const struct live_enclosure *enclosure)
@@ -65,40 +96,50 @@ static bool counts(const struct live_enclosure *enclosure)
 	return !enclosure->conf->is_room && !is_held(enclosure);
 }
 
-/* How many stray so, of how many. */
-static void count_round(const struct flow *flow, struct room_view *view)
+/* How many stray so, of how many.  The worst come into strays, when that is not
+ * NULL; returns how many are in it. */
+static size_t count_round(const struct flow *flow, struct room_view *view,
+			  struct stray strays[LISTED])
 {
-	bool able;
+	size_t listed = 0;
 
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		struct stray stray;
+		bool able;
+
 		if (!counts(&flow->enclosures[e]))
 			continue;
-		view->out += straying_series(flow, &flow->enclosures[e], view->quantity,
-					     view->side, &able) != NULL;
+		bool out = look_at_enclosure(flow, &flow->enclosures[e], view, &able, &stray);
+
 		view->able += able;
+		if (!out)
+			continue;
+		view->out++;
+		view->danger += stray.danger;
+		for (size_t i = 0; strays && i < LISTED; i++) {
+			if (i < listed && !strays_farther(&stray, &strays[i]))
+				continue;
+			size_t end = listed < LISTED ? listed++ : LISTED - 1;
+
+			memmove(&strays[i + 1], &strays[i], (end - i) * sizeof *strays);
+			strays[i] = stray;
+			break;
+		}
 	}
+	return listed;
 }
 
-/* Who they are, for the text. */
-static char *list_round(const struct flow *flow, const struct room_view *view)
+/* Who they are, the worst first, for the text. */
+static char *list_round(const struct flow *flow, struct room_view *view)
 {
+	struct stray strays[LISTED];
 	char *list = NULL, text[MEASURE_TEXT];
-	size_t size, listed = 0;
+	size_t size, listed = count_round(flow, view, strays);
 	FILE *out = open_memstream(&list, &size);
-	bool able;
 
-	for (size_t e = 0; out && e < flow->conf->enclosure_count && listed < LISTED; e++) {
-		const struct live_enclosure *enclosure = &flow->enclosures[e];
-		const struct live_series *series =
-			counts(enclosure) ? straying_series(flow, enclosure, view->quantity,
-							    view->side, &able)
-					  : NULL;
-
-		if (series)
-			fprintf(out, "%s%s %s", listed++ ? ", " : "", enclosure->conf->label,
-				show_value(series->judged.last.value, view->quantity,
-					   flow->conf->units, text));
-	}
+	for (size_t i = 0; out && i < listed; i++)
+		fprintf(out, "%s%s %s", i ? ", " : "", strays[i].label,
+			show_value(strays[i].value, view->quantity, flow->conf->units, text));
 	if (out && view->out > listed)
 		fprintf(out, " and %zu more", view->out - listed);
 	if (out)
@@ -131,7 +172,6 @@ static struct room_view view_of(const struct flow *flow, const struct matter *ma
 		.since = matter->since,
 	};
 
-	count_round(flow, &view);
 	view.list = list_round(flow, &view);
 	look_at_room(flow, &view);
 	return view;
@@ -220,7 +260,6 @@ static void tell_as_room(struct flow *flow, const struct slot *slot, enum event 
 	const struct matter *matter = matter_of(flow, slot);
 
 	*view = view_of(flow, matter, slot->series->key.quantity, slot->alert->side, event);
-	view->beyond = beyond_limits(slot->alert->condition);
 	message->room = view;
 	message->told = event;
 	message->gravest = matter->gravest;
@@ -269,7 +308,7 @@ static bool most_stray(const struct flow *flow, enum quantity quantity, enum sid
 {
 	struct room_view view = { .quantity = quantity, .side = side };
 
-	count_round(flow, &view);
+	count_round(flow, &view, NULL);
 	return view.able >= LEAST_ENCLOSURES && view.out * 2 > view.able;
 }
 

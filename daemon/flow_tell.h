@@ -49,9 +49,9 @@ struct room_view {
 	enum event event;       /* of the matter: raised, worsened, reminded, cleared */
 	enum quantity quantity;
 	enum side side;
-	bool beyond;            /* beyond limits */
 	bool left;              /* reminded: most is over, these are left */
-	size_t out, able;       /* enclosures that stray so, of those that could */
+	size_t out, able;       /* enclosures that stray so, of those that could, ... */
+	size_t danger;          /* ... and beyond a limit or on the way there */
 	bool has_air;
 	double air;             /* the room's own reading */
 	double since;

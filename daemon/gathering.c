@@ -46,7 +46,8 @@ bool gathering_tells(const struct gathering *gathering, const char *alert)
 
 bool item_is_for(const struct item *item, const struct conf *conf, size_t webhook)
 {
-	double delay = webhook_delay(conf, webhook);
+	/* Whoever is held back is told at once that others are not reached. */
+	double delay = item->record.condition == DELIVERY ? 0 : webhook_delay(conf, webhook);
 
 	if (item->record.event == TESTED)
 		return true;

@@ -14,6 +14,9 @@ enum {
 	ARCHIVE_PATIENCE = 600,  /* s of failing before somebody is told ... */
 	DISK_PATIENCE = 60,      /* ... of a disk that takes nothing ... */
 	WEBHOOK_PATIENCE = 1800, /* ... of a webhook that does not answer */
+	/* A refused message is tried again after an hour: while it is refused, the
+	 * trouble stands, though others are taken in between. */
+	REFUSED_SECONDS = 2 * 3600,
 };
 
 static void mind_archive(struct watch *watch)
@@ -48,10 +51,12 @@ static void mind_webhooks(struct watch *watch)
 
 	for (size_t w = 0; w < watch->conf->webhook_count; w++) {
 		const struct webhook_state *state = &watch->webhooks[w];
-		bool failing = state->failing_since != 0;
+		bool refuses = state->refused != 0 && flow->now - state->refused < REFUSED_SECONDS;
+		bool failing = state->failing_since != 0 || refuses;
 
-		if (failing && (state->refuses ||
-				flow->now - state->failing_since >= WEBHOOK_PATIENCE))
+		if (refuses)
+			flow_webhook_trouble(flow, w, true, state->refused);
+		else if (failing && flow->now - state->failing_since >= WEBHOOK_PATIENCE)
 			flow_webhook_trouble(flow, w, true, state->failing_since);
 		/* Over only when it took something since: a restart does not know. */
 		if (!failing && state->took != 0)
@@ -99,12 +104,27 @@ void health_take_result(struct watch *watch, const struct courier_result *result
 		return;
 	if (result->word == COURIER_TOOK || result->word == COURIER_ANSWERS) {
 		webhook->failing_since = 0;
-		webhook->refuses = false;
 		webhook->took = now;
-	} else {
-		if (webhook->failing_since == 0)
-			webhook->failing_since = now;
-		webhook->refuses |= result->word == COURIER_REFUSED;
+	} else if (result->word == COURIER_REFUSED) {
+		webhook->refused = now;
+	} else if (webhook->failing_since == 0) {
+		webhook->failing_since = now;
+	}
+}
+
+static void shift_instant(double *instant, double by)
+{
+	*instant += *instant != 0 ? by : 0;
+}
+
+void health_shift(struct watch *watch, double by)
+{
+	shift_instant(&watch->failing_since, by);
+	shift_instant(&watch->disk_since, by);
+	for (size_t w = 0; w < watch->conf->webhook_count; w++) {
+		shift_instant(&watch->webhooks[w].failing_since, by);
+		shift_instant(&watch->webhooks[w].refused, by);
+		shift_instant(&watch->webhooks[w].took, by);
 	}
 }
 

@@ -123,8 +123,11 @@ static bool all_silent(const struct letter *letter)
 
 static char *title_of_silence(const struct letter *letter)
 {
+	enum event event = letter->items[0]->event;
 	char *title = must_print("%zu probes %s:", letter->count,
-				 letter->items[0]->event == CLEARED ? "heard again" : "silent");
+				 event == CLEARED    ? "heard again"
+				 : event == REMINDED ? "still silent"
+						     : "silent");
 	const char *last = "";
 
 	for (size_t i = 0; i < letter->count; i++) {
@@ -180,8 +183,8 @@ static char *text_of(const struct letter *letter)
 	if (!out)
 		return must_copy(letter->items[0]->text);
 	if (letter->flood)
-		fprintf(out, "That is a flood: %zu alerts within 10 min. Until it calms, what is not "
-			"urgent is gathered for longer.\n", letter->flood);
+		fprintf(out, "Very many at once: %zu alerts within 10 min. Until it calms down, what is "
+			"not urgent waits 5 minutes and comes together.\n", letter->flood);
 	if (all_silent(letter) && letter->items[0]->event != CLEARED)
 		fputs("So many at once usually have one cause: an adapter, a cable or a power supply. "
 		      "(common practice)\n", out);
@@ -197,7 +200,8 @@ static char *text_of(const struct letter *letter)
 /* ---- the message ----------------------------------------------------------- */
 
 /* The first record, and all of them, those that joined silently too. */
-static json_t *data_of(const struct letter *letter, const struct gathering *gathering)
+static json_t *data_of(const struct letter *letter, const struct gathering *gathering,
+		       size_t webhook)
 {
 	const struct item *first = letter->items[0];
 	json_t *data = alert_to_json(&first->record), *alerts = json_array();
@@ -205,6 +209,8 @@ static json_t *data_of(const struct letter *letter, const struct gathering *gath
 	for (size_t i = 0; i < gathering->count && json_array_size(alerts) < MOST_RECORDS; i++) {
 		struct alert_record record = gathering->items[i].record;
 
+		if (!is_told(&gathering->items[i], letter->conf, webhook))
+			continue;
 		snprintf(record.message, sizeof record.message, "%s", gathering->id);
 		json_array_append_new(alerts, alert_to_json(&record));
 	}
@@ -214,13 +220,14 @@ static json_t *data_of(const struct letter *letter, const struct gathering *gath
 	return data;
 }
 
-static void add_parts(const struct gathering *gathering, struct outgoing *out)
+static void add_parts(const struct gathering *gathering, const struct conf *conf,
+		      size_t webhook, struct outgoing *out)
 {
 	out->parts = must_calloc(gathering->count, sizeof *out->parts);
 	for (size_t i = 0; i < gathering->count; i++) {
 		const struct item *item = &gathering->items[i];
 
-		if (item->record.event == TESTED)
+		if (item->record.event == TESTED || !is_told(item, conf, webhook))
 			continue;
 		struct outgoing_part *part = &out->parts[out->part_count++];
 
@@ -242,7 +249,7 @@ bool gathering_write(const struct gathering *gathering, const struct conf *conf,
 	const struct item *first = letter.items[0];
 	char *title = title_of(&letter), *text = text_of(&letter);
 	char *type = must_print("alert.%s", event_word(first->event));
-	json_t *data = data_of(&letter, gathering);
+	json_t *data = data_of(&letter, gathering, webhook);
 	const struct message message = {
 		.id = gathering->id,
 		.type = type,
@@ -259,7 +266,7 @@ bool gathering_write(const struct gathering *gathering, const struct conf *conf,
 	memcpy(out->alert, first->record.id, sizeof out->alert);
 	strncpy(out->webhook, conf->webhooks[webhook].name, sizeof out->webhook - 1);
 	body_write(&conf->webhooks[webhook], &message, out);
-	add_parts(gathering, out);
+	add_parts(gathering, conf, webhook, out);
 	json_decref(data);
 	free(type);
 	free(title);

@@ -61,8 +61,9 @@ bool life_remind(struct life *life, double now)
 	if (life->acked) {
 		if (now - life->acked_at < ACK_LASTS)
 			return false;
+		/* It is as if it were told now: others are to be told later, too. */
 		life->acked = false;
-		life->next = now;
+		life->from = life->next = now;
 	}
 	if (now < life->next)
 		return false;

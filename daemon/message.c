@@ -72,20 +72,25 @@ static const char *who(const struct message_context *context)
 /* " warm side" where the place matters, "" elsewhere. */
 static char *where_of(const struct alert_record *record)
 {
-	bool where = record->has_place && record->place != ROOM_AIR &&
+	bool whole = record->condition == SILENT && record->priority == NOW &&
+		     record->event != CLEARED;
+	bool where = record->has_place && record->place != ROOM_AIR && !whole &&
 		     (record->condition == SILENT || record->condition == FROZEN ||
 		      record->quantity == TEMPERATURE);
 
 	return must_print("%s%s", where ? " " : "", where ? place_phrase(record->place) : "");
 }
 
-/* "again" and "still" for what was told before. */
-static const char *once_more(const struct alert_record *record,
-			     const struct message_context *context)
+/* For what was told before. */
+static const char *still(const struct alert_record *record)
 {
-	if (record->event == REMINDED)
-		return "still ";
-	return record->event == RAISED && context->chattering ? "again " : "";
+	return record->event == REMINDED ? "still " : "";
+}
+
+static const char *again(const struct alert_record *record,
+			 const struct message_context *context)
+{
+	return record->event == RAISED && context->chattering ? " again" : "";
 }
 
 static char *predicate_of_silence(const struct alert_record *record,
@@ -97,22 +102,24 @@ static char *predicate_of_silence(const struct alert_record *record,
 		return must_print(" probe heard again after %s",
 				  show_duration(record->until - record->since, time));
 	if (context->patchy)
-		return must_print(" probe %sanswers only now and then",
-				  once_more(record, context));
+		return must_print(" probe %sanswers only now and then", still(record));
 	if (record->priority == NOW)
-		return must_print(" %sprobe silent: no probe answers there",
-				  once_more(record, context));
-	return must_print(" %sprobe silent for %s", once_more(record, context),
+		return must_print(": %s", record->event == REMINDED
+						  ? "still no probe answers"
+						  : "no probe answers any more");
+	return must_print(" probe %ssilent%s for %s", still(record), again(record, context),
 			  show_duration(floor((record->time - record->since) / 60) * 60, time));
 }
 
-static char *predicate_of_freezing(const struct alert_record *record,
-				   const struct message_context *context)
+static char *predicate_of_freezing(const struct alert_record *record)
 {
+	char time[MEASURE_TEXT];
+
 	if (record->event == CLEARED)
 		return must_copy(" probe frozen no more");
-	return must_print(" probe %sfrozen: the same values for a day",
-			  once_more(record, context));
+	return must_print(" probe %sfrozen: the same values for %s", still(record),
+			  show_duration(floor((record->time - record->since) / 3600) * 3600,
+					time));
 }
 
 static char *predicate_of_gradient(const struct alert_record *record,
@@ -122,9 +129,9 @@ static char *predicate_of_gradient(const struct alert_record *record,
 	char text[MEASURE_TEXT];
 
 	if (record->event == CLEARED)
-		return must_print(" warm and cool again after %s",
+		return must_print(" warm and cool side differ again after %s",
 				  show_duration(record->until - record->since, text));
-	return must_print(" %sonly %s between warm and cool side", once_more(record, context),
+	return must_print(" %sonly %s between warm and cool side", still(record),
 			  show_difference(record->value, TEMPERATURE, units, text));
 }
 
@@ -135,15 +142,16 @@ static char *predicate_of_reading(const struct alert_record *record,
 	enum units units = context->conf->units;
 
 	if (record->event == CLEARED)
-		return must_print(" back in its %s after %s",
-				  context->has_band ? "band" : "limits",
+		return must_print(" back %s after %s",
+				  context->has_band ? "in its band" : "within its limits",
 				  show_duration(record->until - record->since, text));
 	show_value(record->value, record->quantity, units, text);
 	if (record->condition == RUNAWAY)
-		return must_print(" %s%s, %s", once_more(record, context),
-				  context->falling ? "cold and falling" : "hot and rising", text);
-	return must_print(" %s%s, %s", once_more(record, context), complaint(record, context),
-			  text);
+		return must_print(" %s%s%s, %s", still(record),
+				  context->falling ? "cold and falling" : "hot and rising",
+				  again(record, context), text);
+	return must_print(" %s%s%s, %s", still(record), complaint(record, context),
+			  again(record, context), text);
 }
 
 static char *predicate_of(const struct alert_record *record,
@@ -152,7 +160,7 @@ static char *predicate_of(const struct alert_record *record,
 	if (record->condition == SILENT)
 		return predicate_of_silence(record, context);
 	if (record->condition == FROZEN)
-		return predicate_of_freezing(record, context);
+		return predicate_of_freezing(record);
 	if (record->condition == NO_GRADIENT)
 		return predicate_of_gradient(record, context);
 	return record->has_quantity ? predicate_of_reading(record, context)
@@ -227,8 +235,8 @@ static void print_reading(FILE *out, const struct alert_record *record,
 	}
 	fputs(".\n", out);
 	if (record->condition == RUNAWAY && record->event != CLEARED)
-		fputs("As it has gone on for ten minutes, it will pass a limit within a quarter of "
-		      "an hour.\n", out);
+		fputs("If it goes on as in the last ten minutes, it passes a limit within a quarter "
+		      "of an hour.\n", out);
 	if (context->by_allowance && context->enclosure && record->event != CLEARED) {
 		const struct rule *rule =
 			&context->enclosure->places[record->place].rules[record->quantity];
@@ -265,8 +273,8 @@ static void print_course(FILE *out, const struct alert_record *record,
 	double until = over ? record->until : record->time;
 	char since[MEASURE_TEXT], length[MEASURE_TEXT], worst[MEASURE_TEXT];
 
-	fprintf(out, "%s %s, %s%s", over ? "It began" : "Since",
-		show_instant_local(record->since, since), over ? "and lasted " : "",
+	fprintf(out, "%s %s%s%s", over ? "It began" : "Since",
+		show_instant_local(record->since, since), over ? " and lasted " : ", for ",
 		show_duration(until - record->since, length));
 	if (record->has_worst && record->condition == NO_GRADIENT)
 		fprintf(out, "; least %s",
@@ -307,7 +315,8 @@ static void print_advice(FILE *out, const struct alert_record *record,
 		fputs("It has come and gone again and again within an hour: it chatters. It is told "
 		      "once more now, and as over when it has been steady for an hour.\n", out);
 	if (context->unanswered)
-		fputs("Nobody has acknowledged it yet, so it is passed on.\n", out);
+		fputs("Nobody has acknowledged it yet, so it is passed on: please look after it, or "
+		      "reach the keeper.\n", out);
 	else if (context->acked && record->event == WORSENED)
 		fputs("It was acknowledged before it grew worse.\n", out);
 	if (advice_of(record, context, &advice))

@@ -31,11 +31,23 @@ static const char *cause(enum quantity quantity, enum side side)
 			       "practice)";
 }
 
+/* "Room: 9 of 12 enclosures too cold, room 17.4 °C": as much as has room. */
+static char *title_of(const struct room_view *view, const char *air)
+{
+	const char *wrong = message_complaint(view->quantity, view->side == BELOW, false);
+	const char *what = view->event == REMINDED ? " still" : view->danger ? "" : " enclosures";
+	char *danger = view->danger ? must_print(", %zu in danger", view->danger) : must_copy("");
+	char *title = must_print("Room: %zu of %zu%s %s%s%s%s", view->out, view->able, what, wrong,
+				 danger, view->has_air ? ", room " : "", view->has_air ? air : "");
+
+	free(danger);
+	return message_cut(title, TITLE_CHARACTERS);
+}
+
 char *room_title(const struct room_view *view, const struct alert_record *record,
 		 const struct message_context *context)
 {
 	char air[MEASURE_TEXT], length[MEASURE_TEXT];
-	const char *wrong = message_complaint(view->quantity, view->side == BELOW, view->beyond);
 
 	if (view->event == CLEARED)
 		return message_cut(must_print("Room: enclosures back in their bands after %s",
@@ -45,14 +57,7 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 		return message_cut(must_print("Room: all but %zu enclosure%s back in their bands",
 					      view->out, view->out == 1 ? "" : "s"),
 				   TITLE_CHARACTERS);
-	show_value(view->air, view->quantity, context->conf->units, air);
-	/* On its way to the limits, and so more urgent than it was. */
-	if (view->event == WORSENED && context->gravest == NOW && !view->beyond && view->quantity == TEMPERATURE)
-		wrong = view->side == BELOW ? "cold and falling" : "hot and rising";
-	return message_cut(must_print("Room: %zu of %zu %s %s%s%s", view->out, view->able,
-				      view->event == REMINDED ? "still" : "enclosures", wrong,
-				      view->has_air ? ", room " : "", view->has_air ? air : ""),
-			   TITLE_CHARACTERS);
+	return title_of(view, show_value(view->air, view->quantity, context->conf->units, air));
 }
 
 char *room_text(const struct room_view *view, const struct alert_record *record,
@@ -67,22 +72,26 @@ char *room_text(const struct room_view *view, const struct alert_record *record,
 	if (over)
 		return must_print("All enclosures that strayed are back%s%s. It began %s and lasted "
 				  "%s.\n",
-				  view->has_air ? "; the room has " : "", view->has_air ? air : "",
+				  view->has_air ? "; the room is at " : "", view->has_air ? air : "",
 				  since, length);
 	if (view->left)
-		return must_print("Most enclosures are back%s%s. Still %s their bands: %s. They are told "
-				  "by themselves from now on.\n",
-				  view->has_air ? "; the room has " : "", view->has_air ? air : "",
-				  view->side == BELOW ? "below" : "above", view->list);
+		return must_print("Most enclosures are back%s%s. Not back for good yet: %s. Each is told "
+				  "by itself from now on.\n",
+				  view->has_air ? "; the room is at " : "", view->has_air ? air : "",
+				  view->list);
 	char *beside = view->has_air ? must_print("; %s in the room is %s",
 						  quantity_word(view->quantity), air)
 				     : must_copy("");
 	char *text = must_print(
-		"It is the room, not one enclosure: %zu of %zu are %s their bands%s.\n"
-		"%s.\nSince %s, %s.\n%s%s\n",
-		view->out, view->able, view->side == BELOW ? "below" : "above", beside, view->list,
-		since, length,
-		context->unanswered ? "Nobody has acknowledged it yet, so it is passed on.\n" : "",
+		"%s: %zu of %zu are %s their bands%s%s.\n%s.\nSince %s, for %s.\n%s%s\n",
+		view->out * 2 > view->able ? "It is the room, not one enclosure"
+					   : "It was the room, and not all are back",
+		view->out, view->able, view->side == BELOW ? "below" : "above",
+		view->danger ? ", some beyond their limits or on the way there" : "", beside,
+		view->list, since, length,
+		context->unanswered ? "Nobody has acknowledged it yet, so it is passed on: please "
+				      "look after it, or reach the keeper.\n"
+				    : "",
 		cause(view->quantity, view->side));
 
 	free(beside);

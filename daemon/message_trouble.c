@@ -14,17 +14,17 @@ char *trouble_predicate(const struct alert_record *record,
 	switch (record->condition) {
 	case CLOCK:
 		return must_copy(over ? ": the clock has caught up"
-				      : ": the clock went back, no records until it passes");
+				      : ": clock set back, no records until it catches up");
 	case DELIVERY:
 		return must_print(over ? ": webhook %s takes messages again"
-				       : ": webhook %s takes no messages",
+				       : ": webhook %s does not take its messages",
 				  record->webhook);
 	case DISK:
-		return must_copy(over ? ": the disk takes alerts again"
-				      : ": the disk takes nothing more");
+		return must_copy(over ? ": the state folder is written again"
+				      : ": the state folder cannot be written");
 	case UNTESTED:
 		return must_copy(over ? ": a test alert was made"
-				      : ": no test alert was made for long");
+				      : ": nobody has made a test alert for long");
 	default:
 		if (context->enclosure)
 			return must_copy(": archive damaged, a new one has begun");

@@ -115,6 +115,20 @@ static bool add_series(json_t *object, const struct flow *flow, const struct liv
 	return worth;
 }
 
+/* What a frozen probe gives, so that the same again is no change. */
+static json_t *from_repeat(const struct flow *flow, const struct slot *slot)
+{
+	const struct place_conf *place = &slot->enclosure->conf->places[slot->place];
+	const struct repeat *repeat = &flow->probes[place->probe].repeat;
+	json_t *object = json_pack("{s:f}", "since", repeat->since);
+
+	for (int q = 0; q < QUANTITIES; q++)
+		if (repeat->has[q])
+			json_object_set_new(object, quantity_word((enum quantity)q),
+					    json_real(repeat->value[q]));
+	return object;
+}
+
 static void keep_slot(void *context, const struct slot *slot)
 {
 	const struct keeping *keeping = context;
@@ -143,6 +157,8 @@ static void keep_slot(void *context, const struct slot *slot)
 		}
 		if (slot->kind == SLOT_SILENCE && slot->enclosure->places[slot->place].patchy)
 			add(object, "patchy", json_true());
+		if (slot->kind == SLOT_FROZEN && slot->alert->stands)
+			add(object, "repeat", from_repeat(keeping->flow, slot));
 		if (slot->kind == SLOT_TROUBLE)
 			add(object, "condition", json_string(condition_word(slot->trouble)));
 		if (slot->kind == SLOT_WEBHOOK)

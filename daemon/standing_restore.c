@@ -249,6 +249,25 @@ static void doubt_place(struct flow *flow, const struct slot *slot)
 	}
 }
 
+/* A probe that was frozen is frozen until it gives something else. */
+static void to_repeat(struct flow *flow, const struct slot *slot, const json_t *object)
+{
+	struct live_probe *probe =
+		&flow->probes[slot->enclosure->conf->places[slot->place].probe];
+	const json_t *since = json_object_get(object, "since");
+
+	if (!json_is_number(since))
+		return;
+	probe->frozen = true;
+	probe->repeat = (struct repeat){ .begun = true, .since = json_number_value(since) };
+	for (int q = 0; q < QUANTITIES; q++) {
+		const json_t *value = json_object_get(object, quantity_word((enum quantity)q));
+
+		probe->repeat.has[q] = json_is_number(value);
+		probe->repeat.value[q] = json_number_value(value);
+	}
+}
+
 static void restore_entry(struct flow *flow, json_t *entry, double passed)
 {
 	struct slot slot;
@@ -265,6 +284,8 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 			json_is_true(json_object_get(entry, "patchy"));
 	if (slot.kind == SLOT_SILENCE && slot.alert->stands)
 		doubt_place(flow, &slot);
+	if (slot.kind == SLOT_FROZEN)
+		to_repeat(flow, &slot, json_object_get(entry, "repeat"));
 	if (slot.kind == SLOT_GRADIENT)
 		to_judged(entry, &slot.enclosure->gradient.judged);
 	if (slot.kind != SLOT_SERIES)

@@ -95,7 +95,7 @@ static char *text_of(const struct outgoing *out)
 
 	if (!file)
 		return must_copy("");
-	fputs("Told too late to matter, and all over by now:\n", file);
+	fputs("These could not be sent in time, and all are over by now:\n", file);
 	if (skip)
 		fprintf(file, "(%zu earlier ones are in the alert log)\n", skip);
 	for (size_t i = 0; i < out->replaced_count; i++) {
@@ -129,7 +129,7 @@ static json_t *data_of(const struct outgoing *out)
 
 static void put_into_words(const struct webhook *webhook, struct outgoing *out)
 {
-	char *title = must_print("%zu alert%s came and went unsent", out->part_count,
+	char *title = must_print("Told late: %zu alert%s, over by now", out->part_count,
 				 out->part_count == 1 ? "" : "s");
 	char *text = text_of(out);
 	json_t *data = data_of(out);

@@ -193,7 +193,9 @@ static void gather(struct teller *teller, struct alert_record *record,
 static void unlogged_add(struct teller *teller, const struct alert_record *record)
 {
 	if (teller->unlogged_count == UNLOGGED_MOST) {
-		teller->dropped++;
+		if (teller->dropped++ == 0)
+			log_error("the alert log cannot be written for so long that its oldest "
+				  "records are lost");
 		memmove(teller->unlogged, teller->unlogged + 1,
 			--teller->unlogged_count * sizeof *teller->unlogged);
 	}
@@ -207,6 +209,9 @@ void teller_take(struct teller *teller, struct alert_record *record,
 {
 	bool posted = is_posted(record->event) && !context->quiet;
 
+	if (context->joins)
+		snprintf(record->joins, sizeof record->joins, "%s",
+			 context->follows ? context->follows : "room");
 	/* Those that join a matter of the room are no flood of messages. */
 	if (posted && record->event == RAISED && !context->joins)
 		note_raise(teller, record->time);
@@ -305,6 +310,13 @@ bool teller_send(struct teller *teller, double now)
 bool teller_send_all(struct teller *teller)
 {
 	return teller_send(teller, teller->gathering.open ? teller->gathering.close : 0);
+}
+
+void teller_shift(struct teller *teller, double by)
+{
+	teller->gathering.close += by;
+	for (size_t i = 0; i < FLOOD_KNOWN; i++)
+		teller->raises[i] += teller->raises[i] != 0 ? by : 0;
 }
 
 /* ---- over a restart -------------------------------------------------------- */

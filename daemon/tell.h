@@ -69,6 +69,9 @@ bool teller_send_all(struct teller *teller);
 /* A webhook took a message: logged. */
 void teller_delivered(struct teller *teller, const struct courier_result *result, double now);
 
+/* The clock was put right by so many s. */
+void teller_shift(struct teller *teller, double by);
+
 /* What of it a restart must know, into and out of standing.json's object.  What
  * was to be logged and is in the log already is not logged again. */
 void teller_keep(const struct teller *teller, json_t *whole);

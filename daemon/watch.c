@@ -64,7 +64,7 @@ static void commit(struct watch *watch)
 		teller_log(&watch->teller);
 	}
 	if (teller_send(&watch->teller, watch->flow->now))
-		keep(watch, false);
+		keep(watch, watch->live);
 }
 
 /* ---- what the flow and the feed tell ------------------------------------- */
@@ -198,6 +198,22 @@ bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool li
 	return true;
 }
 
+/* When it was kept; 0 when that is not said. */
+static double kept_at(const json_t *whole)
+{
+	return json_number_value(json_object_get(whole, "time"));
+}
+
+/* What cannot be read is put aside, not written over. */
+static void set_aside(const char *path)
+{
+	char *aside = must_print("%s.damaged", path);
+
+	if (rename(path, aside) != 0)
+		log_errno("%s cannot be set aside", path);
+	free(aside);
+}
+
 static void restore(struct watch *watch)
 {
 	char *path = state_path(watch->conf->state, STANDING_FILE);
@@ -210,9 +226,13 @@ static void restore(struct watch *watch)
 	json_t *whole = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
 
 	if (text && !standing_restore(watch->flow, whole))
-		log_warn("%s is damaged; what stood before is not known", path);
+		log_warn("%s is damaged; what stood before is not known", path),
+			set_aside(path);
 	if (whole)
 		teller_restore(&watch->teller, whole);
+	/* Kept by a clock that was ahead of this one: as standing_restore does it. */
+	if (whole && kept_at(whole) > watch->flow->now)
+		teller_shift(&watch->teller, watch->flow->now - kept_at(whole));
 	json_decref(whole);
 	free(text);
 	free(path);
@@ -229,6 +249,13 @@ void watch_begin(struct watch *watch, double now)
 }
 
 /* ---- going on ------------------------------------------------------------- */
+
+void watch_shift(struct watch *watch, double by)
+{
+	flow_shift(watch->flow, by);
+	teller_shift(&watch->teller, by);
+	health_shift(watch, by);
+}
 
 void watch_reading(struct watch *watch, const struct reading *reading)
 {
@@ -281,7 +308,7 @@ void watch_delivered(struct watch *watch)
 
 void watch_keep(struct watch *watch)
 {
-	keep(watch, false);
+	keep(watch, watch->live);
 }
 
 void watch_show(struct watch *watch, const struct now_extra *extra)

@@ -17,7 +17,7 @@
 /* What the courier has told of a webhook. */
 struct webhook_state {
 	double failing_since;   /* it does not answer, flow time; 0: it does */
-	bool refuses;           /* it wants no message of ours */
+	double refused;         /* when it refused one for good last; 0: never */
 	double took;            /* when it took one last */
 };
 
@@ -53,6 +53,9 @@ void watch_begin(struct watch *watch, double now);
 
 /* One answer of a probe, into the flow and on to whoever must be told. */
 void watch_reading(struct watch *watch, const struct reading *reading);
+
+/* The clock was put right by so many s: all that is remembered moves with it. */
+void watch_shift(struct watch *watch, double by);
 
 /* Passing time: the flow's own, what keepers ask, then the health of archive,
  * disk and webhooks. */

@@ -22,7 +22,7 @@ static void count_records(const struct alert_list *history, struct alert_figures
 		out->events[record->event]++;
 		if (record->event != RAISED)
 			continue;
-		out->untold += record->message[0] == '\0';
+		out->untold += record->message[0] == '\0' && record->joins[0] == '\0';
 		if (record->has_priority)
 			out->priorities[record->priority]++;
 	}

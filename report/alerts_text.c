@@ -153,6 +153,8 @@ static char *told_text(const struct alerts *alerts, const struct alert_record *r
 	if (count > 0)
 		return text;
 	free(text);
+	if (r->joins[0] && !r->message[0])
+		return must_copy(strcmp(r->joins, "room") == 0 ? "with the room" : "with another");
 	return must_copy(r->message[0] ? "not yet" : "nobody");
 }
 

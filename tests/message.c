@@ -96,7 +96,7 @@ static void text_says_what_where_since_when(void **state)
 
 	char *expected = must_print("Third tub (T3), example snake, cool side: humidity 38 %% now, "
 				    "wanted 45..60 %%, limits 25..85 %%.\n"
-				    "Since 2026-01-05 07:40, 1 h; lowest 38 %%.\n%s\n",
+				    "Since 2026-01-05 07:40, for 1 h; lowest 38 %%.\n%s\n",
 				    advice_text(NULL, ADVICE_DRY));
 
 	assert_string_equal(text, expected);

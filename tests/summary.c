@@ -116,14 +116,14 @@ static void its_words(void **state)
 	char *expected = must_print(
 		"{\"type\":\"alert.summary\",\"version\":1,\"timestamp\":\"2026-01-01T01:00:00Z\","
 		"\"data\":{\"messages\":[\"msg_r1\",\"msg_r23\",\"msg_c1\",\"msg_c23\"],"
-		"\"alerts\":[\"a1\",\"a2\",\"a3\"],\"title\":\"3 alerts came and went unsent\","
+		"\"alerts\":[\"a1\",\"a2\",\"a3\"],\"title\":\"Told late: 3 alerts, over by now\","
 		"\"text\":\"%s\"}}",
-		"Told too late to matter, and all over by now:\\n"
+		"These could not be sent in time, and all are over by now:\\n"
 		"2026-01-01 00:00  Title of msg_r1\\n2026-01-01 00:01  Title of msg_r23\\n"
 		"2026-01-01 00:02  Title of msg_c1\\n2026-01-01 00:03  Title of msg_c23\\n");
 
 	assert_string_equal(summary.body, expected);
-	assert_string_equal(summary.title, "3 alerts came and went unsent");
+	assert_string_equal(summary.title, "Told late: 3 alerts, over by now");
 	assert_string_equal(summary.webhook, "phone");
 	assert_memory_equal(summary.id, "msg_", 4);
 	assert_string_equal(summary.alert, "a1");

@@ -171,7 +171,7 @@ static void what_is_over_within_it_is_told_as_over(void **state)
 	take_any(rig, noon, "a1", RAISED, TODAY);
 	take_any(rig, noon + 5, "a1", CLEARED, TODAY);
 	teller_send(&rig->teller, noon + 30);
-	expect_outbox(rig, "phone", "Third tub back in its limits after 1 h\n");
+	expect_outbox(rig, "phone", "Third tub back within its limits after 1 h\n");
 }
 
 static void filters_and_held_back_webhooks(void **state)
@@ -228,7 +228,7 @@ static void trouble_with_a_webhook_is_told_by_the_others(void **state)
 	teller_take(&rig->teller, &record, &context);
 	teller_send(&rig->teller, noon + 30);
 	expect_outbox(rig, "phone", "");
-	expect_outbox(rig, "partner", "Warmside: webhook phone takes no messages\n");
+	expect_outbox(rig, "partner", "Warmside: webhook phone does not take its messages\n");
 }
 
 static void quiet_hours_hold_what_can_wait(void **state)
