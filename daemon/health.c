@@ -108,6 +108,22 @@ void health_take_result(struct watch *watch, const struct courier_result *result
 	}
 }
 
+/* 0 is no time: it says that nothing failed. */
+static void shift_time(double *time, double by)
+{
+	*time += *time != 0 ? by : 0;
+}
+
+void health_shift(struct watch *watch, double by)
+{
+	shift_time(&watch->failing_since, by);
+	shift_time(&watch->disk_since, by);
+	for (size_t w = 0; w < watch->conf->webhook_count; w++) {
+		shift_time(&watch->webhooks[w].failing_since, by);
+		shift_time(&watch->webhooks[w].took, by);
+	}
+}
+
 void health_reload(struct watch *watch, const struct conf *conf)
 {
 	struct webhook_state *states = must_calloc(conf->webhook_count, sizeof *states);

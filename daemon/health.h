@@ -14,6 +14,9 @@ void health_tick(struct watch *watch);
 /* One word of the courier's. */
 void health_take_result(struct watch *watch, const struct courier_result *result);
 
+/* The clock was put right by so many s: whoever failed for a minute still did. */
+void health_shift(struct watch *watch, double by);
+
 /* What is known of the webhooks goes on by name under a new configuration;
  * called before watch->conf changes. */
 void health_reload(struct watch *watch, const struct conf *conf);

@@ -284,6 +284,13 @@ static void send_gathering(struct teller *teller, struct gathering *gathering, d
 	gathering_clear(gathering);
 }
 
+/* A gathering from a future farther off than any quiet hours' end was opened
+ * before the clock fell back: a start before the time is known. */
+static bool is_due(const struct gathering *gathering, double now)
+{
+	return now >= gathering->close || gathering->close - now > LONGEST_GATHER;
+}
+
 bool teller_send(struct teller *teller, double now)
 {
 	bool sent = false;
@@ -292,7 +299,7 @@ bool teller_send(struct teller *teller, double now)
 		send_gathering(teller, &teller->test, now);
 		sent = true;
 	}
-	if (teller->gathering.open && now >= teller->gathering.close) {
+	if (teller->gathering.open && is_due(&teller->gathering, now)) {
 		/* A rehearsal's clock steps by minutes; what it prints is when it would be. */
 		send_gathering(teller, &teller->gathering,
 			       teller->post ? now : teller->gathering.close);
@@ -304,6 +311,13 @@ bool teller_send(struct teller *teller, double now)
 bool teller_send_all(struct teller *teller)
 {
 	return teller_send(teller, teller->gathering.open ? teller->gathering.close : 0);
+}
+
+void teller_shift(struct teller *teller, double by)
+{
+	teller->gathering.close += fmin(by, 0);
+	for (size_t i = 0; i < FLOOD_KNOWN; i++)
+		teller->raises[i] += teller->raises[i] != 0 ? by : 0;
 }
 
 /* ---- over a restart -------------------------------------------------------- */

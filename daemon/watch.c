@@ -278,6 +278,14 @@ void watch_delivered(struct watch *watch)
 		health_take_result(watch, &result);
 }
 
+void watch_shift(struct watch *watch, double by)
+{
+	flow_shift(watch->flow, by);
+	teller_shift(&watch->teller, by);
+	health_shift(watch, by);
+	commit(watch);
+}
+
 void watch_keep(struct watch *watch)
 {
 	keep(watch, false);

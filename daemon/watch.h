@@ -58,6 +58,10 @@ void watch_reading(struct watch *watch, const struct reading *reading);
  * disk and webhooks. */
 void watch_tick(struct watch *watch, double now);
 
+/* The clock jumped by so many s (and is believed): the flow's times move, and
+ * what is remembered here of archive, disk, webhooks and messages. */
+void watch_shift(struct watch *watch, double by);
+
 /* Takes in what the courier says: what was delivered, who takes nothing. */
 void watch_delivered(struct watch *watch);
 

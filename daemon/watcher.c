@@ -63,7 +63,7 @@ static double read_clock(struct watcher *watcher)
 	if (now.shift != 0) {
 		log_warn("the clock was set %s by %.0f s", now.shift > 0 ? "ahead" : "back",
 			 now.shift > 0 ? now.shift : -now.shift);
-		flow_shift(watcher->watch.flow, now.shift);
+		watch_shift(&watcher->watch, now.shift);
 	}
 	return now.time;
 }
