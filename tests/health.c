@@ -5,8 +5,7 @@
  */
 #include "tests/cm.h"
 
-#include <sys/stat.h>
-#include <unistd.h>
+#include <stdio.h>
 
 #include "conf/memory.h"
 #include "daemon/health.h"
@@ -28,7 +27,7 @@ static void word(struct stage *t, enum courier_word said, const char *webhook)
 {
 	struct courier_result result = { .word = said, .message = "msg_1", .alert = "alert_1" };
 
-	strcpy(result.webhook, webhook);
+	snprintf(result.webhook, sizeof result.webhook, "%s", webhook);
 	health_take_result(&t->watch, &result);
 }
 

@@ -7,6 +7,7 @@
 #include "tests/stage.h"
 
 #include <ftw.h>
+#include <stdio.h>
 
 #include "conf/memory.h"
 #include "conf/readfile.h"
@@ -20,7 +21,7 @@ static void open_watch(struct stage *stage)
 
 void stage_begin(struct stage *stage, size_t enclosures, const char *more, const char *inside)
 {
-	strcpy(stage->folder, "/tmp/warmside-stage-XXXXXX");
+	snprintf(stage->folder, sizeof stage->folder, "/tmp/warmside-stage-XXXXXX");
 	assert_non_null(mkdtemp(stage->folder));
 	scene_begin(&stage->scene, enclosures, more, inside);
 	flow_free(stage->scene.flow);
