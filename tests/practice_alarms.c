@@ -199,8 +199,9 @@ static void deviation_between_zones(void **state)
 	struct scene s;
 
 	scene_begin(&s, 1, "", "gradient = \"3 C\"\n");
-	s.warm[0] = s.cool[0] = 27;
-	for (int i = 0; i < 180; i++, s.now += 60) { /* the cool side's probe has failed */
+	scene_run(&s, 10);
+	/* The cool side's probe fails at 25 °C, the warm side falls to 27 °C. */
+	for (int i = 0; i < 180; i++, s.now += 60) {
 		const struct reading reading = { .probe = 0, .time = s.now, .has = { true, true },
 						 .value = { 27 + i % 5 * 0.01, 50 } };
 
@@ -208,7 +209,7 @@ static void deviation_between_zones(void **state)
 		flow_tick(s.flow, s.now);
 	}
 	assert_null(strstr(s.log, "no_gradient"));
-	assert_non_null(strstr(s.log, "0:10 raised E1 cool_side silent upkeep\n"));
+	assert_non_null(strstr(s.log, "0:19 raised E1 cool_side silent upkeep\n"));
 	scene_end(&s);
 
 	scene_begin(&s, 1, "", "gradient = \"3 C\"\n");

@@ -274,7 +274,7 @@ static void end_to_end_test_and_overdue(void **state)
 
 	stage_begin(&t, 1, all, "");
 	free(all);
-	scene_run(s, 1);
+	scene_run(s, 3 * 24 * 60);
 	scene_ask(s, ASKED_TEST, "", 0);
 	scene_run(s, 1);
 	stage_expect(&t, "phone", "Test alert from Warmside: nothing is wrong\n");
@@ -285,7 +285,7 @@ static void end_to_end_test_and_overdue(void **state)
 	assert_int_equal(f.events[TESTED], 1);
 	assert_int_equal(f.events[RAISED] + f.untold + alerts.lives.count, 0);
 	alerts_clear(&alerts);
-	scene_run(s, 7 * 24 * 60 - 2);
+	scene_run(s, 7 * 24 * 60 - 3);
 	stage_expect(&t, "phone", "Test alert from Warmside: nothing is wrong\n");
 	scene_run(s, 3);
 	stage_expect(&t, "phone", "Test alert from Warmside: nothing is wrong\n"
