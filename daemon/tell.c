@@ -252,12 +252,14 @@ void teller_delivered(struct teller *teller, const struct courier_result *result
 
 static void post(struct teller *teller, const struct gathering *gathering, double now)
 {
+	const double created = outbox_after_all(teller->outbox, now);
+
 	for (size_t w = 0; w < teller->conf->webhook_count; w++) {
 		struct outgoing outgoing;
 
 		if (!gathering_write(gathering, teller->conf, w, flood(teller, now), &outgoing))
 			continue;
-		outgoing.created = now;
+		outgoing.created = created;
 		outgoing.number = teller->told;
 		log_info("for webhook \"%s\": %s", teller->conf->webhooks[w].name, outgoing.title);
 		postbox_send(teller->postbox, &outgoing);

@@ -329,6 +329,28 @@ static void a_step_holds_no_message_back(void **state)
 	}
 }
 
+/* Nobody takes messages when the clock goes back: they go in order all the same. */
+static void a_step_back_keeps_the_order(void **state)
+{
+	(void)state;
+	struct stage t;
+	struct scene *s = &t.scene;
+	struct clocks c = { .mono = 1000, .offset = SCENE_BEGIN - 1000 };
+
+	stage_begin(&t, 1,
+		    "gather = \"0s\"\n"
+		    "webhook \"phone\" { endpoint = \"http://127.0.0.1:9/\" }\n", "");
+	s->warm[0] = 37;
+	run(s, &c, 5);
+	c.offset -= 3600;
+	run(s, &c, 15);
+	s->warm[0] = 29;
+	run(s, &c, 10);
+	stage_expect(&t, "phone", "E1 warm side dangerously hot, 37.0 °C\n"
+				  "E1 warm side back in its band after 19 min 49 s\n");
+	stage_end(&t);
+}
+
 /* The first start of all, in 1970, with a lamp that is too hot; the time is
  * known after 20 min. */
 static void a_first_start_in_1970(void **state)
@@ -378,6 +400,7 @@ int main(void)
 		cmocka_unit_test(what_stands_is_told_once_and_reminded_in_time),
 		cmocka_unit_test(shelving_and_acknowledgement_last_as_long),
 		cmocka_unit_test(a_step_holds_no_message_back),
+		cmocka_unit_test(a_step_back_keeps_the_order),
 		cmocka_unit_test(a_first_start_in_1970),
 		cmocka_unit_test(a_message_does_not_wait_for_the_time),
 	};
