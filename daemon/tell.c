@@ -290,7 +290,7 @@ static void send_gathering(struct teller *teller, struct gathering *gathering, d
  * before the clock fell back: a start before the time is known. */
 static bool is_due(const struct gathering *gathering, double now)
 {
-	return now >= gathering->close || gathering->close - now > LONGEST_GATHER;
+	return now >= gathering->close || gathering->close - now > GATHER_MOST;
 }
 
 bool teller_send(struct teller *teller, double now)

@@ -18,7 +18,7 @@ enum {
 	FLOOD_ALERTS = 10,      /* more than so many raised ... */
 	FLOOD_SECONDS = 600,    /* ... within this are a flood (ISA-18.2, EEMUA 191) */
 	FLOOD_GATHER = 300,     /* s: then what is not urgent is gathered for longer */
-	LONGEST_GATHER = 86400, /* s: no quiet hours are longer */
+	GATHER_MOST = 86400,    /* s: no quiet hours are longer */
 	FLOOD_KNOWN = 64,       /* raises remembered */
 	UNLOGGED_MOST = 1000,   /* records that wait for a disk that takes nothing */
 	CLOSING_MOST = 1000,    /* of a matter, over before the matter is */

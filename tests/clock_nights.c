@@ -383,7 +383,7 @@ static void a_message_does_not_wait_for_the_time(void **state)
 	s->warm[0] = 37;
 	scene_run(s, 3);
 	stage_expect(&t, "phone", "");
-	stage_restart(&t, -SCENE_BEGIN);
+	stage_kill(&t, -SCENE_BEGIN);
 	stage_tick(&t);
 	stage_expect(&t, "phone", "E1 warm side dangerously hot, 37.0 °C\n");
 	stage_end(&t);

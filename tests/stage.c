@@ -51,6 +51,11 @@ void stage_restart(struct stage *stage, double pause)
 {
 	watch_finish(&stage->watch);
 	watch_settle(&stage->watch);
+	stage_kill(stage, pause);
+}
+
+void stage_kill(struct stage *stage, double pause)
+{
 	watch_close(&stage->watch);
 	stage->scene.now += pause;
 	open_watch(stage);

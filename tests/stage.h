@@ -22,6 +22,9 @@ void stage_end(struct stage *stage);
 /* The daemon ends orderly and begins again so many s later, by its clock. */
 void stage_restart(struct stage *stage, double pause);
 
+/* The same after a sudden end. */
+void stage_kill(struct stage *stage, double pause);
+
 /* A second of the daemon's without a reading, at scene.now. */
 void stage_tick(struct stage *stage);
 
