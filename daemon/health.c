@@ -112,6 +112,7 @@ void health_take_result(struct watch *watch, const struct courier_result *result
 	}
 }
 
+/* 0 is no time: it says that nothing failed. */
 static void shift_instant(double *instant, double by)
 {
 	*instant += *instant != 0 ? by : 0;

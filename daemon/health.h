@@ -14,7 +14,7 @@ void health_tick(struct watch *watch);
 /* One word of the courier's. */
 void health_take_result(struct watch *watch, const struct courier_result *result);
 
-/* The clock was put right by so many s. */
+/* The clock was put right by so many s: whoever failed for a minute still did. */
 void health_shift(struct watch *watch, double by);
 
 /* What is known of the webhooks goes on by name under a new configuration;

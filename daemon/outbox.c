@@ -266,6 +266,17 @@ double outbox_created(const char *name)
 	return strtod(name, NULL) / 1000; /* up to its number, which is below a millisecond */
 }
 
+double outbox_after_all(const char *folder, double now)
+{
+	size_t count;
+	char **names = outbox_list(folder, &count);
+	double newest = count > 0 ? outbox_created(names[count - 1]) : now;
+
+	outbox_list_free(names, count);
+	/* Names hold milliseconds; within one their numbers keep the order. */
+	return newest - now >= 0.001 ? newest + 0.002 : now;
+}
+
 bool outbox_read(const char *folder, const char *name, struct outgoing *out)
 {
 	char *path = must_print("%s/%s", folder, name);

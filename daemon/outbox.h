@@ -80,6 +80,10 @@ const char *outbox_id(const char *name, size_t *length);
 /* When a message of that name was created, s since the epoch. */
 double outbox_created(const char *name);
 
+/* The time, `now` or later, by which a message comes after all that are in the
+ * folder: the clock may have gone back since they were created. */
+double outbox_after_all(const char *folder, double now);
+
 /* Reads one.  False when it is no message (errno 0), is gone (ENOENT) or
  * cannot be read now. */
 bool outbox_read(const char *folder, const char *name, struct outgoing *out);

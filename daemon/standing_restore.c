@@ -365,6 +365,8 @@ bool standing_restore(struct flow *flow, json_t *whole)
 	restore_matters(flow, json_object_get(whole, "matters"));
 	restore_shelving(flow, json_object_get(whole, "shelved"));
 	json_unpack(whole, "{s?F}", "tested", &flow->tested);
+	/* Of a quiet room no time is kept: then this says that the clock is not set. */
+	flow->tested = fmin(flow->tested, flow->now);
 	mind_service(flow);
 	if (behind > 0)
 		flow_shift(flow, -behind);

@@ -258,12 +258,14 @@ void teller_delivered(struct teller *teller, const struct courier_result *result
 
 static void post(struct teller *teller, const struct gathering *gathering, double now)
 {
+	const double created = outbox_after_all(teller->outbox, now);
+
 	for (size_t w = 0; w < teller->conf->webhook_count; w++) {
 		struct outgoing outgoing;
 
 		if (!gathering_write(gathering, teller->conf, w, flood(teller, now), &outgoing))
 			continue;
-		outgoing.created = now;
+		outgoing.created = created;
 		outgoing.number = teller->told;
 		log_info("for webhook \"%s\": %s", teller->conf->webhooks[w].name, outgoing.title);
 		postbox_send(teller->postbox, &outgoing);
@@ -290,6 +292,13 @@ static void send_gathering(struct teller *teller, struct gathering *gathering, d
 	gathering_clear(gathering);
 }
 
+/* A gathering from a future farther off than any quiet hours' end was opened
+ * before the clock fell back: a start before the time is known. */
+static bool is_due(const struct gathering *gathering, double now)
+{
+	return now >= gathering->close || gathering->close - now > GATHER_MOST;
+}
+
 bool teller_send(struct teller *teller, double now)
 {
 	bool sent = false;
@@ -298,7 +307,7 @@ bool teller_send(struct teller *teller, double now)
 		send_gathering(teller, &teller->test, now);
 		sent = true;
 	}
-	if (teller->gathering.open && now >= teller->gathering.close) {
+	if (teller->gathering.open && is_due(&teller->gathering, now)) {
 		/* A rehearsal's clock steps by minutes; what it prints is when it would be. */
 		send_gathering(teller, &teller->gathering,
 			       teller->post ? now : teller->gathering.close);
@@ -314,7 +323,7 @@ bool teller_send_all(struct teller *teller)
 
 void teller_shift(struct teller *teller, double by)
 {
-	teller->gathering.close += by;
+	teller->gathering.close += fmin(by, 0);
 	for (size_t i = 0; i < FLOOD_KNOWN; i++)
 		teller->raises[i] += teller->raises[i] != 0 ? by : 0;
 }

@@ -18,6 +18,7 @@ enum {
 	FLOOD_ALERTS = 10,      /* more than so many raised ... */
 	FLOOD_SECONDS = 600,    /* ... within this are a flood (ISA-18.2, EEMUA 191) */
 	FLOOD_GATHER = 300,     /* s: then what is not urgent is gathered for longer */
+	GATHER_MOST = 86400,    /* s: no quiet hours are longer */
 	FLOOD_KNOWN = 64,       /* raises remembered */
 	UNLOGGED_MOST = 1000,   /* records that wait for a disk that takes nothing */
 	CLOSING_MOST = 1000,    /* of a matter, over before the matter is */
@@ -66,11 +67,12 @@ bool teller_send(struct teller *teller, double now);
 /* Sends whatever is gathered, due or not: the end of a recording. */
 bool teller_send_all(struct teller *teller);
 
+/* The clock was put right by so many s.  What is gathered goes no later than it
+ * would have, be it a little sooner. */
+void teller_shift(struct teller *teller, double by);
+
 /* A webhook took a message: logged. */
 void teller_delivered(struct teller *teller, const struct courier_result *result, double now);
-
-/* The clock was put right by so many s. */
-void teller_shift(struct teller *teller, double by);
 
 /* What of it a restart must know, into and out of standing.json's object.  What
  * was to be logged and is in the log already is not logged again. */

@@ -250,13 +250,6 @@ void watch_begin(struct watch *watch, double now)
 
 /* ---- going on ------------------------------------------------------------- */
 
-void watch_shift(struct watch *watch, double by)
-{
-	flow_shift(watch->flow, by);
-	teller_shift(&watch->teller, by);
-	health_shift(watch, by);
-}
-
 void watch_reading(struct watch *watch, const struct reading *reading)
 {
 	flow_reading(watch->flow, reading);
@@ -304,6 +297,14 @@ void watch_delivered(struct watch *watch)
 
 	while (watch->postbox && postbox_take(watch->postbox, &result))
 		health_take_result(watch, &result);
+}
+
+void watch_shift(struct watch *watch, double by)
+{
+	flow_shift(watch->flow, by);
+	teller_shift(&watch->teller, by);
+	health_shift(watch, by);
+	commit(watch);
 }
 
 void watch_keep(struct watch *watch)

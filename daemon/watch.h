@@ -54,12 +54,13 @@ void watch_begin(struct watch *watch, double now);
 /* One answer of a probe, into the flow and on to whoever must be told. */
 void watch_reading(struct watch *watch, const struct reading *reading);
 
-/* The clock was put right by so many s: all that is remembered moves with it. */
-void watch_shift(struct watch *watch, double by);
-
 /* Passing time: the flow's own, what keepers ask, then the health of archive,
  * disk and webhooks. */
 void watch_tick(struct watch *watch, double now);
+
+/* The clock jumped by so many s (and is believed): the flow's times move, and
+ * what is remembered here of archive, disk, webhooks and messages. */
+void watch_shift(struct watch *watch, double by);
 
 /* Takes in what the courier says: what was delivered, who takes nothing. */
 void watch_delivered(struct watch *watch);

@@ -63,9 +63,22 @@ static struct conf *load(const char *text)
 
 static void take_minute(void *context, size_t enclosure, const struct closed_minute *minute)
 {
-	(void)context;
-	(void)enclosure;
-	(void)minute;
+	struct scene *scene = context;
+	const struct live_enclosure *e1 = &scene->flow->enclosures[0];
+
+	if (enclosure != 0)
+		return;
+	for (size_t s = 0; s < minute->count; s++) {
+		const struct minute_cell *cell = &minute->cells[s];
+
+		if (e1->series[s].key.place != COOL_SIDE ||
+		    e1->series[s].key.quantity != TEMPERATURE || cell->ok <= 0)
+			continue;
+		scene->least = scene->minutes ? fmin(scene->least, cell->value) : cell->value;
+		scene->most = scene->minutes ? fmax(scene->most, cell->value) : cell->value;
+		scene->known += 60 * cell->ok;
+		scene->minutes++;
+	}
 }
 
 static char *line_of(const struct scene *scene, const struct alert_record *record,
@@ -153,7 +166,10 @@ static void feed(struct scene *scene, size_t probe, double temperature, double h
 		.value = { temperature + wobble, humidity },
 	};
 
-	flow_reading(scene->flow, &reading);
+	if (scene->watch)
+		watch_reading(scene->watch, &reading);
+	else
+		flow_reading(scene->flow, &reading);
 }
 
 void scene_run(struct scene *scene, int minutes)
@@ -168,7 +184,10 @@ void scene_run(struct scene *scene, int minutes)
 		if (!scene->mute[scene->enclosures])
 			feed(scene, 2 * scene->enclosures, scene->cool[scene->enclosures],
 			     scene->humidity[scene->enclosures]);
-		flow_tick(scene->flow, scene->now);
+		if (scene->watch)
+			watch_tick(scene->watch, scene->now);
+		else
+			flow_tick(scene->flow, scene->now);
 	}
 }
 

@@ -8,6 +8,7 @@
 #define WARMSIDE_TESTS_SCENE_H
 
 #include "daemon/flow.h"
+#include "daemon/watch.h"
 
 enum { SCENE_MOST = 80, SCENE_BEGIN = 1767614400 }; /* 2026-01-05T12:00:00Z, by day */
 
@@ -19,6 +20,10 @@ struct scene {
 	/* What each enclosure's probes give, and the room's as the last. */
 	double warm[SCENE_MOST], cool[SCENE_MOST], humidity[SCENE_MOST];
 	bool mute[SCENE_MOST];  /* its probes give nothing */
+	struct watch *watch;    /* fed through it (tests/stage.h), or NULL */
+	size_t minutes;         /* minutes that went to the archive, of E1: ... */
+	double least, most, known; /* ... lowest and highest value (°C) and known s of its cool
+				* side's temperature */
 	char *log;              /* "1:00 raised E1 cool_side humidity below_band today", ... */
 	size_t events;
 };
