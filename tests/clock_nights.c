@@ -385,6 +385,9 @@ static void a_message_does_not_wait_for_the_time(void **state)
 	stage_expect(&t, "phone", "");
 	stage_kill(&t, -SCENE_BEGIN);
 	stage_tick(&t);
+	stage_expect(&t, "phone", "");
+	s->now += 300; /* what was left of the gathering, and no 56 years */
+	stage_tick(&t);
 	stage_expect(&t, "phone", "E1 warm side dangerously hot, 37.0 °C\n");
 	stage_end(&t);
 }

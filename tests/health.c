@@ -59,7 +59,7 @@ static void a_webhook_without_an_answer_is_told_after_half_an_hour(void **state)
 	stage_expect(&t, "phone", "3 probes silent: E1, room\n"); /* not of itself */
 	char *bodies = stage_bodies(&t, "partner");
 
-	assert_non_null(strstr(bodies, "webhook phone takes no messages"));
+	assert_non_null(strstr(bodies, "webhook phone does not take its messages"));
 	free(bodies);
 	/* Over with the first word that it takes again. */
 	word(&t, COURIER_ANSWERS, "phone");
@@ -97,15 +97,15 @@ static void a_refusal_is_told_at_once_by_the_others(void **state)
 	assert_true(t.watch.flow->webhooks[0].stands);
 	watch_tick(&t.watch, t.watch.flow->now + 1);
 	stage_expect(&t, "phone", "");
-	stage_expect(&t, "partner", "Warmside: webhook phone takes no messages\n");
+	stage_expect(&t, "partner", "Warmside: webhook phone does not take its messages\n");
 	watch_tick(&t.watch, t.watch.flow->now + 300); /* and once */
-	stage_expect(&t, "partner", "Warmside: webhook phone takes no messages\n");
+	stage_expect(&t, "partner", "Warmside: webhook phone does not take its messages\n");
 	word(&t, COURIER_TOOK, "phone");
 	assert_int_equal(stage_logged(&t, "\"delivered\""), 1);
 	watch_tick(&t.watch, t.watch.flow->now + 1);
 	watch_tick(&t.watch, t.watch.flow->now + 1);
 	assert_false(t.watch.flow->webhooks[0].stands);
-	stage_expect(&t, "partner", "Warmside: webhook phone takes no messages\n"
+	stage_expect(&t, "partner", "Warmside: webhook phone does not take its messages\n"
 				    "Warmside: webhook phone takes messages again\n");
 	stage_end(&t);
 }

@@ -257,7 +257,7 @@ static void path_failure_is_known(void **state)
 				  "E1 warm side still dangerously hot, 37.0 °C\n");
 	stage_expect(&t, "partner", "E1 warm side dangerously hot, 37.0 °C\n"
 				    "E1 warm side still dangerously hot, 37.0 °C\n"
-				    "Warmside: webhook phone takes no messages\n");
+				    "Warmside: webhook phone does not take its messages\n");
 	stage_end(&t);
 }
 
@@ -289,7 +289,7 @@ static void end_to_end_test_and_overdue(void **state)
 	stage_expect(&t, "phone", "Test alert from Warmside: nothing is wrong\n");
 	scene_run(s, 3);
 	stage_expect(&t, "phone", "Test alert from Warmside: nothing is wrong\n"
-				  "Warmside: no test alert was made for long\n");
+				  "Warmside: nobody has made a test alert for long\n");
 	stage_end(&t);
 }
 
