@@ -103,10 +103,10 @@ static void a_refusal_is_told_at_once_by_the_others(void **state)
 	word(&t, COURIER_TOOK, "phone");
 	assert_int_equal(stage_logged(&t, "\"delivered\""), 1);
 	watch_tick(&t.watch, t.watch.flow->now + 1);
-	watch_tick(&t.watch, t.watch.flow->now + 1);
+	/* One message may be refused for good while others are taken. */
+	assert_true(t.watch.flow->webhooks[0].stands);
+	watch_tick(&t.watch, t.watch.flow->now + 7200);
 	assert_false(t.watch.flow->webhooks[0].stands);
-	stage_expect(&t, "partner", "Warmside: webhook phone does not take its messages\n"
-				    "Warmside: webhook phone takes messages again\n");
 	stage_end(&t);
 }
 
