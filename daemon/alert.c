@@ -146,6 +146,7 @@ static void raise_alert(struct alert *alert, const struct wanted *wanted, double
 	alert->stands = true;
 	alert->since = wanted->since;
 	alert->joined = ALONE;
+	alert->heir = false;
 	take_over(alert, wanted);
 	alert->gravest = alert->priority;
 	memmove(alert->raises + 1, alert->raises, (CHATTER_RAISES - 1) * sizeof *alert->raises);
@@ -195,6 +196,7 @@ bool alert_step(struct alert *alert, const struct wanted *wanted, double now,
 void alert_shift(struct alert *alert, double by)
 {
 	alert->since += by;
+	alert->family_since += by;
 	for (size_t i = 0; i < CHATTER_RAISES; i++)
 		alert->raises[i] += alert->raises[i] != 0 ? by : 0;
 	life_shift(&alert->life, by);

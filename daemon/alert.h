@@ -32,6 +32,8 @@ struct alert {
 	struct life life;
 	double raises[CHATTER_RAISES]; /* when it was raised last, the newest first; 0: not yet */
 	bool chattering;        /* stands until it has been steady for CHATTER_SECONDS */
+	bool heir;              /* others it was told with are over: it tells of their end */
+	double family_since;    /* valid when heir: since when the first of them */
 	enum joined joined;     /* told with another of its enclosure, or as the room's */
 };
 

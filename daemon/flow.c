@@ -49,6 +49,9 @@ static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, 
 	}
 	if (!warm || !cool)
 		return; /* nobody knows: neither lost nor there */
+	/* At night nothing is wanted, and so nothing is back either. */
+	if (cached_daypart(&flow->cache, &flow->conf->day, time).part != DAY)
+		return;
 	judge_reading(&gradient->judged, TEMPERATURE, &gradient->rule, &flow->conf->day,
 		      &flow->cache, silent_after(fmax(warm->every, cool->every)), 0,
 		      (struct sample){ time, warm->judged.last.value - cool->judged.last.value });

@@ -110,6 +110,9 @@ static void consider_cleared(const struct slot *slot, const struct family *famil
 		struct alert *heir = family->heir.alert;
 
 		heir->joined = ALONE;
+		heir->heir = true;
+		heir->family_since = fmin(heir->since, alert->heir ? alert->family_since
+								   : alert->since);
 		heir->life = alert->life;
 		heir->life.told = alert_grade(heir);
 		if (alert->gravest > heir->gravest)

@@ -138,8 +138,9 @@ static char *list_round(const struct flow *flow, struct room_view *view)
 	FILE *out = open_memstream(&list, &size);
 
 	for (size_t i = 0; out && i < listed; i++)
-		fprintf(out, "%s%s %s", i ? ", " : "", strays[i].label,
-			show_value(strays[i].value, view->quantity, flow->conf->units, text));
+		fprintf(out, "%s%s %s%s", i ? ", " : "", strays[i].label,
+			show_value(strays[i].value, view->quantity, flow->conf->units, text),
+			strays[i].danger ? " (in danger)" : "");
 	if (out && view->out > listed)
 		fprintf(out, " and %zu more", view->out - listed);
 	if (out)

@@ -107,6 +107,8 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 		.enclosure = slot->enclosure ? slot->enclosure->conf : NULL,
 		.falling = alert->side == BELOW,
 		.chattering = alert->chattering,
+		.family = alert->heir,
+		.family_since = alert->family_since,
 		.acked = alert->life.acked,
 		.gravest = alert->gravest,
 		.reach = alert->life.reach,

@@ -109,22 +109,39 @@ static const char *label_of(const struct conf *conf, const struct item *item)
 	return enclosure ? enclosure->label : item->record.enclosure;
 }
 
-/* Many probes fallen silent, or heard again, together. */
-static bool all_silent(const struct letter *letter)
+/* Whether it is about one enclosure, and not about the room or several. */
+static bool one_enclosure(const struct letter *letter)
 {
-	for (size_t i = 0; i < letter->count; i++) {
-		const struct item *item = letter->items[i];
-
-		if (item->record.condition != SILENT || item->event != letter->items[0]->event)
+	for (size_t i = 0; i < letter->count; i++)
+		if (letter->items[i]->room ||
+		    strcmp(letter->items[i]->record.enclosure,
+			   letter->items[0]->record.enclosure) != 0)
 			return false;
-	}
-	return letter->count >= ALIKE_LEAST;
+	return true;
+}
+
+static bool is_silent_alike(const struct letter *letter, size_t index)
+{
+	const struct item *item = letter->items[index];
+
+	return item->record.condition == SILENT && item->event == letter->items[0]->event;
+}
+
+/* How many probes fell silent, or are heard again, together, when that is the
+ * gravest in it; 0 when they are few. */
+static size_t silent_together(const struct letter *letter)
+{
+	size_t count = 0;
+
+	for (size_t i = 0; i < letter->count; i++)
+		count += is_silent_alike(letter, i);
+	return letter->items[0]->record.condition == SILENT && count >= ALIKE_LEAST ? count : 0;
 }
 
 static char *title_of_silence(const struct letter *letter)
 {
 	enum event event = letter->items[0]->event;
-	char *title = must_print("%zu probes %s:", letter->count,
+	char *title = must_print("%zu probes %s:", silent_together(letter),
 				 event == CLEARED    ? "heard again"
 				 : event == REMINDED ? "still silent"
 						     : "silent");
@@ -133,7 +150,7 @@ static char *title_of_silence(const struct letter *letter)
 	for (size_t i = 0; i < letter->count; i++) {
 		const char *label = label_of(letter->conf, letter->items[i]);
 
-		if (strcmp(label, last) == 0)
+		if (!is_silent_alike(letter, i) || strcmp(label, last) == 0)
 			continue; /* its other place */
 		char *longer = must_print("%s%s %s", title, *last ? "," : "", label);
 
@@ -148,7 +165,7 @@ static char *title_of(const struct letter *letter)
 {
 	const char *first = letter->items[0]->title;
 
-	if (all_silent(letter))
+	if (silent_together(letter))
 		return title_of_silence(letter);
 	if (letter->flood)
 		return message_cut(must_print("%zu alerts in 10 min: %s", letter->flood, first),
@@ -185,7 +202,7 @@ static char *text_of(const struct letter *letter)
 	if (letter->flood)
 		fprintf(out, "Very many at once: %zu alerts within 10 min. Until it calms down, what is "
 			"not urgent waits 5 minutes and comes together.\n", letter->flood);
-	if (all_silent(letter) && letter->items[0]->event != CLEARED)
+	if (silent_together(letter) && letter->items[0]->event != CLEARED)
 		fputs("So many at once usually have one cause: an adapter, a cable or a power supply. "
 		      "(common practice)\n", out);
 	if (letter->count > 1)
@@ -255,7 +272,7 @@ bool gathering_write(const struct gathering *gathering, const struct conf *conf,
 		.type = type,
 		.time = first->record.time,
 		.priority = first->priority,
-		.enclosure = label_of(conf, first),
+		.enclosure = one_enclosure(&letter) ? label_of(conf, first) : "",
 		.title = title,
 		.text = text,
 		.data = data,

@@ -70,11 +70,12 @@ static const char *who(const struct message_context *context)
 }
 
 /* " warm side" where the place matters, "" elsewhere. */
-static char *where_of(const struct alert_record *record)
+static char *where_of(const struct alert_record *record, const struct message_context *context)
 {
+	bool family = record->event == CLEARED && context->family;
 	bool whole = record->condition == SILENT && record->priority == NOW &&
 		     record->event != CLEARED;
-	bool where = record->has_place && record->place != ROOM_AIR && !whole &&
+	bool where = record->has_place && record->place != ROOM_AIR && !whole && !family &&
 		     (record->condition == SILENT || record->condition == FROZEN ||
 		      record->quantity == TEMPERATURE);
 
@@ -135,17 +136,30 @@ static char *predicate_of_gradient(const struct alert_record *record,
 			  show_difference(record->value, TEMPERATURE, units, text));
 }
 
+static bool is_outside(const struct alert_record *record,
+		       const struct message_context *context)
+{
+	return context->has_band && record->has_value &&
+	       (record->value < context->band.low || record->value > context->band.high);
+}
+
 static char *predicate_of_reading(const struct alert_record *record,
 				  const struct message_context *context)
 {
 	char text[MEASURE_TEXT];
 	enum units units = context->conf->units;
 
-	if (record->event == CLEARED)
+	if (record->event == CLEARED && context->family)
+		return must_print(" back in its bands after %s",
+				  show_duration(record->until - context->family_since, text));
+	if (record->event == CLEARED && !is_outside(record, context))
 		return must_print(" back %s after %s",
 				  context->has_band ? "in its band" : "within its limits",
 				  show_duration(record->until - record->since, text));
 	show_value(record->value, record->quantity, units, text);
+	/* It jumped to the other side: that is no way back. */
+	if (record->event == CLEARED)
+		return must_print(" no longer %s, %s", complaint(record, context), text);
 	if (record->condition == RUNAWAY)
 		return must_print(" %s%s%s, %s", still(record),
 				  context->falling ? "cold and falling" : "hot and rising",
@@ -174,7 +188,7 @@ char *message_title(const struct alert_record *record, const struct message_cont
 	if (context->room)
 		return room_title(context->room, record, context);
 	char *predicate = predicate_of(record, context);
-	char *where = where_of(record);
+	char *where = where_of(record, context);
 	size_t taken = characters(predicate) + characters(where);
 	/* A long label gives way to what is wrong, and where. */
 	char *label = message_cut(must_copy(who(context)),

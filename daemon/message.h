@@ -36,6 +36,8 @@ struct message_context {
 	/* The webhooks that are held back for more than `beyond` and at most `reach`
 	 * s are told; beyond < 0: those that are not held back as well. */
 	double reach, beyond;
+	bool family;            /* cleared: the last of several in one enclosure, ... */
+	double family_since;    /* ... the first of which began then */
 	const struct room_view *room; /* told as a matter of the whole room, else NULL */
 };
 

@@ -54,6 +54,8 @@ static json_t *from_alert(const struct alert *alert)
 				   from_life(&alert->life), "chattering", alert->chattering,
 				   "joined", (int)alert->joined);
 
+	if (alert->heir)
+		json_object_set_new(object, "heir_since", json_real(alert->family_since));
 	if (alert->has_worst)
 		json_object_set_new(object, "worst", json_real(alert->worst));
 	return object;

@@ -76,6 +76,7 @@ static bool to_alert(json_t *object, struct alert *alert, double now)
 		priority_from_word(gravest, &kept.gravest);
 		to_life(json_object_get(object, "life"), &kept.life);
 	}
+	kept.heir = json_unpack(object, "{s:F}", "heir_since", &kept.family_since) == 0;
 	*alert = kept;
 	return true;
 }

@@ -28,7 +28,7 @@ bool teller_open(struct teller *teller, const struct conf *conf, bool post)
 
 	if (!good)
 		log_errno("%s cannot be opened", log);
-	if (!folder_make(teller->outbox, 0750)) {
+	if (!folder_make(teller->outbox, 0700)) {
 		log_errno("%s cannot be made", teller->outbox);
 		good = false;
 	}

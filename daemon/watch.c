@@ -120,7 +120,7 @@ static bool make_folders(const char *state)
 		unsigned mode;
 	} parts[] = {
 		{ ARCHIVE_FOLDER, 0750 },
-		{ OUTBOX_FOLDER, 0750 },
+		{ OUTBOX_FOLDER, 0700 }, /* headers may hold secrets */
 		{ REQUESTS_FOLDER, 0770 }, /* the report tool's users leave requests here */
 	};
 	bool good = folder_make(state, 0750);

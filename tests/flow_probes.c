@@ -22,6 +22,14 @@ static void a_lost_gradient(void **state)
 	s.cool[0] = 23.5;
 	scene_run(&s, 10);
 	scene_expect(&s, "1:20 cleared E1 temperature no_gradient today\n");
+	/* Lost in the evening: night is no way back, though nothing is wanted then. */
+	s.cool[0] = 26;
+	scene_run(&s, 9 * 60 + 45);
+	scene_expect(&s, "2:26 raised E1 temperature no_gradient today\n"
+			 "8:26 reminded E1 temperature no_gradient today\n");
+	s.cool[0] = 23.5;
+	scene_run(&s, 3 * 60);
+	scene_expect(&s, "12:15 cleared E1 temperature no_gradient today\n"); /* by day */
 	/* One side silent: nobody knows, so nothing is lost. */
 	s.warm[0] = 27.5;
 	s.cool[0] = 26;

@@ -57,6 +57,9 @@ static void titles_are_sentences(void **state)
 	expect_title(&record, &context, "Third tub too dry, 38 %");
 	record.event = CLEARED;
 	record.until = 1767610200;
+	record.value = 62; /* on the other side: that is no way back */
+	expect_title(&record, &context, "Third tub no longer too dry, 62 %");
+	record.value = 50;
 	expect_title(&record, &context, "Third tub back in its band after 2 h 10 min");
 	record = dry();
 	record.quantity = TEMPERATURE;
