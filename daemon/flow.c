@@ -56,9 +56,7 @@ static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, 
 		      &flow->cache, silent_after(fmax(warm->every, cool->every)), 0,
 		      (struct sample){ time, warm->judged.last.value - cool->judged.last.value });
 	struct wanted wanted = wanted_of_gradient(&gradient->judged);
-	const struct slot slot = {
-		.kind = SLOT_GRADIENT, .alert = &gradient->alert, .enclosure = enclosure,
-	};
+	const struct slot slot = gradient_slot(enclosure);
 
 	tell_slot(flow, &slot, &wanted);
 }

@@ -82,6 +82,9 @@ char *flow_ask(struct flow *flow, const struct asking *asking);
 /* Silence after which a series is silent, s. */
 double silent_after(double every);
 
+/* The live counterpart of an enclosure; NULL when none has that name. */
+struct live_enclosure *flow_enclosure(struct flow *flow, const char *name);
+
 /* The band in force for a series at an instant; false when it has none. */
 bool flow_band(struct flow *flow, const struct live_series *series, double time,
 	       struct range *band);

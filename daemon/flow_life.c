@@ -104,6 +104,14 @@ struct flow *flow_new(const struct conf *conf, const struct flow_sink *sink, dou
 	return flow;
 }
 
+struct live_enclosure *flow_enclosure(struct flow *flow, const char *name)
+{
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
+		if (strcmp(flow->enclosures[e].conf->name, name) == 0)
+			return &flow->enclosures[e];
+	return NULL;
+}
+
 static void drop(struct flow *flow)
 {
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
@@ -229,11 +237,9 @@ void flow_reload(struct flow *flow, const struct conf *conf)
 	carry_probes(flow, &old);
 	carry_webhooks(flow, &old);
 	for (size_t o = 0; o < old.conf->enclosure_count; o++) {
-		struct live_enclosure *from = &old.enclosures[o], *to = NULL;
+		struct live_enclosure *from = &old.enclosures[o];
+		struct live_enclosure *to = flow_enclosure(flow, from->conf->name);
 
-		for (size_t e = 0; e < conf->enclosure_count; e++)
-			if (strcmp(conf->enclosures[e].name, from->conf->name) == 0)
-				to = &flow->enclosures[e];
 		carry_minutes(&old, o, conf, to);
 		if (to)
 			carry_enclosure(to, from);

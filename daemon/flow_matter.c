@@ -166,12 +166,9 @@ static void look_at_room(const struct flow *flow, struct room_view *view)
 }
 
 static struct room_view view_of(const struct flow *flow, const struct matter *matter,
-				enum quantity quantity, enum side side, enum event event)
+				enum quantity quantity, enum side side)
 {
-	struct room_view view = {
-		.event = event, .quantity = quantity, .side = side,
-		.since = matter->since,
-	};
+	struct room_view view = { .quantity = quantity, .side = side, .since = matter->since };
 
 	view.list = list_round(flow, &view);
 	look_at_room(flow, &view);
@@ -180,12 +177,14 @@ static struct room_view view_of(const struct flow *flow, const struct matter *ma
 
 /* ---- who has joined -------------------------------------------------------- */
 
+/* What to do with those that have joined, beside counting: let all of that kind
+ * join, let them go, or forget that they were acknowledged. */
+enum going { COUNT, JOIN, LEAVE, RENEW };
+
 struct joining {
 	enum quantity quantity;
 	enum side side;
-	bool join;              /* else only counted */
-	bool leave;
-	bool renew;             /* an acknowledgement has run out */
+	enum going going;
 	double now;
 	size_t joined, told_alone;
 	int grade;              /* of the gravest of them now */
@@ -202,14 +201,14 @@ static void visit_joined(void *context, const struct slot *slot)
 	if (slot->kind != SLOT_SERIES || !alert->stands || alert->side != joining->side ||
 	    slot->series->key.quantity != joining->quantity)
 		return;
-	if (joining->join && alert->joined != WITH_ROOM) {
+	if (joining->going == JOIN && alert->joined != WITH_ROOM) {
 		joining->told_alone += alert->joined == ALONE;
 		alert->joined = WITH_ROOM;
 	}
 	if (alert->joined != WITH_ROOM)
 		return;
 	joining->joined++;
-	if (joining->renew)
+	if (joining->going == RENEW)
 		alert->life.acked = false;
 	if (!joining->gravest.alert || alert_grade_among_others(alert) > joining->grade) {
 		joining->gravest = *slot;
@@ -218,19 +217,16 @@ static void visit_joined(void *context, const struct slot *slot)
 	if (alert->gravest > joining->told_with)
 		joining->told_with = alert->gravest;
 	joining->reach = fmax(joining->reach, alert->life.reach);
-	if (joining->leave) {
+	if (joining->going == LEAVE) {
 		alert->joined = ALONE; /* what is left stands alone from now on */
 		life_begin(&alert->life, alert_grade(alert), joining->now);
 	}
 }
 
-enum going { COUNT, JOIN, LEAVE, RENEW };
-
 static struct joining go_over(struct flow *flow, enum quantity quantity, enum side side,
 			      enum going going)
 {
-	struct joining joining = { .quantity = quantity, .side = side, .join = going == JOIN,
-				   .leave = going == LEAVE, .renew = going == RENEW,
+	struct joining joining = { .quantity = quantity, .side = side, .going = going,
 				   .now = flow->now };
 
 	each_slot(flow, visit_joined, &joining);
@@ -260,7 +256,7 @@ static void tell_as_room(struct flow *flow, const struct slot *slot, enum event 
 {
 	const struct matter *matter = matter_of(flow, slot);
 
-	*view = view_of(flow, matter, slot->series->key.quantity, slot->alert->side, event);
+	*view = view_of(flow, matter, slot->series->key.quantity, slot->alert->side);
 	message->room = view;
 	message->told = event;
 	message->gravest = matter->gravest;
@@ -366,28 +362,31 @@ static void remind(struct flow *flow, struct matter *matter, const struct joinin
 	free(view.list);
 }
 
+static void mind_matter(struct flow *flow, enum quantity quantity, enum side side)
+{
+	struct matter *matter = &flow->matters[quantity][side - 1];
+
+	if (!matter->on)
+		return;
+	if (most_stray(flow, quantity, side))
+		matter->wide = flow->now;
+	struct joining joining = go_over(flow, quantity, side, COUNT);
+	bool over = joining.joined == 0 ||
+		    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&
+		     flow->now - matter->cleared >= REST_SECONDS);
+
+	life_is_graver(&matter->life, joining.grade, flow->now); /* or has eased */
+	if (joining.joined > 0)
+		remind(flow, matter, &joining, over);
+	if (over) {
+		matter->on = false;
+		go_over(flow, quantity, side, LEAVE);
+	}
+}
+
 void matters_tick(struct flow *flow)
 {
 	for (int q = 0; q < QUANTITIES; q++)
-		for (int s = 0; s < SIDES; s++) {
-			struct matter *matter = &flow->matters[q][s];
-			enum side side = s + 1 == BELOW ? BELOW : ABOVE;
-
-			if (!matter->on)
-				continue;
-			if (most_stray(flow, (enum quantity)q, side))
-				matter->wide = flow->now;
-			struct joining joining = go_over(flow, (enum quantity)q, side, COUNT);
-			life_is_graver(&matter->life, joining.grade, flow->now);
-			bool over = joining.joined == 0 ||
-				    (matter->cleared != 0 && joining.joined * 2 <= matter->most &&
-				     flow->now - matter->cleared >= REST_SECONDS);
-
-			if (joining.joined > 0)
-				remind(flow, matter, &joining, over);
-			if (over) {
-				matter->on = false;
-				go_over(flow, (enum quantity)q, side, LEAVE);
-			}
-		}
+		for (int s = BELOW; s <= ABOVE; s++)
+			mind_matter(flow, (enum quantity)q, (enum side)s);
 }

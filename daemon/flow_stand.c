@@ -51,10 +51,8 @@ static void log_shelving(struct flow *flow, const struct live_enclosure *enclosu
 		record.has_until = true;
 		record.until = enclosure->shelved_until;
 	}
-	if (asking) {
-		memcpy(record.by, asking->by, sizeof record.by);
-		memcpy(record.note, asking->note, sizeof record.note);
-	}
+	if (asking)
+		record_sign(&record, asking);
 	flow->sink.event(flow->sink.context, &record, &message);
 }
 
@@ -100,17 +98,19 @@ struct seeing {
 static void see_slot(void *context, const struct slot *slot)
 {
 	const struct seeing *seeing = context;
+	const struct asking *asking = seeing->asking;
 	const char *name = slot->enclosure ? slot->enclosure->conf->name : "";
 
 	/* A request may have waited for the daemon: nobody has seen what came after. */
 	if (!slot->alert->stands || slot->alert->life.acked ||
-	    slot->alert->life.from > seeing->asking->time || (seeing->asking->enclosure[0] && strcmp(seeing->asking->enclosure, name) != 0))
+	    slot->alert->life.from > asking->time ||
+	    (asking->enclosure[0] && strcmp(asking->enclosure, name) != 0))
 		return;
 	struct message_context message = context_of(seeing->flow, slot);
 
 	life_ack(&slot->alert->life, seeing->flow->now);
 	message.quiet = true;
-	tell_event(seeing->flow, slot, ACKNOWLEDGED, seeing->asking, &message);
+	tell_event(seeing->flow, slot, ACKNOWLEDGED, asking, &message);
 }
 
 static void acknowledge(struct flow *flow, const struct asking *asking)
@@ -135,8 +135,7 @@ static void make_test(struct flow *flow, const struct asking *asking)
 	const struct message_context message = { .conf = flow->conf, .told = TESTED };
 
 	alert_new_id("alert_", record.id);
-	memcpy(record.by, asking->by, sizeof record.by);
-	memcpy(record.note, asking->note, sizeof record.note);
+	record_sign(&record, asking);
 	flow->tested = flow->now;
 	flow->sink.event(flow->sink.context, &record, &message);
 }
@@ -157,11 +156,8 @@ static void shelve(struct flow *flow, struct live_enclosure *enclosure,
 
 char *flow_ask(struct flow *flow, const struct asking *asking)
 {
-	struct live_enclosure *enclosure = NULL;
+	struct live_enclosure *enclosure = flow_enclosure(flow, asking->enclosure);
 
-	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		if (strcmp(flow->conf->enclosures[e].name, asking->enclosure) == 0)
-			enclosure = &flow->enclosures[e];
 	if (asking->enclosure[0] && !enclosure)
 		return must_print("no enclosure is named \"%s\"", asking->enclosure);
 	if (asking->what == ASKED_SHELVE && !enclosure)

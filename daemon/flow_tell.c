@@ -127,6 +127,12 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 	return context;
 }
 
+void record_sign(struct alert_record *record, const struct asking *asking)
+{
+	memcpy(record->by, asking->by, sizeof record->by);
+	memcpy(record->note, asking->note, sizeof record->note);
+}
+
 static void emit(struct flow *flow, struct alert_record *record,
 		 const struct message_context *message)
 {
@@ -138,11 +144,9 @@ void tell_event(struct flow *flow, const struct slot *slot, enum event event,
 {
 	struct alert_record record = record_of(flow, slot, event);
 
-	message->told = message->room ? message->room->event : event;
-	if (more) {
-		memcpy(record.by, more->by, sizeof record.by);
-		memcpy(record.note, more->note, sizeof record.note);
-	}
+	message->told = event;
+	if (more)
+		record_sign(&record, more);
 	emit(flow, &record, message);
 }
 
@@ -183,13 +187,7 @@ void tell_series(struct flow *flow, struct live_enclosure *enclosure,
 	    !judged->runaway.due)
 		return; /* as nearly always */
 	struct wanted wanted = wanted_of_series(judged, series->key.quantity);
-	const struct slot slot = {
-		.kind = SLOT_SERIES,
-		.alert = &series->alert,
-		.enclosure = enclosure,
-		.place = series->key.place,
-		.series = series,
-	};
+	const struct slot slot = series_slot(enclosure, series);
 
 	tell_slot(flow, &slot, &wanted);
 }
@@ -218,9 +216,7 @@ void tell_all_over(struct flow *flow, struct live_enclosure *enclosure)
 
 void tell_webhook_over(struct flow *flow, size_t webhook)
 {
-	const struct slot slot = {
-		.kind = SLOT_WEBHOOK, .alert = &flow->webhooks[webhook], .webhook = webhook,
-	};
+	const struct slot slot = webhook_slot(flow, webhook);
 
 	end_slot(flow, &slot);
 }
@@ -228,9 +224,7 @@ void tell_webhook_over(struct flow *flow, size_t webhook)
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since)
 {
 	struct wanted wanted = wanted_of_upkeep(on, condition, since, flow->now);
-	const struct slot slot = {
-		.kind = SLOT_TROUBLE, .alert = &flow->troubles[condition], .trouble = condition,
-	};
+	const struct slot slot = trouble_slot(flow, condition);
 
 	tell_slot(flow, &slot, &wanted);
 }
@@ -238,9 +232,7 @@ void flow_trouble(struct flow *flow, enum condition condition, bool on, double s
 void flow_webhook_trouble(struct flow *flow, size_t webhook, bool on, double since)
 {
 	struct wanted wanted = wanted_of_upkeep(on, DELIVERY, since, flow->now);
-	const struct slot slot = {
-		.kind = SLOT_WEBHOOK, .alert = &flow->webhooks[webhook], .webhook = webhook,
-	};
+	const struct slot slot = webhook_slot(flow, webhook);
 
 	tell_slot(flow, &slot, &wanted);
 }

@@ -23,6 +23,9 @@ void tell_series(struct flow *flow, struct live_enclosure *enclosure,
 void tell_event(struct flow *flow, const struct slot *slot, enum event event,
 		const struct asking *more, struct message_context *message);
 
+/* Who asked for it, and why. */
+void record_sign(struct alert_record *record, const struct asking *asking);
+
 /* What a message about a slot needs to know. */
 struct message_context context_of(struct flow *flow, const struct slot *slot);
 
@@ -46,7 +49,6 @@ bool is_patchy(const struct flow *flow, const struct live_enclosure *enclosure,
 
 /* What is told of a matter of the whole room. */
 struct room_view {
-	enum event event;       /* of the matter: raised, worsened, reminded, cleared */
 	enum quantity quantity;
 	enum side side;
 	bool left;              /* reminded: most is over, these are left */

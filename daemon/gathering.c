@@ -123,22 +123,21 @@ bool item_from_json(json_t *object, struct item *item)
 	return true;
 }
 
-void gathering_from_json(const json_t *object, struct gathering *gathering)
+void gathering_from_json(json_t *object, struct gathering *gathering)
 {
-	json_t *copy = json_deep_copy(object), *entry;
+	json_t *entry;
 	const char *id;
 	double close;
 	size_t index;
 
-	if (json_unpack(copy, "{s:s,s:F}", "id", &id, "close", &close) == 0 &&
-	    strlen(id) < sizeof gathering->id) {
-		json_array_foreach(json_object_get(copy, "items"), index, entry) {
-			struct item item;
+	if (json_unpack(object, "{s:s,s:F}", "id", &id, "close", &close) != 0 ||
+	    strlen(id) >= sizeof gathering->id)
+		return;
+	json_array_foreach(json_object_get(object, "items"), index, entry) {
+		struct item item;
 
-			if (item_from_json(entry, &item))
-				gathering_add(gathering, &item, close);
-		}
-		memcpy(gathering->id, id, strlen(id) + 1);
+		if (item_from_json(entry, &item))
+			gathering_add(gathering, &item, close);
 	}
-	json_decref(copy);
+	memcpy(gathering->id, id, strlen(id) + 1);
 }

@@ -65,6 +65,6 @@ bool item_from_json(json_t *object, struct item *item);
 /* For standing.json: NULL when it is closed; and back.  What is no gathering
  * leaves it closed. */
 json_t *gathering_to_json(const struct gathering *gathering);
-void gathering_from_json(const json_t *object, struct gathering *gathering);
+void gathering_from_json(json_t *object, struct gathering *gathering);
 
 #endif

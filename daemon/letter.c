@@ -278,7 +278,7 @@ bool gathering_write(const struct gathering *gathering, const struct conf *conf,
 		.data = data,
 	};
 
-	*out = (struct outgoing){ .created = first->record.time };
+	*out = (struct outgoing){ 0 }; /* whoever sends it says when */
 	memcpy(out->id, gathering->id, sizeof out->id);
 	memcpy(out->alert, first->record.id, sizeof out->alert);
 	strncpy(out->webhook, conf->webhooks[webhook].name, sizeof out->webhook - 1);

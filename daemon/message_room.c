@@ -32,10 +32,10 @@ static const char *cause(enum quantity quantity, enum side side)
 }
 
 /* "Room: 9 of 12 enclosures too cold, room 17.4 °C": as much as has room. */
-static char *title_of(const struct room_view *view, const char *air)
+static char *title_of(const struct room_view *view, enum event told, const char *air)
 {
 	const char *wrong = message_complaint(view->quantity, view->side == BELOW, false);
-	const char *what = view->event == REMINDED ? " still" : view->danger ? "" : " enclosures";
+	const char *what = told == REMINDED ? " still" : view->danger ? "" : " enclosures";
 	char *danger = view->danger ? must_print(", %zu in danger", view->danger) : must_copy("");
 	char *title = must_print("Room: %zu of %zu%s %s%s%s%s", view->out, view->able, what, wrong,
 				 danger, view->has_air ? ", room " : "", view->has_air ? air : "");
@@ -49,7 +49,7 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 {
 	char air[MEASURE_TEXT], length[MEASURE_TEXT];
 
-	if (view->event == CLEARED)
+	if (context->told == CLEARED)
 		return message_cut(must_print("Room: enclosures back in their bands after %s",
 					      show_duration(record->until - view->since, length)),
 				   TITLE_CHARACTERS);
@@ -57,13 +57,14 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 		return message_cut(must_print("Room: all but %zu enclosure%s back in their bands",
 					      view->out, view->out == 1 ? "" : "s"),
 				   TITLE_CHARACTERS);
-	return title_of(view, show_value(view->air, view->quantity, context->conf->units, air));
+	return title_of(view, context->told,
+			show_value(view->air, view->quantity, context->conf->units, air));
 }
 
 char *room_text(const struct room_view *view, const struct alert_record *record,
 		const struct message_context *context)
 {
-	bool over = view->event == CLEARED;
+	bool over = context->told == CLEARED;
 	char air[MEASURE_TEXT], since[MEASURE_TEXT], length[MEASURE_TEXT];
 
 	show_value(view->air, view->quantity, context->conf->units, air);

@@ -13,6 +13,7 @@
 #include <jansson.h>
 
 #include "conf/layout.h"
+#include "conf/lockfile.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
@@ -20,7 +21,6 @@
 #include "daemon/gate.h"
 #include "daemon/loop_bus.h"
 #include "daemon/port.h"
-#include "daemon/watch.h"
 #include "daemon/when.h"
 
 enum {
@@ -288,7 +288,7 @@ int readout_probes(const struct conf *conf)
 	};
 	bool all = true;
 
-	if (conf->state && watch_is_held(conf->state)) {
+	if (conf->state && state_is_held(conf->state)) {
 		puts("The daemon holds the ports; its latest readings:");
 		from_daemon(&readout);
 	} else {

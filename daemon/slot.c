@@ -15,6 +15,35 @@ const char *slot_word(enum slot_kind kind)
 	return words[kind];
 }
 
+struct slot series_slot(struct live_enclosure *enclosure, struct live_series *series)
+{
+	return (struct slot){
+		.kind = SLOT_SERIES,
+		.alert = &series->alert,
+		.enclosure = enclosure,
+		.place = series->key.place,
+		.series = series,
+	};
+}
+
+struct slot gradient_slot(struct live_enclosure *enclosure)
+{
+	return (struct slot){ .kind = SLOT_GRADIENT, .alert = &enclosure->gradient.alert,
+			      .enclosure = enclosure };
+}
+
+struct slot trouble_slot(struct flow *flow, enum condition condition)
+{
+	return (struct slot){ .kind = SLOT_TROUBLE, .alert = &flow->troubles[condition],
+			      .trouble = condition };
+}
+
+struct slot webhook_slot(struct flow *flow, size_t webhook)
+{
+	return (struct slot){ .kind = SLOT_WEBHOOK, .alert = &flow->webhooks[webhook],
+			      .webhook = webhook };
+}
+
 static void each_at_place(struct live_enclosure *enclosure, enum place place,
 			  void (*visit)(void *context, const struct slot *slot), void *context)
 {
@@ -33,22 +62,13 @@ void each_slot_of(struct live_enclosure *enclosure,
 		  void (*visit)(void *context, const struct slot *slot), void *context)
 {
 	for (size_t s = 0; s < enclosure->count; s++) {
-		struct live_series *series = &enclosure->series[s];
-		const struct slot slot = {
-			.kind = SLOT_SERIES,
-			.alert = &series->alert,
-			.enclosure = enclosure,
-			.place = series->key.place,
-			.series = series,
-		};
+		const struct slot slot = series_slot(enclosure, &enclosure->series[s]);
 
 		visit(context, &slot);
 	}
 	for (int p = 0; p < PLACES; p++)
 		each_at_place(enclosure, (enum place)p, visit, context);
-	const struct slot gradient = {
-		.kind = SLOT_GRADIENT, .alert = &enclosure->gradient.alert, .enclosure = enclosure,
-	};
+	const struct slot gradient = gradient_slot(enclosure);
 
 	visit(context, &gradient);
 }
@@ -59,17 +79,12 @@ void each_slot(struct flow *flow, void (*visit)(void *context, const struct slot
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
 		each_slot_of(&flow->enclosures[e], visit, context);
 	for (int c = 0; c < CONDITIONS; c++) {
-		const struct slot slot = {
-			.kind = SLOT_TROUBLE, .alert = &flow->troubles[c],
-			.trouble = (enum condition)c,
-		};
+		const struct slot slot = trouble_slot(flow, (enum condition)c);
 
 		visit(context, &slot);
 	}
 	for (size_t w = 0; w < flow->conf->webhook_count; w++) {
-		const struct slot slot = {
-			.kind = SLOT_WEBHOOK, .alert = &flow->webhooks[w], .webhook = w,
-		};
+		const struct slot slot = webhook_slot(flow, w);
 
 		visit(context, &slot);
 	}

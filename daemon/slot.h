@@ -21,6 +21,12 @@ struct slot {
 	size_t webhook;         /* WEBHOOK */
 };
 
+/* The slots that are made one at a time. */
+struct slot series_slot(struct live_enclosure *enclosure, struct live_series *series);
+struct slot gradient_slot(struct live_enclosure *enclosure);
+struct slot trouble_slot(struct flow *flow, enum condition condition);
+struct slot webhook_slot(struct flow *flow, size_t webhook);
+
 /* Calls visit for every slot: enclosure by enclosure, then the tool's own. */
 void each_slot(struct flow *flow, void (*visit)(void *context, const struct slot *slot),
 	       void *context);

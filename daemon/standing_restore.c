@@ -333,11 +333,12 @@ static void restore_shelving(struct flow *flow, json_t *list)
 		if (json_unpack(entry, "{s:s,s:F}", "enclosure", &name, "until", &until) != 0 ||
 		    until - flow->now > SHELVE_MOST)
 			continue;
-		for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-			if (strcmp(flow->conf->enclosures[e].name, name) == 0) {
-				flow->enclosures[e].shelved = true;
-				flow->enclosures[e].shelved_until = until;
-			}
+		struct live_enclosure *enclosure = flow_enclosure(flow, name);
+
+		if (!enclosure)
+			continue;
+		enclosure->shelved = true;
+		enclosure->shelved_until = until;
 	}
 }
 

@@ -28,6 +28,7 @@ bool teller_open(struct teller *teller, const struct conf *conf, bool post)
 
 	if (!good)
 		log_errno("%s cannot be opened", log);
+	/* The daemon's alone: headers may hold secrets. */
 	if (!folder_make(teller->outbox, 0700)) {
 		log_errno("%s cannot be made", teller->outbox);
 		good = false;
@@ -345,30 +346,28 @@ static json_t *keep_raises(const struct teller *teller)
 	return list;
 }
 
+/* Adds a list or an object that is worth keeping; NULL and an empty list are
+ * not. */
+static void add(json_t *whole, const char *key, json_t *member)
+{
+	if (member && (!json_is_array(member) || json_array_size(member) > 0))
+		json_object_set(whole, key, member);
+	json_decref(member);
+}
+
 void teller_keep(const struct teller *teller, json_t *whole)
 {
-	json_t *unlogged = json_array(), *gathering = gathering_to_json(&teller->gathering);
-	json_t *test = gathering_to_json(&teller->test), *raises = keep_raises(teller);
+	json_t *unlogged = json_array(), *closing = json_array();
 
 	for (size_t i = 0; i < teller->unlogged_count; i++)
 		json_array_append_new(unlogged, alert_to_json(&teller->unlogged[i]));
-	json_t *closing = json_array();
-
 	for (size_t i = 0; i < teller->closing_count; i++)
 		json_array_append_new(closing, item_to_json(&teller->closing[i]));
-	if (json_array_size(closing))
-		json_object_set(whole, "closing", closing);
-	json_decref(closing);
-	if (json_array_size(unlogged))
-		json_object_set(whole, "unlogged", unlogged);
-	if (json_array_size(raises))
-		json_object_set(whole, "raises", raises);
-	if (gathering)
-		json_object_set_new(whole, "gathering", gathering);
-	if (test)
-		json_object_set_new(whole, "test", test);
-	json_decref(unlogged);
-	json_decref(raises);
+	add(whole, "unlogged", unlogged);
+	add(whole, "closing", closing);
+	add(whole, "raises", keep_raises(teller));
+	add(whole, "gathering", gathering_to_json(&teller->gathering));
+	add(whole, "test", gathering_to_json(&teller->test));
 }
 
 void teller_restore(struct teller *teller, const json_t *whole)

@@ -13,9 +13,9 @@
 #include "conf/asking.h"
 #include "conf/layout.h"
 #include "conf/load.h"
+#include "conf/lockfile.h"
 #include "conf/logtail.h"
 #include "conf/memory.h"
-#include "daemon/watch.h"
 #include "daemon/when.h"
 
 enum {
@@ -68,7 +68,7 @@ static void follow(struct test *test, struct logtail *tail, const char *state)
 	struct alert_record record;
 
 	while (test->left > 0 && when_monotonic() - test->asked < PATIENCE &&
-	       watch_is_held(state)) {
+	       state_is_held(state)) {
 		while (logtail_next(tail, &record))
 			note(test, &record);
 		if (test->left > 0)
@@ -83,7 +83,7 @@ static int conclude(const struct test *test, const char *state)
 		return EXIT_SUCCESS;
 	double waited = when_monotonic() - test->asked;
 
-	if (!watch_is_held(state))
+	if (!state_is_held(state))
 		fputs("warmsided: the daemon ended meanwhile\n", stderr);
 	if (!test->made)
 		fprintf(stderr, "warmsided: the daemon made no test in %.0f s; its log may say why\n",
@@ -147,7 +147,7 @@ int testalert_run(const struct conf *conf, const char *path)
 			"state = \"/var/lib/warmside\" would\n", path);
 	else if (test.count == 0)
 		fprintf(stderr, "warmsided: %s has no webhook; nobody would be told\n", path);
-	else if (!watch_is_held(conf->state))
+	else if (!state_is_held(conf->state))
 		fprintf(stderr, "warmsided: no daemon runs on %s; start it, then test it\n",
 			conf->state);
 	else

@@ -120,7 +120,6 @@ static bool make_folders(const char *state)
 		unsigned mode;
 	} parts[] = {
 		{ ARCHIVE_FOLDER, 0750 },
-		{ OUTBOX_FOLDER, 0700 }, /* headers may hold secrets */
 		{ REQUESTS_FOLDER, 0770 }, /* the report tool's users leave requests here */
 	};
 	bool good = folder_make(state, 0750);
@@ -155,18 +154,6 @@ static int take_lock(const char *state)
 	}
 	free(path);
 	return fd;
-}
-
-bool watch_is_held(const char *state)
-{
-	char *path = state_path(state, LOCK_FILE);
-	int fd = open(path, O_RDONLY | O_CLOEXEC);
-	bool held = fd >= 0 && flock(fd, LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
-
-	if (fd >= 0)
-		close(fd);
-	free(path);
-	return held;
 }
 
 bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live)

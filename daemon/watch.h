@@ -40,9 +40,6 @@ struct watch {
 	bool first_start;       /* nothing was ever kept in this state folder */
 };
 
-/* True when a daemon (or a replay) holds this state folder. */
-bool watch_is_held(const char *state);
-
 /* Makes the state folder's parts, takes the lock, opens log and outbox, and
  * readies the archivist and, when posting, the courier.  False, with a line
  * logged, when the state folder cannot be used or another daemon holds it. */

@@ -5,17 +5,16 @@
 #include "report/ask.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <grp.h>
 #include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "conf/layout.h"
+#include "conf/lockfile.h"
 #include "conf/utf8.h"
 
 enum {
@@ -72,19 +71,6 @@ static void say_not_left(const char *folder)
 			strerror(errno));
 }
 
-/* Whether a daemon (or a replay) holds the state folder. */
-static bool is_held(const char *state)
-{
-	char *path = state_path(state, LOCK_FILE);
-	int fd = open(path, O_RDONLY | O_CLOEXEC);
-	bool held = fd >= 0 && flock(fd, LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
-
-	if (fd >= 0)
-		close(fd);
-	free(path);
-	return held;
-}
-
 enum ask_result ask(const struct request *request, const struct asking *asking,
 		    struct logtail *tail,
 		    bool (*settles)(void *context, const struct alert_record *record),
@@ -105,7 +91,7 @@ enum ask_result ask(const struct request *request, const struct asking *asking,
 		while (logtail_next(tail, &record))
 			if (settles(context, &record))
 				return ASK_DONE;
-		if (!is_held(state))
+		if (!state_is_held(state))
 			return ASK_WAITS;
 		poll(NULL, 0, LOOK_MS);
 	}

@@ -12,21 +12,6 @@
 
 #include "tests/postroom.h"
 
-static int set_up(void **state)
-{
-	static struct postroom room;
-
-	postroom_open(&room);
-	*state = &room;
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	postroom_close(*state);
-	return 0;
-}
-
 /* ---- nothing is noticed late ---------------------------------------------- */
 
 static void a_refused_connection_is_noticed_at_once(void **state)
@@ -196,7 +181,7 @@ static void an_unreadable_message_is_tried_again(void **state)
 	free(order);
 }
 
-#define test(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define test(name) cmocka_unit_test_setup_teardown(name, postroom_set_up, postroom_tear_down)
 
 int main(void)
 {

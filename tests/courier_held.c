@@ -14,21 +14,6 @@
 #include "daemon/when.h"
 #include "tests/postroom.h"
 
-static int set_up(void **state)
-{
-	static struct postroom room;
-
-	postroom_open(&room);
-	*state = &room;
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	postroom_close(*state);
-	return 0;
-}
-
 static void hand(struct postroom *room, double created, const char *id)
 {
 	char *text = postroom_text(created, "phone", id, "", NULL);
@@ -197,7 +182,7 @@ static void a_removed_webhooks_messages_are_kept_a_day(void **state)
 	free(old);
 }
 
-#define test(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define test(name) cmocka_unit_test_setup_teardown(name, postroom_set_up, postroom_tear_down)
 
 int main(void)
 {

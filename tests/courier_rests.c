@@ -11,21 +11,6 @@
 #include "daemon/when.h"
 #include "tests/postroom.h"
 
-static int set_up(void **state)
-{
-	static struct postroom room;
-
-	postroom_open(&room);
-	*state = &room;
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	postroom_close(*state);
-	return 0;
-}
-
 static void expect_order(struct postroom *room, size_t webhook, const char *expected)
 {
 	char *ids = postroom_ids(room, webhook);
@@ -272,7 +257,7 @@ static void a_failing_heartbeat_is_said_once(void **state)
 	free(said);
 }
 
-#define test(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define test(name) cmocka_unit_test_setup_teardown(name, postroom_set_up, postroom_tear_down)
 
 int main(void)
 {

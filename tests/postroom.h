@@ -36,6 +36,22 @@ void postroom_open(struct postroom *room);
  * pipe does. */
 void postroom_close(struct postroom *room);
 
+/* Both as cmocka's set-up and tear-down: *state is the room. */
+static inline int postroom_set_up(void **state)
+{
+	static struct postroom room;
+
+	postroom_open(&room);
+	*state = &room;
+	return 0;
+}
+
+static inline int postroom_tear_down(void **state)
+{
+	postroom_close(*state);
+	return 0;
+}
+
 /* A webhook at any endpoint, and one with a receiver behind it; options are
  * partner_hook's, ended by NULL, or NULL.  Both return the webhook's index. */
 size_t postroom_webhook(struct postroom *room, const char *name, const char *endpoint);

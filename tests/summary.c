@@ -13,21 +13,6 @@
 #include "daemon/turn.h"
 #include "tests/postroom.h"
 
-static int set_up(void **state)
-{
-	static struct postroom room;
-
-	postroom_open(&room);
-	*state = &room;
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	postroom_close(*state);
-	return 0;
-}
-
 /* ---- who is over ---------------------------------------------------------- */
 
 /* The ids that wait for "phone", those marked over in brackets. */
@@ -329,7 +314,7 @@ static void without_a_folder_all_go_one_by_one(void **state)
 	postroom_until_said(room, "a summary cannot be written", 5);
 }
 
-#define test(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define test(name) cmocka_unit_test_setup_teardown(name, postroom_set_up, postroom_tear_down)
 
 int main(void)
 {

@@ -25,6 +25,8 @@ import subprocess
 import sys
 import time
 
+from killer import children, is_archivist
+
 
 class Room:
     def __init__(self, work, daemon):
@@ -64,23 +66,6 @@ class Room:
         running.terminate()
         if running.wait(30) != 0:
             sys.exit('the last daemon ended with %d' % running.returncode)
-
-
-def children(pid):
-    try:
-        with open('/proc/%d/task/%d/children' % (pid, pid)) as file:
-            return [int(x) for x in file.read().split()]
-    except OSError:
-        return []
-
-
-def is_archivist(pid):
-    """It holds the lock of the archive folder; see killer.py."""
-    try:
-        return any(os.readlink('/proc/%d/fd/%s' % (pid, fd)).endswith('/archive/.lock')
-                   for fd in os.listdir('/proc/%d/fd' % pid))
-    except OSError:
-        return False
 
 
 def kill(pid):

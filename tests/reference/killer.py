@@ -37,6 +37,7 @@ def alive(pid):
 
 
 def is_archivist(pid):
+    """It holds the lock of the archive folder."""
     try:
         return any(os.readlink('/proc/%d/fd/%s' % (pid, fd)).endswith('/archive/.lock')
                    for fd in os.listdir('/proc/%d/fd' % pid))
@@ -64,4 +65,5 @@ def main():
     print(killed)
 
 
-main()
+if __name__ == '__main__':
+    main()
