@@ -14,6 +14,8 @@
 #include "conf/memory.h"
 #include "tests/cm.h"
 
+enum { BATCH = 200 };     /* minutes handed to librrd at once */
+
 static struct rule rule_of(struct range day, struct range night, struct range limits)
 {
 	return (struct rule){ .has_band = true, .has_limits = true, .day = day, .night = night,
@@ -112,11 +114,11 @@ static void create(const struct conf *conf, const char *path, const struct serie
 		free((void *)definitions[count]);
 }
 
-static void update(const char *path, long end, const struct minute *cells, size_t series_count)
+/* One minute as librrd wants it; malloc'ed. */
+static char *update_text(long end, const struct minute *cells, size_t series_count)
 {
 	char text[2000];
 	int length = snprintf(text, sizeof text, "%ld", end);
-	const char *updates[] = { text };
 
 	for (size_t i = 0; i < series_count; i++) {
 		const struct minute *m = &cells[i];
@@ -128,17 +130,26 @@ static void update(const char *path, long end, const struct minute *cells, size_
 				   ":%s:%.15g:%.15g:%.15g:%.15g", value, m->low, m->high, m->ok,
 				   m->out);
 	}
-	rrd_clear_error();
-	good(rrd_update_r(path, NULL, 1, updates));
+	return must_copy(text);
 }
 
 void archive_go_on(const struct conf *conf, const char *enclosure, size_t series_count,
 		   long begin, const struct minute *minutes, size_t count)
 {
 	char *path = archive_path(conf->state, enclosure);
+	const char *updates[BATCH];
+	int batch = 0;
 
-	for (size_t i = 0; i < count; i++)
-		update(path, begin + 60 * (long)(i + 1), minutes + i * series_count, series_count);
+	for (size_t i = 0; i < count; i++) {
+		updates[batch++] = update_text(begin + 60 * (long)(i + 1),
+					       minutes + i * series_count, series_count);
+		if (batch < BATCH && i + 1 < count)
+			continue;
+		rrd_clear_error();
+		good(rrd_update_r(path, NULL, batch, updates));
+		while (batch > 0)
+			free((void *)updates[--batch]);
+	}
 	free(path);
 }
 

@@ -29,6 +29,14 @@ same 1 "$(awk -F, '$2 == "t1c" && $1 >= 1767225600 + 43200 && $1 < 1767225600 + 
     "different readings of a frozen probe"
 "$roomsim" record --days 1 --seed 7 --life --calm --fault chattering:t3c:6h:2h \
     --list "$work/faults.json" > "$work/lively.csv" || fail "record --life"
+python3 - "$work/faults.json" << 'END' || fail "the list of mistings"
+import json, sys
+mistings = json.load(open(sys.argv[1]))['mistings']
+times = [misting['time'] for misting in mistings]
+assert times == sorted(times) and 1767225600 <= times[0] <= times[-1] < 1767225600 + 86400, times
+assert [m['enclosure'] for m in mistings].count('S1') == 4, mistings
+assert len(mistings) == 15, mistings
+END
 grep -Eq '^[{]"kind": "chattering", "name": "t3c", "from": 1767247200, "until": 1767254400[}]' \
     "$work/faults.json" || fail "the list of faults: $(cat "$work/faults.json")"
 awk -F, '$2 == "t3c" && $1 >= 1767247200 && $1 < 1767254400 { n++; wild += $3 < 15 || $3 > 35 }

@@ -161,21 +161,20 @@ static int by_onset(const void *a, const void *b)
 	return (one->from > other->from) - (one->from < other->from);
 }
 
-bool events_write(const struct events *events, FILE *out)
+void events_write(const struct events *events, FILE *out)
 {
 	struct events sorted = events_between(events, -INFINITY, INFINITY);
 
 	if (sorted.count > 0)
 		qsort(sorted.list, sorted.count, sizeof(*sorted.list), by_onset);
-	fputs("{\"faults\": [", out);
+	fputs("\"faults\": [", out);
 	for (size_t i = 0; i < sorted.count; i++)
 		fprintf(out, "%s\n{\"kind\": \"%s\", \"name\": \"%s\", \"from\": %.0f, "
 			     "\"until\": %.0f}",
 			i ? "," : "", words[sorted.list[i].mishap], sorted.list[i].whose,
 			sorted.list[i].from, sorted.list[i].until);
-	fputs("]}\n", out);
+	fputs("]", out);
 	events_free(&sorted);
-	return fflush(out) == 0 && !ferror(out);
 }
 
 void events_free(struct events *events)

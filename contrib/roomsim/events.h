@@ -60,8 +60,8 @@ bool event_on(const struct events *events, enum mishap mishap, const char *name,
 /* For how long it has been so, s; 0 when it is not. */
 double event_age(const struct events *events, enum mishap mishap, const char *name, double now);
 
-/* {"faults": [{"kind", "name", "from", "until"}]}, in order of time. */
-bool events_write(const struct events *events, FILE *out);
+/* "faults": [{"kind", "name", "from", "until"}], in order of time. */
+void events_write(const struct events *events, FILE *out);
 
 void events_free(struct events *events);
 

@@ -29,7 +29,7 @@ static const char usage[] =
 	"           seconds; with a few mishaps of its own unless --calm.  --life adds\n"
 	"           cleanings, open doors, late mistings, probes that scatter by 0.2 C and\n"
 	"           1.5 %, missed and garbled readings.  --faults adds so many real faults\n"
-	"           by chance; all faults go to the JSON of --list\n"
+	"           by chance; all faults and mistings go to the JSON of --list\n"
 	"  conf     the configuration that fits, on standard output\n"
 	"  serve    the room in real time: Modbus slaves behind LINK of the rack, lines\n"
 	"           behind LINK of the board, until it is ended\n"
@@ -198,13 +198,13 @@ static bool read_faults(const struct options *options, double start, struct even
 	return true;
 }
 
-/* Writes the list of faults, if one was asked for; false after a sentence. */
-static bool list_faults(const struct options *options, const struct events *events)
+/* Writes and closes the list of what happened; it may be NULL.  False after a
+ * sentence. */
+static bool write_list(const struct options *options, const struct world *world, FILE *list)
 {
-	FILE *out = options->list ? fopen(options->list, "w") : NULL;
-	bool good = !options->list || (out && events_write(events, out));
+	bool good = !list || list_happenings(world, options->start, list);
 
-	if (out && fclose(out) != 0)
+	if (list && fclose(list) != 0)
 		good = false;
 	if (!good)
 		complain("%s cannot be written: %s", options->list, strerror(errno));
@@ -215,6 +215,8 @@ static int run_record(const struct options *options, struct world *world)
 {
 	double end = options->start + options->days * 86400;
 	struct events events = { 0 };
+	FILE *list = NULL;
+	bool recorded;
 
 	if (!read_faults(options, options->start, &events))
 		return 2;
@@ -228,14 +230,18 @@ static int run_record(const struct options *options, struct world *world)
 	if (options->by_chance > 0)
 		faults_by_chance(&events, (uint64_t)options->seed, options->start, options->days,
 				 (size_t)options->by_chance);
-	if (!list_faults(options, &events)) {
+	if (options->list && !(list = fopen(options->list, "w"))) {
 		events_free(&events);
+		complain("%s cannot be written: %s", options->list, strerror(errno));
 		return 1;
 	}
 	world_begin(world, options->start, options->life, events);
-	if (!record(world, options->start, end, options->every ? options->every : 60, stdout))
-		return complain("cannot write the recording: %s", strerror(errno));
-	return 0;
+	recorded = record(world, options->start, end, options->every ? options->every : 60, stdout);
+	if (!recorded)
+		complain("cannot write the recording: %s", strerror(errno));
+	if (!write_list(options, world, list))
+		return 1;
+	return recorded ? 0 : 2;
 }
 
 static int run_conf(const struct options *options, struct world *world)

@@ -71,3 +71,24 @@ bool record(struct world *world, double start, double end, int every, FILE *out)
 		}
 	return fflush(out) == 0 && !ferror(out);
 }
+
+bool list_happenings(const struct world *world, double start, FILE *out)
+{
+	const char *between = "";
+
+	fputs("{", out);
+	events_write(&world->events, out);
+	fputs(",\n\"mistings\": [", out);
+	for (size_t i = 0; i < world->misted_count; i++) {
+		const struct misted *misted = &world->misted[i];
+
+		if (misted->time < start)
+			continue;
+		fprintf(out, "%s\n{\"enclosure\": \"%s\", \"time\": %.0f, \"film\": %g}",
+			between, world->homes[misted->home].name, misted->time,
+			misted->film);
+		between = ",";
+	}
+	fputs("]}\n", out);
+	return fflush(out) == 0 && !ferror(out);
+}

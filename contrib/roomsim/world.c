@@ -147,6 +147,14 @@ static void tell_time(struct world *world)
 	}
 }
 
+static void note_misting(struct world *world, const struct home *home, double film)
+{
+	world->misted = must_resize(world->misted, world->misted_count + 1,
+				    sizeof(*world->misted));
+	world->misted[world->misted_count++] = (struct misted){
+		.home = (size_t)(home - world->homes), .time = world->time, .film = film };
+}
+
 static void mist(struct world *world, struct home *home)
 {
 	for (int k = 0; k < MAX_MISTINGS; k++) {
@@ -154,8 +162,10 @@ static void mist(struct world *world, struct home *home)
 		double since = world->clock - home->mist_at[k];
 
 		if (misting->soak > 0 && since >= 0 && since < STEP &&
-		    !event_on(&world->today, MISSED_MISTING, home->name, world->time))
+		    !event_on(&world->today, MISSED_MISTING, home->name, world->time)) {
 			inside_mist(&home->shell, &home->inside, misting->film, misting->soak);
+			note_misting(world, home, misting->film);
+		}
 	}
 }
 
@@ -278,6 +288,7 @@ void world_free(struct world *world)
 		return;
 	events_free(&world->events);
 	events_free(&world->today);
+	free(world->misted);
 	free(world->homes);
 	free(world->probes);
 	free(world);

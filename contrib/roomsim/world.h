@@ -45,6 +45,13 @@ struct probe_sim {
 
 #define NO_HOME ((size_t)-1)
 
+/* A misting that took place. */
+struct misted {
+	size_t home;                    /* index into homes */
+	double time;                    /* s since the epoch */
+	double film;                    /* g/m³: what of it evaporates at once; see inside_mist() */
+};
+
 struct world {
 	uint64_t seed;
 	bool lively;                    /* the keeper's hands, coarse probes, lost readings */
@@ -60,6 +67,8 @@ struct world {
 	size_t racks;
 	struct events events;           /* owned */
 	struct events today;            /* owned: those of them that can be on today */
+	struct misted *misted;          /* owned; by time */
+	size_t misted_count;
 };
 
 /* A furnished room of that many enclosures (at least 1), not yet in motion. */
