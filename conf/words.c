@@ -73,6 +73,15 @@ bool quantity_from_word(const char *word, enum quantity *quantity)
 	return false;
 }
 
+const char *complaint_phrase(enum quantity quantity, bool below, bool limits)
+{
+	if (quantity == HUMIDITY)
+		return below ? (limits ? "dangerously dry" : "too dry")
+			     : (limits ? "dangerously damp" : "too damp");
+	return below ? (limits ? "dangerously cold" : "too cold")
+		     : (limits ? "dangerously hot" : "too hot");
+}
+
 bool has_series(const struct conf *conf, const struct enclosure *enclosure,
 		enum place place, enum quantity quantity)
 {

@@ -20,6 +20,10 @@ const char *place_short(enum place place);
 /* "temperature" or "humidity". */
 const char *quantity_word(enum quantity quantity);
 
+/* "too cold", "dangerously damp": what is wrong with a reading on that side of
+ * its band, or beyond its limits. */
+const char *complaint_phrase(enum quantity quantity, bool below, bool limits);
+
 /* "tub", "glass", ... */
 const char *build_word(enum build build);
 

@@ -38,15 +38,6 @@ char *message_cut(char *text, size_t most)
 	return shorter;
 }
 
-const char *message_complaint(enum quantity quantity, bool below, bool limits)
-{
-	if (quantity == HUMIDITY)
-		return below ? (limits ? "dangerously dry" : "too dry")
-			     : (limits ? "dangerously damp" : "too damp");
-	return below ? (limits ? "dangerously cold" : "too cold")
-		     : (limits ? "dangerously hot" : "too hot");
-}
-
 static bool is_below(const struct alert_record *record, const struct message_context *context)
 {
 	if (record->condition == RUNAWAY)
@@ -57,7 +48,7 @@ static bool is_below(const struct alert_record *record, const struct message_con
 static const char *complaint(const struct alert_record *record,
 			     const struct message_context *context)
 {
-	return message_complaint(record->quantity, is_below(record, context),
+	return complaint_phrase(record->quantity, is_below(record, context),
 				 record->condition == BELOW_LIMITS ||
 					 record->condition == ABOVE_LIMITS);
 }

@@ -68,7 +68,4 @@ char *trouble_predicate(const struct alert_record *record,
 void trouble_print(FILE *out, const struct alert_record *record,
 		   const struct message_context *context);
 
-/* "too cold", "dangerously damp": what is wrong with a reading. */
-const char *message_complaint(enum quantity quantity, bool below, bool limits);
-
 #endif

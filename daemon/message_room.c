@@ -34,7 +34,7 @@ static const char *cause(enum quantity quantity, enum side side)
 /* "Room: 9 of 12 enclosures too cold, room 17.4 °C": as much as has room. */
 static char *title_of(const struct room_view *view, enum event told, const char *air)
 {
-	const char *wrong = message_complaint(view->quantity, view->side == BELOW, false);
+	const char *wrong = complaint_phrase(view->quantity, view->side == BELOW, false);
 	const char *what = told == REMINDED ? " still" : view->danger ? "" : " enclosures";
 	char *danger = view->danger ? must_print(", %zu in danger", view->danger) : must_copy("");
 	char *title = must_print("Room: %zu of %zu%s %s%s%s%s", view->out, view->able, what, wrong,
