@@ -55,6 +55,14 @@ char *show_difference(double value, enum quantity quantity, enum units units,
 /* "2 h 10 min", "45 min", "30 s", "3 d 4 h": two units at most. */
 char *show_duration(double seconds, char buf[MEASURE_TEXT]);
 
+/* "2:39", "123:05": hours and minutes, for tables; "<0:01" for what is shorter and more
+ * than nothing. */
+char *show_hours(double seconds, char buf[MEASURE_TEXT]);
+
+/* "11 %", of 0..1; "<1 %" for what would round to nothing, ">99 %" for what would
+ * round to all, and is neither. */
+char *show_share(double share, char buf[MEASURE_TEXT]);
+
 /* "2026-01-05T08:00:00Z" */
 char *show_instant_utc(double instant, char buf[MEASURE_TEXT]);
 

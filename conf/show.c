@@ -119,6 +119,30 @@ static char *show_instant(double instant, bool utc, const char *format, char buf
 	return buf;
 }
 
+char *show_hours(double seconds, char buf[MEASURE_TEXT])
+{
+	double minutes = round(seconds / 60);
+
+	if (seconds > 0 && minutes < 1)
+		snprintf(buf, MEASURE_TEXT, "<0:01");
+	else
+		snprintf(buf, MEASURE_TEXT, "%.0f:%02.0f", floor(minutes / 60), fmod(minutes, 60));
+	return buf;
+}
+
+char *show_share(double share, char buf[MEASURE_TEXT])
+{
+	double percent = round(share * 100);
+
+	if (share > 0 && percent < 1)
+		snprintf(buf, MEASURE_TEXT, "<1 %%");
+	else if (share < 1 && percent > 99)
+		snprintf(buf, MEASURE_TEXT, ">99 %%");
+	else
+		snprintf(buf, MEASURE_TEXT, "%.0f %%", percent);
+	return buf;
+}
+
 char *show_instant_utc(double instant, char buf[MEASURE_TEXT])
 {
 	return show_instant(instant, true, "%Y-%m-%dT%H:%M:%SZ", buf);

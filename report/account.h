@@ -11,18 +11,25 @@
 
 #include "report/alerts.h"
 #include "report/earlier.h"
+#include "report/episode.h"
 #include "report/excursions.h"
 #include "report/mistings.h"
 #include "report/ribbon.h"
 #include "report/rows.h"
 #include "report/totals.h"
 
+/* s: a series out of its band for less than SHORT_SECONDS in all is not told of;
+ * one without a reading for SILENT_SECONDS, or three times its `every`, is silent. */
+enum { SHORT_SECONDS = 300, SILENT_SECONDS = 600 };
+
 /* What all accounts of one report have in common. */
 struct account_base {
 	const struct conf *conf;
 	struct window window;
+	double until;           /* what stands is told as of then: the window's end, or now when
+				 * the window reaches as near to it as whole minutes can */
 	const struct band_list *bands;
-	const struct alerts *alerts; /* of the window */
+	const struct alerts *alerts; /* of the window, and up to `until` */
 };
 
 /* The lowest or highest value, and when it was. */
@@ -38,22 +45,24 @@ struct series_account {
 	struct ribbon ribbon;
 	struct totals totals;
 	struct extreme least, most; /* of minute means; valid when totals.known */
-	struct excursions excursions;
+	struct excursions excursions; /* none without a band */
+	struct episode episode; /* whether it is out at the end of what is known */
+	double beyond[SIDES];   /* s below and above the limits */
 	struct mistings mistings; /* of a humidity */
 	struct earlier earlier;
-	bool silent;            /* nothing is known of it at the end of what is archived */
-	double silent_since;    /* s since the epoch; the window's begin when never known */
+	bool silent;            /* no reading at the window's end */
+	double silent_since;    /* s since the epoch; the window's begin when never heard */
 };
 
 /* What an enclosure asks of its keeper, worst first. */
 enum need {
 	NEED_LOOK,              /* somebody has to look at it: see account_make */
-	NEED_STRAYED,           /* it was out for a while, and that is over or still tolerable */
+	NEED_STRAYED,           /* it was out for a while; that is over, or still tolerable */
 	NEED_NOTHING,
-	NEED_UNTOLD,            /* no reading in the window, or no band: nothing can be said */
-	NEEDS
+	NEED_UNTOLD,            /* no band: nothing can be said */
 };
 
+/* Not to be copied: it points into itself. */
 struct account {
 	const struct enclosure *enclosure;
 	struct window window;
@@ -61,45 +70,51 @@ struct account {
 	struct series_account series[MAX_SERIES];
 	size_t count;
 	double known;           /* 0..1 of the time of all its series; 0 without any */
-	bool out_of_service;
-	const struct alert_record *shelved; /* it is shelved now; else NULL */
-	const struct alert_life **standing; /* its alerts that stood at the window's end */
+	const struct alert_record *shelved; /* it is shelved; else NULL */
+	const struct alert_life **standing; /* its alerts that stood */
 	size_t standing_count;
+	bool unsafe;            /* a series counts as beyond its limits, see below */
 	enum need need;
 	double weight;          /* orders enclosures of one need: distance out in widths of the
 				 * band x h, over all series */
 };
 
-/* Reads and reckons all of it.  NEED_LOOK, unless it is out of service or
- * shelved: an alert stood at the window's end; or a series was beyond its limits in
- * the window; or one is out of its band at the end of what is known and has
- * used up half its patience; or one has been silent for SILENT_SECONDS.
+/* Reads and reckons all of it.  NEED_LOOK, unless the enclosure is out of
+ * service or shelved: an alert stood; or a series was unsafe; or a series is out of its band at the end of
+ * what is known and has used up half its patience; or one is silent.
  * NEED_STRAYED: a series was out for SHORT_SECONDS or more in all.
  * `earlier` is left empty unless with_earlier.  The caller frees with
- * account_clear; base and configuration must live on until then. */
-enum { SHORT_SECONDS = 300, SILENT_SECONDS = 600 };
-
+ * account_clear; the base and what it points to must live on until then. */
 void account_make(const struct account_base *base, const struct enclosure *enclosure,
 		  bool with_earlier, struct account *out);
+
+/* The same of a record that has been read already, and is taken over.  Pure. */
+void account_reckon(const struct account_base *base, const struct enclosure *enclosure,
+		    struct record record, struct account *out);
 void account_clear(struct account *account);
+
+/* Whether it was beyond its limits on that side: a temperature at all, a humidity for
+ * limits_patience in all. */
+bool series_unsafe(const struct series_account *series, enum side side);
 
 /* ---- findings.c: an account in words; each is malloc'ed, the caller frees - */
 
-/* What is worst of it, without the enclosure's name, as it stands in the head
- * of page and digest: "too dry for 6 h 10 min, lowest 38 %", "0.4 °C too cold since 04:20";
- * NULL when it neither needs a look nor strayed. */
-char *account_complaint(const struct account *account, enum units units);
+/* What is worst of it, without the enclosure's name: "cool side dangerously dry, 6 % at
+ * 15:23", "0.4 °C too cold since 04:20", "too dry for 6 h 10 min"; when brief without place and
+ * reading: "dangerously dry".  NULL when it neither needs a look nor strayed. */
+char *account_complaint(const struct account *account, bool brief, enum units units);
 
-/* All that is to be said of it in a sentence: "Cool side humidity below its band
- * for 3 h 20 min, lowest 38 %; ...", "In its bands all the time". */
-char *account_finding(const struct account *account, enum units units);
+/* Of some of its series (all when wanted is NULL) in a sentence: "Cool side humidity below its
+ * band for 3 h 20 min, lowest 38 %; ...", "In its bands all the time". */
+char *account_finding(const struct account *account, const bool wanted[PLACES],
+		      enum units units);
 
-/* The same of one series, for whoever cannot see its graph. */
-char *series_finding(const struct series_account *series, struct window window,
+/* The same of one series: "Below its band for 3 h 20 min, lowest 38 %". */
+char *series_finding(const struct account *account, const struct series_account *series,
 		     enum units units);
 
-/* "0.8 °C warmer than the same hours of the 7 days before; 2 h 10 min more below
- * its band"; NULL when there is nothing to compare with or nothing changed. */
+/* "0.8 °C warmer than in the same hours of the 7 days before, 2 h 10 min more
+ * below its band"; NULL when there is nothing to compare with or nothing changed. */
 char *series_change(const struct series_account *series, struct window window,
 		    enum units units);
 

@@ -61,18 +61,18 @@ static struct column_sum sum_column(const struct series_rows *rows, size_t *firs
 /* The band over a column.  Where a column holds hours the ribbon runs from the
  * lowest to the highest edge of the day around it, or day and night would
  * tear it to stripes. */
-static struct in_force band_over(const struct ribbon *ribbon, double from, int step)
+static struct in_force band_over(const struct ribbon *ribbon, double from, int step,
+				 struct in_force *last)
 {
 	double middle = from + step / 2.0;
-	struct in_force all = ribbon_at(ribbon, middle);
+	struct in_force all = *ribbon_next(ribbon, middle, last);
 
 	if (step < MIXED_COLUMN)
 		return all;
 	all.has_band = false;
 	for (int i = 0; i < MIXED_SAMPLES; i++) {
-		struct in_force at =
-			ribbon_at(ribbon, middle + (i - MIXED_SAMPLES / 2.0) *
-					  DAY_SECONDS / MIXED_SAMPLES);
+		double sample = middle + (i - MIXED_SAMPLES / 2.0) * DAY_SECONDS / MIXED_SAMPLES;
+		struct in_force at = *ribbon_next(ribbon, sample, last);
 
 		if (!at.has_band)
 			continue;
@@ -158,6 +158,7 @@ void curve_make(const struct series_rows *rows, const struct ribbon *ribbon, str
 	/* librrd computes with columns only at multiples of their step. */
 	long from = (long)floor(window.from / step) * step;
 	size_t first = 0;
+	struct in_force last = { 0 };
 
 	*out = (struct curve){
 		.from = from,
@@ -171,7 +172,7 @@ void curve_make(const struct series_rows *rows, const struct ribbon *ribbon, str
 	for (size_t c = 0; c < out->columns; c++) {
 		double at = (double)from + (double)c * step;
 		struct column_sum sum = sum_column(rows, &first, at, at + step);
-		struct in_force force = band_over(ribbon, at, step);
+		struct in_force force = band_over(ribbon, at, step, &last);
 
 		fill_column(out, c, &sum, &force);
 	}

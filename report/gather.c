@@ -61,6 +61,26 @@ static const char *row_phrase(int row_size)
 	return row_size == ROW_MINUTE ? "minute" : row_size == ROW_HOUR ? "hour" : "ten-minute";
 }
 
+char *rows_text(int row_size, bool shared_out, double newest, struct window window)
+{
+	bool old = newest > 0 && newest < window.to - STALE;
+	char *from = row_size ? must_print("From %s rows; lowest and highest are of minute means.\n",
+					   row_phrase(row_size))
+			      : must_copy("");
+	char at[MEASURE_TEXT];
+	char *until = old ? must_print("The newest record is from %s; all after it is unknown.\n",
+				       show_instant_local(newest, at))
+			  : must_copy("");
+	char *all = must_print("%s%s%s", from,
+			       shared_out ? "The window cuts a row at its edge: that row's time is "
+					    "shared out in proportion.\n"
+					  : "", until);
+
+	free(from);
+	free(until);
+	return all;
+}
+
 void say_rows(const struct request *request, const struct gathered *gathered, FILE *file)
 {
 	int row_size = 0;
@@ -76,18 +96,10 @@ void say_rows(const struct request *request, const struct gathered *gathered, FI
 		if (record->newest > newest)
 			newest = record->newest;
 	}
-	if (row_size)
-		fprintf(file, "\nFrom %s rows; lowest and highest are of minute means.\n",
-			row_phrase(row_size));
-	if (shared_out)
-		fputs("The window cuts a row at its edge: that row's time is shared out in "
-		      "proportion.\n", file);
-	if (newest > 0 && newest < request->window.to - STALE) {
-		char at[MEASURE_TEXT];
+	char *text = rows_text(row_size, shared_out, newest, request->window);
 
-		fprintf(file, "The newest record is from %s; all after it is unknown.\n",
-			show_instant_local(newest, at));
-	}
+	fprintf(file, "%s%s", *text ? "\n" : "", text);
+	free(text);
 }
 
 const struct enclosure *enclosure_named(const struct conf *conf, const char *name)

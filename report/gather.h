@@ -26,8 +26,12 @@ int gathered_result(const struct gathered *gathered);
 /* "2026-01-05 08:00 to 2026-01-06 08:00 (24 h)" and an empty line. */
 void say_window(const struct request *request, FILE *file);
 
-/* Which rows were read, whether the window cuts some, how old the newest
- * record is: a line each where there is something to say. */
+/* "From minute rows; lowest and highest are of minute means.", whether the window
+ * cuts a row, how old the newest record is: a line each where there is something
+ * to say; malloc'ed, the caller frees. */
+char *rows_text(int row_size, bool shared_out, double newest, struct window window);
+
+/* The same of all that was gathered, after an empty line. */
 void say_rows(const struct request *request, const struct gathered *gathered, FILE *file);
 
 /* The enclosure of that name, "room" for the room; NULL after a sentence on

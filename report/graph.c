@@ -20,21 +20,6 @@ enum {
 
 static const double NEAR_LIMIT = 0.35; /* of the axis: a limit nearer than that is drawn */
 
-static struct extreme extreme_of(const struct series_rows *rows, bool least)
-{
-	struct extreme extreme = { .value = NAN };
-
-	for (size_t i = 0; i < rows->count; i++) {
-		const struct row *row = &rows->list[i];
-		double value = least ? row->min : row->max;
-
-		if (row->has_value && (isnan(extreme.value) || (least ? value < extreme.value
-								      : value > extreme.value)))
-			extreme = (struct extreme){ value, (row->from + row->to) / 2 };
-	}
-	return extreme;
-}
-
 /* Room around what is drawn, and limits that are not far off. */
 static void plan_axis(struct graph_panel *panel, int height, enum units units)
 {
@@ -74,7 +59,7 @@ static bool marks(const struct graph_input *input, const struct alert_record *r,
 		  struct series series)
 {
 	return (r->event == RAISED || r->event == WORSENED || r->event == CLEARED) &&
-	       strcmp(r->enclosure, input->enclosure->name) == 0 && r->has_place &&
+	       strcmp(r->enclosure, input->account->enclosure->name) == 0 && r->has_place &&
 	       r->place == series.place && r->has_quantity && r->quantity == series.quantity;
 }
 
@@ -89,23 +74,23 @@ static void plan_alerts(const struct graph_input *input, struct graph_panel *pan
 static void plan_panel(const struct graph_input *input, const struct graph *graph, size_t i,
 		       struct graph_panel *out)
 {
-	const struct series_rows *rows = &input->record->series[i];
-	const struct ribbon *ribbon = &input->ribbons[i];
+	const struct series_account *series = &input->account->series[i];
+	const struct ribbon *ribbon = &series->ribbon;
 	const struct band_record *last = &ribbon->list[ribbon->count - 1];
 
 	*out = (struct graph_panel){
-		.series = rows->series,
+		.series = series->series,
 		.has_band = last->has_band,
 		.has_limits = last->has_limits,
 		.day = last->day,
 		.night = last->night,
 		.limits = last->limits,
-		.totals = totals_of(rows, input->window, last->has_band),
-		.least = extreme_of(rows, true),
-		.most = extreme_of(rows, false),
+		.totals = series->totals,
+		.least = series->least,
+		.most = series->most,
 	};
 	out->has_extremes = out->totals.known;
-	curve_make(rows, ribbon, input->window, graph->plot_width, graph->units, &out->curve);
+	curve_make(series->rows, ribbon, graph->window, graph->plot_width, graph->units, &out->curve);
 	plan_axis(out, graph->plot_height, graph->units);
 	plan_alerts(input, out);
 }
@@ -115,8 +100,8 @@ static bool plan_size(const struct graph_input *input, struct graph *graph, char
 {
 	int count = 0;
 
-	for (size_t i = 0; i < input->record->count; i++) {
-		struct series series = input->record->series[i].series;
+	for (size_t i = 0; i < input->account->count; i++) {
+		struct series series = input->account->series[i].series;
 
 		if (!input->wanted[series.place])
 			continue;
@@ -126,7 +111,7 @@ static bool plan_size(const struct graph_input *input, struct graph *graph, char
 				graph->strip_height = STRIP_HEIGHT;
 	}
 	if (!count) {
-		*trouble = must_print("%s has no probe at these places", input->enclosure->name);
+		*trouble = must_print("%s has no probe at these places", input->account->enclosure->name);
 		return false;
 	}
 	int each = HEADING_HEIGHT + graph->strip_height + PANEL_GAP;
@@ -139,18 +124,19 @@ static bool plan_size(const struct graph_input *input, struct graph *graph, char
 	if (graph->plot_height >= LEAST_PLOT)
 		return true;
 	*trouble = must_print("%d pixels are too few for the %d panels of %s; --size needs a height "
-			      "of at least %d", graph->height, count, input->enclosure->name,
+			      "of at least %d", graph->height, count, input->account->enclosure->name,
 			      HEAD_HEIGHT + FOOT_HEIGHT + count * (each + LEAST_PLOT));
 	return false;
 }
 
 bool graph_plan(const struct graph_input *input, struct graph *out, char **trouble)
 {
-	char *name = enclosure_title(input->enclosure);
+	const struct enclosure *enclosure = input->account->enclosure;
+	char *name = enclosure_title(enclosure);
 
-	*out = (struct graph){ .window = input->window, .units = input->conf->units };
-	out->title = input->enclosure->species
-			     ? must_print("%s · %s", name, input->enclosure->species->name)
+	*out = (struct graph){ .window = input->account->window, .units = input->units };
+	out->title = enclosure->species
+			     ? must_print("%s · %s", name, enclosure->species->name)
 			     : must_copy(name);
 	free(name);
 	if (!plan_size(input, out, trouble)) {
@@ -158,10 +144,10 @@ bool graph_plan(const struct graph_input *input, struct graph *out, char **troub
 		return false;
 	}
 	out->time_count = time_ticks(out->window, out->plot_width, TIME_APART, out->times);
-	for (size_t i = 0; i < input->record->count; i++)
-		if (input->wanted[input->record->series[i].series.place])
+	for (size_t i = 0; i < input->account->count; i++)
+		if (input->wanted[input->account->series[i].series.place])
 			plan_panel(input, out, i, &out->panels[out->count++]);
-	out->finding = graph_finding(out);
+	out->finding = account_finding(input->account, input->wanted, out->units);
 	return true;
 }
 

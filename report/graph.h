@@ -10,30 +10,19 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "report/alerts.h"
+#include "report/account.h"
 #include "report/curve.h"
-#include "report/rows.h"
 #include "report/timeaxis.h"
-#include "report/totals.h"
 
 enum { GRAPH_WIDTH = 1200, PLOT_HEIGHT = 150 }; /* pixels, unless --size says otherwise */
 
 /* What is drawn from. */
 struct graph_input {
-	const struct conf *conf;
-	const struct enclosure *enclosure;
-	struct window window;
-	const struct record *record;
-	const struct ribbon *ribbons; /* one a series of the record */
+	const struct account *account;
 	const struct alert_list *alerts; /* of the window */
+	enum units units;
 	bool wanted[PLACES];    /* the places to be drawn */
 	int width, height;      /* pixels; 0 for the default */
-};
-
-/* The lowest or highest value, and when it was. */
-struct extreme {
-	double value;           /* °C or % */
-	double at;              /* s since the epoch: the middle of its row */
 };
 
 struct graph_panel {
@@ -78,9 +67,9 @@ enum {
 bool graph_plan(const struct graph_input *input, struct graph *out, char **trouble);
 void graph_clear(struct graph *graph);
 
-/* "Cool side humidity below its band for 3 h 20 min, lowest 38 %": malloc'ed,
- * the caller frees. */
-char *graph_finding(const struct graph *graph);
+/* "wanted 45..60 % by day, 45..65 % by night; limits 25..85 %"; malloc'ed, the caller
+ * frees. */
+char *panel_wanted(const struct graph_panel *panel, enum units units);
 
 /* Draws it; the bytes of a PNG or SVG file, malloc'ed, or NULL and a
  * sentence.  Not to be called by two threads at once: librrd 1.7.2 cannot. */

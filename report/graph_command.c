@@ -11,11 +11,8 @@
 
 #include "conf/memory.h"
 #include "conf/words.h"
-#include "report/alerts.h"
 #include "report/gather.h"
 #include "report/graph.h"
-#include "report/ribbon.h"
-#include "report/rows.h"
 
 /* The places named behind the enclosure; all when none is. */
 static bool read_places(const struct request *request, bool wanted[PLACES])
@@ -81,47 +78,46 @@ static int draw(const struct request *request, const struct graph_input *input)
 	return result;
 }
 
-static int read_and_draw(const struct request *request, struct graph_input *input)
+static int read_and_draw(const struct request *request, const struct enclosure *enclosure,
+			 struct graph_input *input)
 {
-	struct ribbon ribbons[MAX_SERIES];
-	struct record record;
+	struct account account;
 	struct alerts alerts;
+	struct band_list bands;
+	struct account_base base = { request->conf, request->window, request->window.to, &bands,
+				     &alerts };
 	int result = FAILED;
 
-	record_read(request->conf, input->enclosure, input->window, &record);
-	if (record.trouble) {
-		fprintf(stderr, "warmside: %s: %s\n", input->enclosure->name, record.trouble);
-	} else if (alerts_load(request->conf->state, input->window, &alerts)) {
-		for (size_t i = 0; i < record.count; i++)
-			ribbon_load(request->conf, input->enclosure, record.series[i].series,
-				    &ribbons[i]);
-		input->record = &record;
-		input->ribbons = ribbons;
-		input->alerts = &alerts.history;
+	if (!alerts_load(request->conf->state, request->window, &alerts))
+		return FAILED;
+	bands_load(request->conf->state, &bands);
+	account_make(&base, enclosure, false, &account);
+	input->account = &account;
+	input->alerts = &alerts.history;
+	if (account.record.trouble)
+		fprintf(stderr, "warmside: %s: %s\n", enclosure->name, account.record.trouble);
+	else
 		result = draw(request, input);
-		for (size_t i = 0; i < record.count; i++)
-			ribbon_clear(&ribbons[i]);
-		alerts_clear(&alerts);
-	}
-	record_clear(&record);
+	account_clear(&account);
+	bands_clear(&bands);
+	alerts_clear(&alerts);
 	return result;
 }
 
 int graph_command(const struct request *request)
 {
+	const struct enclosure *enclosure = enclosure_named(request->conf, request->words[0]);
 	struct graph_input input = {
-		.conf = request->conf,
-		.enclosure = enclosure_named(request->conf, request->words[0]),
-		.window = request->window,
+		.units = request->conf->units,
 		.width = request->width,
 		.height = request->height,
 	};
 
-	if (!input.enclosure || !read_places(request, input.wanted))
+	if (!enclosure || !read_places(request, input.wanted))
 		return USAGE;
 	if (!request->output && isatty(STDOUT_FILENO)) {
 		fputs("warmside: a picture is no text for a terminal; name a file with -o\n", stderr);
 		return USAGE;
 	}
-	return read_and_draw(request, &input);
+	return read_and_draw(request, enclosure, &input);
 }

@@ -6,6 +6,8 @@
 
 #include <math.h>
 
+#include "conf/words.h"
+
 json_t *json_number(bool present, double value)
 {
 	if (!present || !isfinite(value))
@@ -32,6 +34,22 @@ json_t *json_range(bool present, struct range range)
 	if (!present)
 		return json_null();
 	return json_pack("[o,o]", json_number(true, range.low), json_number(true, range.high));
+}
+
+json_t *json_totals(struct series series, const struct totals *t)
+{
+	return json_pack("{s:s,s:s,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
+			 "place", place_word(series.place),
+			 "quantity", quantity_word(series.quantity),
+			 "unit", unit_word(series.quantity),
+			 "low_seconds", json_number(t->has_band, t->low),
+			 "high_seconds", json_number(t->has_band, t->high),
+			 "inside_seconds", json_number(t->has_band, t->inside),
+			 "unknown_seconds", json_number(true, t->unknown),
+			 "degree_hours", json_number(t->has_band, t->degree_hours),
+			 "min", json_number(t->known, t->min),
+			 "mean", json_number(t->known, t->mean),
+			 "max", json_number(t->known, t->max));
 }
 
 const char *unit_word(enum quantity quantity)

@@ -11,7 +11,8 @@
 
 #include <jansson.h>
 
-#include "conf/model.h"
+#include "conf/layout.h"
+#include "report/totals.h"
 
 /* A number to six decimals; null when it is not present or not a number. */
 json_t *json_number(bool present, double value);
@@ -24,6 +25,10 @@ json_t *json_text(const char *text);
 
 /* [low, high], or null. */
 json_t *json_range(bool present, struct range range);
+
+/* What totals and morning say of a series, as an object with at least "place", "quantity",
+ * "unit", the times, "degree_hours", "min", "mean" and "max". */
+json_t *json_totals(struct series series, const struct totals *totals);
 
 /* "°C" or "%": the unit in JSON and CSV. */
 const char *unit_word(enum quantity quantity);

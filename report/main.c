@@ -20,7 +20,8 @@ static const struct command {
 	const char *name, *arguments, *help;
 	int (*run)(const struct request *request);
 	size_t least, most;     /* arguments */
-	enum { TELLS, DRAWS, ASKS } kind; /* text, json, csv; png, svg; asks the daemon */
+	enum { TELLS, DRAWS, LOOKS, ASKS } kind; /* text, json, csv; png, svg; html, text, json;
+						   * asks the daemon */
 } commands[] = {
 	{ "now", "", "the latest reading of every place, and its state", now_command, 0, 0, TELLS },
 	{ "totals", "", "time below, above, inside, unknown; min, mean, max; degree-hours out",
@@ -29,6 +30,8 @@ static const struct command {
 	  TELLS },
 	{ "graph", "ENCLOSURE [PLACE...]", "PNG or SVG of an enclosure, or of some of its places",
 	  graph_command, 1, MANY, DRAWS },
+	{ "morning", "", "the page: one file for phone and desk; or a digest of it",
+	  morning_command, 0, 0, LOOKS },
 	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, TELLS },
 	{ "shelve", "ENCLOSURE DURATION", "hold its alerts, for at most 24 h; 0s ends it",
 	  shelve_command, 2, 2, ASKS },
@@ -62,29 +65,51 @@ static const struct command *find_command(const struct options *options)
 	return NULL;
 }
 
+static bool gives(const struct command *command, enum format format)
+{
+	switch (format) {
+	case FORMAT_UNSAID:
+		return true;
+	case FORMAT_TEXT:
+	case FORMAT_JSON:
+		return command->kind == TELLS || command->kind == LOOKS;
+	case FORMAT_CSV:
+		return command->kind == TELLS;
+	case FORMAT_PNG:
+	case FORMAT_SVG:
+		return command->kind == DRAWS;
+	case FORMAT_HTML:
+		return command->kind == LOOKS;
+	}
+	return false;
+}
+
 /* Whether arguments and format suit the command; says it when not. */
 static bool suits(const struct command *command, const struct options *options)
 {
 	size_t arguments = options->word_count - 1;
-	bool picture = options->format == FORMAT_PNG || options->format == FORMAT_SVG;
 
 	if (arguments < command->least || arguments > command->most) {
 		fprintf(stderr, "warmside: usage: warmside %s%s%s\n", command->name,
 			*command->arguments ? " " : "", command->arguments);
 		return false;
 	}
-	if (options->format != FORMAT_UNSAID &&
-	    (command->kind == ASKS || picture != (command->kind == DRAWS))) {
-		static const char *const gives[] = {
+	if (!gives(command, options->format)) {
+		static const char *const formats[] = {
 			[TELLS] = "text, json or csv", [DRAWS] = "png or svg",
+			[LOOKS] = "html, text or json",
 			[ASKS] = "a sentence, and takes no --format",
 		};
 
-		fprintf(stderr, "warmside: %s gives %s\n", command->name, gives[command->kind]);
+		fprintf(stderr, "warmside: %s gives %s\n", command->name, formats[command->kind]);
 		return false;
 	}
-	if (command->kind != DRAWS && (options->output || options->width)) {
-		fputs("warmside: -o and --size belong to graph\n", stderr);
+	if (command->kind != DRAWS && command->kind != LOOKS && options->output) {
+		fputs("warmside: -o belongs to graph and morning\n", stderr);
+		return false;
+	}
+	if (command->kind != DRAWS && options->width) {
+		fputs("warmside: --size belongs to graph\n", stderr);
 		return false;
 	}
 	if (command->kind != ASKS && (options->by || options->note)) {
@@ -128,7 +153,7 @@ static int run(const struct command *command, const struct options *options)
 	struct request request = {
 		.now = (double)time(NULL),
 		.until_now = !options->to,
-		.format = options->format == FORMAT_UNSAID && command->kind != DRAWS
+		.format = options->format == FORMAT_UNSAID && command->kind == TELLS
 				  ? FORMAT_TEXT
 				  : options->format,
 		.words = options->words + 1,

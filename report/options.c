@@ -15,8 +15,10 @@ const char options_help[] =
 	"      --from TIME       begin of the window (24 hours before its end)\n"
 	"      --to TIME         end of the window (now); a TIME is ISO 8601, epoch seconds or\n"
 	"                        an at-style time such as -2d or \"midnight yesterday\"\n"
-	"      --format FORMAT   text, json or csv; for graph png or svg\n"
-	"  -o, --output FILE     graph: where to write it; .png or .svg says the format\n"
+	"      --format FORMAT   text, json or csv; for graph png or svg; for morning html,\n"
+	"                        text or json\n"
+	"  -o, --output FILE     graph, morning: where to write it; the ending (.png, .svg,\n"
+	"                        .html, .txt, .json) says the format\n"
 	"      --size WxH        graph: in pixels\n"
 	"      --by WHO          shelve, ack: who asks (your login name)\n"
 	"      --note TEXT       shelve, ack: why; it is kept in the alert log\n"
@@ -27,16 +29,16 @@ static bool read_format(const char *text, enum format *out)
 {
 	static const char *const words[] = {
 		[FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv",
-		[FORMAT_PNG] = "png",   [FORMAT_SVG] = "svg",
+		[FORMAT_PNG] = "png",   [FORMAT_SVG] = "svg",   [FORMAT_HTML] = "html",
 	};
 
-	for (int i = FORMAT_TEXT; i <= FORMAT_SVG; i++)
+	for (int i = FORMAT_TEXT; i <= FORMAT_HTML; i++)
 		if (strcmp(text, words[i]) == 0) {
 			*out = (enum format)i;
 			return true;
 		}
 	fprintf(stderr, "warmside: --format %s is not known; it is text, json or csv, for graph "
-		"png or svg\n", text);
+		"png or svg, for morning html, text or json\n", text);
 	return false;
 }
 

@@ -52,7 +52,7 @@ static void label_near(const struct place_on *on, double x, double y, struct fon
 
 /* ---- a panel's heading ---------------------------------------------------- */
 
-static char *wanted_text(const struct graph *graph, const struct graph_panel *panel)
+char *panel_wanted(const struct graph_panel *panel, enum units units)
 {
 	char day[MEASURE_TEXT], night[MEASURE_TEXT], limits[MEASURE_TEXT];
 	enum quantity quantity = panel->series.quantity;
@@ -60,15 +60,15 @@ static char *wanted_text(const struct graph *graph, const struct graph_panel *pa
 
 	if (!panel->has_band)
 		return must_copy("no band is set");
-	show_range(panel->day, quantity, graph->units, day);
-	show_range(panel->night, quantity, graph->units, night);
+	show_range(panel->day, quantity, units, day);
+	show_range(panel->night, quantity, units, night);
 	char *wanted = same ? must_print("wanted %s", day)
 			    : must_print("wanted %s by day, %s by night", day, night);
 
 	if (!panel->has_limits)
 		return wanted;
 	char *all = must_print("%s; limits %s", wanted,
-			       show_range(panel->limits, quantity, graph->units, limits));
+			       show_range(panel->limits, quantity, units, limits));
 
 	free(wanted);
 	return all;
@@ -118,7 +118,7 @@ static double paint_result(const struct place_on *on, double y)
 static void paint_heading(const struct place_on *on, double y)
 {
 	char *phrase = series_phrase(on->panel->series);
-	char *wanted = wanted_text(on->graph, on->panel);
+	char *wanted = panel_wanted(on->panel, on->graph->units);
 	double x = on->left + sheet_text_width(HEADING, phrase) + 14;
 	double free_until = paint_result(on, y);
 

@@ -12,7 +12,8 @@
 #include "conf/model.h"
 #include "report/window.h"
 
-enum format { FORMAT_UNSAID, FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_PNG, FORMAT_SVG };
+enum format { FORMAT_UNSAID, FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_PNG, FORMAT_SVG,
+	      FORMAT_HTML };
 
 enum { DONE = 0, FAILED = 1, USAGE = 2 }; /* what the program returns */
 
@@ -36,6 +37,7 @@ int now_command(const struct request *request);
 int totals_command(const struct request *request);
 int excursions_command(const struct request *request);
 int graph_command(const struct request *request);
+int morning_command(const struct request *request);
 int alerts_command(const struct request *request);
 int shelve_command(const struct request *request);
 int ack_command(const struct request *request);

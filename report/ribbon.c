@@ -13,49 +13,83 @@
 #include "conf/band.h"
 #include "conf/memory.h"
 
-static void append(struct ribbon *ribbon, const struct band_record *record)
+static int by_series(const struct band_record *one, const struct band_record *other)
 {
-	ribbon->list = must_resize(ribbon->list, ribbon->count + 1, sizeof *ribbon->list);
-	ribbon->list[ribbon->count++] = *record;
+	int names = strcmp(one->enclosure, other->enclosure);
+
+	if (names)
+		return names;
+	if (one->series.place != other->series.place)
+		return one->series.place < other->series.place ? -1 : 1;
+	return (one->series.quantity > other->series.quantity) -
+	       (one->series.quantity < other->series.quantity);
 }
 
-static bool concerns(const struct band_record *record, const struct enclosure *enclosure,
-		     struct series series)
-{
-	return record->series.place == series.place && record->series.quantity == series.quantity &&
-	       strcmp(record->enclosure, enclosure->name) == 0;
-}
-
-static int by_time(const void *a, const void *b)
+static int by_series_and_time(const void *a, const void *b)
 {
 	const struct band_record *one = a, *other = b;
+	int series = by_series(one, other);
 
-	return (one->time > other->time) - (one->time < other->time);
+	return series ? series : (one->time > other->time) - (one->time < other->time);
 }
 
-void ribbon_load(const struct conf *conf, const struct enclosure *enclosure, struct series series,
-		 struct ribbon *out)
+void bands_load(const char *state, struct band_list *out)
 {
-	char *path = state_path(conf->state, BANDS_FILE);
+	char *path = state_path(state, BANDS_FILE);
 	FILE *file = fopen(path, "re");
 	struct band_record record;
 	char *line = NULL;
 	size_t size = 0;
 
-	*out = (struct ribbon){ 0 };
-	while (file && getline(&line, &size, file) > 0)
-		if (band_from_line(line, &record) && concerns(&record, enclosure, series))
-			append(out, &record);
+	*out = (struct band_list){ 0 };
+	while (file && getline(&line, &size, file) > 0) {
+		if (!band_from_line(line, &record))
+			continue;
+		out->list = must_resize(out->list, out->count + 1, sizeof *out->list);
+		out->list[out->count++] = record;
+	}
 	if (file)
 		fclose(file);
 	free(line);
 	free(path);
-	if (out->count) {
-		qsort(out->list, out->count, sizeof *out->list, by_time);
-		return;
+	if (out->count)
+		qsort(out->list, out->count, sizeof *out->list, by_series_and_time);
+}
+
+void bands_clear(struct band_list *bands)
+{
+	free(bands->list);
+	*bands = (struct band_list){ 0 };
+}
+
+/* The first record not before `wanted` in the order of the list. */
+static size_t first_from(const struct band_list *bands, const struct band_record *wanted)
+{
+	size_t low = 0, high = bands->count;
+
+	while (low < high) {
+		size_t middle = low + (high - low) / 2;
+
+		if (by_series(&bands->list[middle], wanted) < 0)
+			low = middle + 1;
+		else
+			high = middle;
 	}
-	record = band_record_of(conf, enclosure, series, -INFINITY);
-	append(out, &record);
+	return low;
+}
+
+void ribbon_make(const struct band_list *bands, const struct conf *conf,
+		 const struct enclosure *enclosure, struct series series, struct ribbon *out)
+{
+	struct band_record now = band_record_of(conf, enclosure, series, -INFINITY);
+	size_t first = first_from(bands, &now), end = first;
+
+	while (end < bands->count && by_series(&bands->list[end], &now) == 0)
+		end++;
+	*out = (struct ribbon){ .count = end > first ? end - first : 1 };
+	out->list = must_calloc(out->count, sizeof *out->list);
+	memcpy(out->list, end > first ? &bands->list[first] : &now,
+	       out->count * sizeof *out->list);
 }
 
 void ribbon_clear(struct ribbon *ribbon)
@@ -66,11 +100,12 @@ void ribbon_clear(struct ribbon *ribbon)
 
 struct in_force ribbon_at(const struct ribbon *ribbon, double instant)
 {
-	const struct band_record *record = &ribbon->list[0];
+	size_t at = 0;
 
-	for (size_t i = 1; i < ribbon->count && ribbon->list[i].time <= instant; i++)
-		record = &ribbon->list[i];
+	while (at + 1 < ribbon->count && ribbon->list[at + 1].time <= instant)
+		at++;
 
+	const struct band_record *record = &ribbon->list[at];
 	const struct rule rule = { .day = record->day, .night = record->night };
 	struct daypart_span span = daypart_at(&record->clock, instant);
 	/* A changeover belongs to the part it leads to: shade the night from its begin. */
@@ -79,8 +114,20 @@ struct in_force ribbon_at(const struct ribbon *ribbon, double instant)
 		      daypart_at(&record->clock, span.from + record->clock.changeover).part ==
 			      NIGHT);
 
-	return (struct in_force){ .has_band = record->has_band,
-				  .band = record->has_band ? band_in(&rule, span.part)
-							   : (struct range){ 0 },
-				  .night = night };
+	return (struct in_force){
+		.has_band = record->has_band,
+		.band = record->has_band ? band_in(&rule, span.part) : (struct range){ 0 },
+		.night = night,
+		.from = at ? fmax(span.from, record->time) : span.from,
+		.until = at + 1 < ribbon->count ? fmin(span.until, ribbon->list[at + 1].time)
+						: span.until,
+	};
+}
+
+const struct in_force *ribbon_next(const struct ribbon *ribbon, double instant,
+				   struct in_force *last)
+{
+	if (instant < last->from || instant >= last->until)
+		*last = ribbon_at(ribbon, instant);
+	return last;
 }

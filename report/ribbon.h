@@ -11,6 +11,16 @@
 
 #include "conf/bandlog.h"
 
+/* All of bands.jsonl, by series and time. */
+struct band_list {
+	struct band_record *list;
+	size_t count;
+};
+
+/* Lines that are no records are passed over; a log not begun yet is an empty one. */
+void bands_load(const char *state, struct band_list *out);
+void bands_clear(struct band_list *bands);
+
 /* The records of one series in time order, never none; before the first one
  * its band is taken to have held already. */
 struct ribbon {
@@ -18,17 +28,23 @@ struct ribbon {
 	size_t count;
 };
 
-/* Lines that are no records are passed over. */
-void ribbon_load(const struct conf *conf, const struct enclosure *enclosure, struct series series,
-		 struct ribbon *out);
+/* From the log, else from what the configuration says now. */
+void ribbon_make(const struct band_list *bands, const struct conf *conf,
+		 const struct enclosure *enclosure, struct series series, struct ribbon *out);
 void ribbon_clear(struct ribbon *ribbon);
 
 struct in_force {
 	bool has_band;
 	struct range band;      /* °C or % */
 	bool night;
+	double from, until;     /* [from, until) in which nothing of this changes */
 };
 
 struct in_force ribbon_at(const struct ribbon *ribbon, double instant);
+
+/* The same, for many instants one after another: *last is what the one before gave
+ * ({ 0 } at first), and is looked at before the clock is asked. */
+const struct in_force *ribbon_next(const struct ribbon *ribbon, double instant,
+				   struct in_force *last);
 
 #endif

@@ -34,24 +34,6 @@ static struct line line_of(const struct request *request, size_t enclosure,
 
 /* ---- JSON ----------------------------------------------------------------- */
 
-static json_t *json_of_line(const struct line *line)
-{
-	const struct totals *t = &line->totals;
-
-	return json_pack("{s:s,s:s,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
-			 "place", place_word(line->series.place),
-			 "quantity", quantity_word(line->series.quantity),
-			 "unit", unit_word(line->series.quantity),
-			 "low_seconds", json_number(t->has_band, t->low),
-			 "high_seconds", json_number(t->has_band, t->high),
-			 "inside_seconds", json_number(t->has_band, t->inside),
-			 "unknown_seconds", json_number(true, t->unknown),
-			 "degree_hours", json_number(t->has_band, t->degree_hours),
-			 "min", json_number(t->known, t->min),
-			 "mean", json_number(t->known, t->mean),
-			 "max", json_number(t->known, t->max));
-}
-
 static void print_json(const struct request *request, const struct gathered *gathered)
 {
 	json_t *enclosures = json_array();
@@ -63,7 +45,7 @@ static void print_json(const struct request *request, const struct gathered *gat
 		for (size_t n = 0; n < gathered->records[i].count; n++) {
 			struct line line = line_of(request, i, &gathered->records[i].series[n]);
 
-			json_array_append_new(places, json_of_line(&line));
+			json_array_append_new(places, json_totals(line.series, &line.totals));
 		}
 		json_array_append_new(
 			enclosures,

@@ -28,6 +28,7 @@ void tiny_begin(struct tiny *tiny)
 	char template[] = "/tmp/warmside-report-XXXXXX";
 
 	*tiny = (struct tiny){
+		.bus = { .name = "rack", .every = 60 },
 		.probes = { { .name = "t3w", .gives = { true, false } },
 			    { .name = "t3c", .gives = { true, true } },
 			    { .name = "room", .gives = { true, true } } },
@@ -55,6 +56,7 @@ void tiny_begin(struct tiny *tiny)
 		.state = tiny->folder,
 		.day = { .from = 8 * 3600, .to = 20 * 3600, .changeover = 5400 },
 		.archive = { 6 * 3600, 2 * 86400, 10 * 86400 },
+		.buses = &tiny->bus, .bus_count = 1,
 		.probes = tiny->probes, .probe_count = 3,
 		.species = &tiny->species, .species_count = 1,
 		.enclosures = tiny->enclosures, .enclosure_count = 2,

@@ -15,6 +15,7 @@
  * ten minutes, 10 d of hours. */
 struct tiny {
 	struct conf conf;
+	struct bus bus;         /* every 60 s */
 	struct probe probes[3];
 	struct species species;
 	struct enclosure enclosures[2];

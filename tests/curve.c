@@ -50,6 +50,15 @@ static void fill(struct series_rows *rows, struct series series, double value, d
 	}
 }
 
+static void load_ribbon(const struct tiny *tiny, struct series series, struct ribbon *out)
+{
+	struct band_list bands;
+
+	bands_load(tiny->conf.state, &bands);
+	ribbon_make(&bands, &tiny->conf, &tiny->enclosures[0], series, out);
+	bands_clear(&bands);
+}
+
 static int begin(void **state)
 {
 	struct fixture *f = must_calloc(1, sizeof *f);
@@ -58,8 +67,8 @@ static int begin(void **state)
 	tiny_begin(&f->tiny);
 	fill(&f->warm, warm, 28, 33, 0);
 	fill(&f->humid, humid, 55, 0, 38);
-	ribbon_load(&f->tiny.conf, &f->tiny.enclosures[0], warm, &f->warm_ribbon);
-	ribbon_load(&f->tiny.conf, &f->tiny.enclosures[0], humid, &f->humid_ribbon);
+	load_ribbon(&f->tiny, warm, &f->warm_ribbon);
+	load_ribbon(&f->tiny, humid, &f->humid_ribbon);
 	*state = f;
 	return 0;
 }
@@ -189,7 +198,7 @@ static void past_bands_are_drawn_from_their_log(void **state)
 
 	fprintf(file, "%s\n{\"torn\n%s\n", now, before); /* in any order */
 	fclose(file);
-	ribbon_load(&f->tiny.conf, &f->tiny.enclosures[0], series, &ribbon);
+	load_ribbon(&f->tiny, series, &ribbon);
 	assert_int_equal(ribbon.count, 2);
 	assert_near(ribbon_at(&ribbon, NOON - 2 * 86400).band.high, 70, 0);
 	assert_near(ribbon_at(&ribbon, NOON + 3599).band.high, 70, 0);

@@ -18,12 +18,11 @@ enum { MINUTES = 1440 };
 /* 2026-01-05T12:00+01:00, noon in the zone of these tests. */
 static const double NOON = 1767610800;
 
-/* A day by hand: the rows of the tiny enclosure, its ribbons, and what is
- * planned from them. */
+/* A day by hand: the rows of the tiny enclosure, and what is planned from them. */
 struct fixture {
 	struct tiny tiny;
 	struct record record;
-	struct ribbon ribbons[MAX_SERIES];
+	struct account account; /* of a copy of the record */
 	struct alert_record alerts[3];
 	struct alert_list list;
 	struct graph_input input;
@@ -63,7 +62,6 @@ static int begin(void **state)
 		rows->list = must_calloc(MINUTES, sizeof *rows->list);
 		for (size_t m = 0; m < MINUTES; m++)
 			rows->list[m] = row_at(i, m);
-		ribbon_load(&f->tiny.conf, &f->tiny.enclosures[0], rows->series, &f->ribbons[i]);
 	}
 	f->alerts[0] = (struct alert_record){
 		.time = NOON + 1200 * 60, .event = RAISED, .enclosure = "T3", .has_place = true,
@@ -74,9 +72,7 @@ static int begin(void **state)
 	f->alerts[2].enclosure[1] = '4'; /* somebody else's */
 	f->list = (struct alert_list){ f->alerts, 3 };
 	f->input = (struct graph_input){
-		.conf = &f->tiny.conf, .enclosure = &f->tiny.enclosures[0],
-		.window = { NOON, NOON + 86400 }, .record = &f->record, .ribbons = f->ribbons,
-		.alerts = &f->list,
+		.account = &f->account, .alerts = &f->list, .units = CELSIUS,
 	};
 	for (int place = 0; place < PLACES; place++)
 		f->input.wanted[place] = true;
@@ -88,17 +84,37 @@ static int end(void **state)
 {
 	struct fixture *f = *state;
 
-	for (size_t i = 0; i < 3; i++)
-		ribbon_clear(&f->ribbons[i]);
+	account_clear(&f->account);
 	record_clear(&f->record);
 	tiny_end(&f->tiny);
 	free(f);
 	return 0;
 }
 
+/* The account of the record as it is now. */
+static void reckon(struct fixture *f)
+{
+	const struct band_list bands = { 0 };
+	const struct alerts alerts = { 0 };
+	const struct account_base base = { &f->tiny.conf, { NOON, NOON + 86400 }, NOON + 86400,
+					   &bands, &alerts };
+	struct record copy = f->record;
+
+	for (size_t i = 0; i < copy.count; i++) {
+		struct series_rows *rows = &copy.series[i];
+
+		rows->list = must_calloc(rows->count, sizeof *rows->list);
+		memcpy(rows->list, f->record.series[i].list, rows->count * sizeof *rows->list);
+	}
+	account_clear(&f->account);
+	account_reckon(&base, &f->tiny.enclosures[0], copy, &f->account);
+}
+
 static void plan(struct fixture *f, struct graph *graph)
 {
 	char *trouble = NULL;
+
+	reckon(f);
 
 	if (!graph_plan(&f->input, graph, &trouble))
 		fail_msg("%s", trouble);
@@ -134,6 +150,7 @@ static void only_the_wanted_places(void **state)
 	assert_int_equal(graph.count, 1);
 	graph_clear(&graph);
 	f->input.wanted[WARM_SIDE] = false;
+	reckon(f);
 	assert_false(graph_plan(&f->input, &graph, &trouble));
 	assert_non_null(strstr(trouble, "no probe"));
 	free(trouble);
@@ -146,6 +163,7 @@ static void too_small_a_sheet_is_refused(void **state)
 	char *trouble = NULL;
 
 	f->input.width = f->input.height = 300;
+	reckon(f);
 	assert_false(graph_plan(&f->input, &graph, &trouble));
 	assert_non_null(strstr(trouble, "height of at least"));
 	free(trouble);

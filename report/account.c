@@ -1,0 +1,220 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Archive, bands and alerts of one enclosure -> its account; see account.h.
+ */
+#include "report/account.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+
+static const double USED_UP = 0.5;    /* of patience: from here on it needs a look */
+static const double SILENT_POLLS = 3; /* as the daemon has it */
+
+static struct extreme extreme_of(const struct series_rows *rows, bool least)
+{
+	struct extreme extreme = { .value = NAN };
+
+	for (size_t i = 0; i < rows->count; i++) {
+		const struct row *row = &rows->list[i];
+		double value = least ? row->min : row->max;
+
+		if (row->has_value && (isnan(extreme.value) || (least ? value < extreme.value
+								      : value > extreme.value)))
+			extreme = (struct extreme){ value, (row->from + row->to) / 2 };
+	}
+	return extreme;
+}
+
+/* How long it was beyond the limits: of a row whose mean is, the time it was out;
+ * of one that only touches there, a minute. */
+static void sum_beyond(struct series_account *series)
+{
+	const struct range *limits = &series->rule->limits;
+
+	for (size_t i = 0; i < series->rows->count; i++) {
+		const struct row *row = &series->rows->list[i];
+
+		if (!row->has_value)
+			continue;
+		if (row->min < limits->low)
+			series->beyond[BELOW] += row->value < limits->low
+							 ? row->ok
+							 : fmin(ROW_MINUTE, row->ok);
+		if (row->max > limits->high)
+			series->beyond[ABOVE] += row->value > limits->high
+							 ? row->ok
+							 : fmin(ROW_MINUTE, row->ok);
+	}
+}
+
+/* The last row with a reading, or NULL. */
+static const struct row *last_known(const struct series_rows *rows)
+{
+	size_t i = rows->count;
+
+	while (i > 0 && !rows->list[i - 1].has_value)
+		i--;
+	return i > 0 ? &rows->list[i - 1] : NULL;
+}
+
+static void find_silence(const struct conf *conf, const struct account *account,
+			 struct series_account *series)
+{
+	const struct place_conf *place = &account->enclosure->places[series->series.place];
+	double every = conf->buses[conf->probes[place->probe].bus].every;
+	const struct row *last = last_known(series->rows);
+
+	series->silent_since = last ? last->to : account->window.from;
+	series->silent = account->window.to - series->silent_since >=
+			 fmax(SILENT_SECONDS, SILENT_POLLS * every);
+}
+
+static void find_excursions(const struct account *account, struct series_account *series)
+{
+	const struct rule *rule = series->rule;
+
+	if (!rule->has_band)
+		return;
+	excursions_find(series->rows, account->record.newest,
+			rule->has_limits ? &rule->limits : NULL, &series->excursions);
+	series->episode = episode_lasting(series->rows, &series->ribbon, rule);
+}
+
+static const struct series_rows *temperature_beside(const struct account *account,
+						    struct series humidity)
+{
+	for (size_t i = 0; i < account->record.count; i++) {
+		const struct series *series = &account->record.series[i].series;
+
+		if (series->place == humidity.place && series->quantity == TEMPERATURE)
+			return &account->record.series[i];
+	}
+	return NULL;
+}
+
+static void make_series(const struct account_base *base, struct account *account, size_t i)
+{
+	struct series_account *series = &account->series[i];
+	struct series at = account->record.series[i].series;
+
+	series->series = at;
+	series->rows = &account->record.series[i];
+	series->rule = &account->enclosure->places[at.place].rules[at.quantity];
+	ribbon_make(base->bands, base->conf, account->enclosure, at, &series->ribbon);
+	series->totals = totals_of(series->rows, base->window, series->rule->has_band);
+	series->least = extreme_of(series->rows, true);
+	series->most = extreme_of(series->rows, false);
+	find_excursions(account, series);
+	if (series->rule->has_limits)
+		sum_beyond(series);
+	if (at.quantity == HUMIDITY)
+		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
+	find_silence(base->conf, account, series);
+}
+
+/* ---- what it asks of its keeper -------------------------------------------- */
+
+static bool stood_at(const struct alert_life *life, double instant)
+{
+	return life->raised <= instant && (!life->over || life->end > instant);
+}
+
+static void find_alerts(const struct account_base *base, struct account *account)
+{
+	const char *name = account->enclosure->name;
+	const struct alert_lives *lives = &base->alerts->lives;
+	const struct alert_list *shelved = &base->alerts->shelved;
+
+	account->standing = must_calloc(lives->count, sizeof *account->standing);
+	for (size_t i = 0; i < lives->count; i++)
+		if (strcmp(lives->list[i].last.enclosure, name) == 0 &&
+		    stood_at(&lives->list[i], base->until))
+			account->standing[account->standing_count++] = &lives->list[i];
+	for (size_t i = 0; i < shelved->count; i++)
+		if (strcmp(shelved->list[i].enclosure, name) == 0 && shelved->list[i].has_until &&
+		    shelved->list[i].until > base->until)
+			account->shelved = &shelved->list[i];
+}
+
+bool series_unsafe(const struct series_account *series, enum side side)
+{
+	double tolerated = series->series.quantity == HUMIDITY ? series->rule->limits_patience : 0;
+
+	return series->beyond[side] > 0 && series->beyond[side] >= tolerated;
+}
+
+static bool wears_out(const struct series_account *series)
+{
+	const struct episode *episode = &series->episode;
+
+	return episode->lasts && episode->seconds >= USED_UP * series->rule->patience;
+}
+
+static void judge(struct account *account)
+{
+	bool look = account->standing_count > 0, strayed = false, has_band = false;
+	double known = 0, span = account->window.to - account->window.from;
+
+	for (size_t i = 0; i < account->count; i++) {
+		const struct series_account *series = &account->series[i];
+		const struct totals *t = &series->totals;
+
+		known += span - t->unknown;
+		account->unsafe |= series_unsafe(series, BELOW) || series_unsafe(series, ABOVE);
+		look |= wears_out(series) || series->silent;
+		if (!series->rule->has_band)
+			continue;
+		has_band = true;
+		strayed |= t->low + t->high >= SHORT_SECONDS;
+		account->weight += t->degree_hours /
+				   fmax(series->rule->day.high - series->rule->day.low, 1);
+	}
+	if (account->count)
+		account->known = known / (span * (double)account->count);
+	look |= account->unsafe;
+	look &= !account->shelved && !account->enclosure->out_of_service;
+	account->need = look	  ? NEED_LOOK
+			: strayed  ? NEED_STRAYED
+			: has_band ? NEED_NOTHING
+				   : NEED_UNTOLD;
+}
+
+void account_reckon(const struct account_base *base, const struct enclosure *enclosure,
+		    struct record record, struct account *out)
+{
+	*out = (struct account){ .enclosure = enclosure, .window = base->window,
+				 .record = record, .count = record.count };
+	for (size_t i = 0; i < out->count; i++)
+		make_series(base, out, i);
+	find_alerts(base, out);
+	judge(out);
+}
+
+void account_make(const struct account_base *base, const struct enclosure *enclosure,
+		  bool with_earlier, struct account *out)
+{
+	struct earlier earlier[MAX_SERIES] = { 0 };
+	struct record record;
+
+	record_read(base->conf, enclosure, base->window, &record);
+	account_reckon(base, enclosure, record, out);
+	if (with_earlier)
+		earlier_read(base->conf, enclosure, base->window, earlier);
+	for (size_t i = 0; i < out->count; i++)
+		out->series[i].earlier = earlier[i];
+}
+
+void account_clear(struct account *account)
+{
+	for (size_t i = 0; i < account->count; i++) {
+		ribbon_clear(&account->series[i].ribbon);
+		excursions_clear(&account->series[i].excursions);
+		mistings_clear(&account->series[i].mistings);
+	}
+	free(account->standing);
+	record_clear(&account->record);
+	*account = (struct account){ 0 };
+}

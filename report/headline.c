@@ -1,0 +1,207 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The morning's answer in a sentence; see morning.h.
+ */
+#include "report/morning.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+#include "report/alerts_text.h"
+#include "report/timeaxis.h"
+
+enum { NAMED = 3 };     /* so many are told of, the others counted */
+
+/* "two", "twelve", "13"; malloc'ed. */
+static char *number(size_t count)
+{
+	static const char *const words[] = { "none", "one", "two",   "three", "four",   "five",
+					     "six",  "seven", "eight", "nine",  "ten", "eleven",
+					     "twelve" };
+
+	if (count < sizeof words / sizeof *words)
+		return must_copy(words[count]);
+	return must_print("%zu", count);
+}
+
+static char *append(char *text, char *more)
+{
+	char *both = must_print("%s%s", text, more);
+
+	free(text);
+	free(more);
+	return both;
+}
+
+static size_t count_need(const struct morning *morning, enum need need)
+{
+	size_t count = 0;
+
+	for (size_t i = 0; i < morning->count; i++)
+		count += morning->lines[i].need == need && !morning->lines[i].enclosure->is_room;
+	return count;
+}
+
+/* "Third tub too dry for 6 h 10 min, Incubator dangerously hot and 2 more" */
+static char *name_all(const struct morning *morning, enum need need, bool complaints)
+{
+	char *text = must_copy("");
+	size_t named = 0, left = 0;
+
+	for (size_t i = 0; i < morning->count; i++) {
+		const struct morning_line *line = &morning->lines[i];
+
+		if (line->need != need || line->enclosure->is_room)
+			continue;
+		if (named == NAMED) {
+			left++;
+			continue;
+		}
+		text = append(text, must_print("%s%s", named++ ? ", " : "", line->enclosure->label));
+		if (complaints && line->brief)
+			text = append(text, must_print(" %s", line->brief));
+	}
+	if (left)
+		text = append(text, must_print(" and %zu more", left));
+	return text;
+}
+
+/* When the newest of all archives ends. */
+static double newest(const struct morning *morning)
+{
+	double latest = 0;
+
+	for (size_t i = 0; i < morning->count; i++)
+		if (morning->lines[i].newest > latest)
+			latest = morning->lines[i].newest;
+	return latest;
+}
+
+static bool all_silent(const struct morning *morning)
+{
+	for (size_t i = 0; i < morning->count; i++)
+		if (!morning->lines[i].silent)
+			return false;
+	return morning->count > 0;
+}
+
+static char *tell_silence(const struct morning *morning)
+{
+	double latest = newest(morning);
+	char at[TICK_TEXT], text[MEASURE_TEXT];
+
+	if (latest <= 0)
+		return must_copy("Nothing has been recorded yet.");
+	if (latest <= morning->base.window.from)
+		return must_print("Nothing was recorded in this time; the newest record is of %s.",
+				  show_instant_local(latest, text));
+	return must_print("Nobody is watching: nothing is recorded since %s.",
+			  brief_instant(latest, morning->base.window, at));
+}
+
+static char *tell_needs(const struct morning *morning, size_t look, size_t all)
+{
+	bool past = morning_is_past(morning);
+	char *some = number(look), *of = number(all);
+	char *names = look ? name_all(morning, NEED_LOOK, true) : NULL;
+	const char *verb = past ? "needed" : look < 2 ? "needs" : "need";
+	char *text = names ? must_print("%s of %s %s you: %s.", some, of, verb, names)
+			   : must_print("%s of %s %s you.", some, of, verb);
+
+	free(some);
+	free(of);
+	free(names);
+	return text;
+}
+
+static char *tell_strayed(const struct morning *morning, size_t strayed)
+{
+	char *some = number(strayed);
+	char *names = name_all(morning, NEED_STRAYED, false);
+	char *text = must_print("%s %s out of %s for a while: %s.", some,
+				strayed == 1 ? "was" : "were",
+				strayed == 1 ? "its band" : "their bands", names);
+
+	text[0] = (char)toupper((unsigned char)text[0]);
+	free(some);
+	free(names);
+	return text;
+}
+
+static size_t count_all(const struct morning *morning)
+{
+	size_t all = 0;
+
+	for (size_t i = 0; i < morning->count; i++)
+		all += !morning->lines[i].enclosure->is_room;
+	return all;
+}
+
+char *morning_headline(const struct morning *morning)
+{
+	size_t all = count_all(morning);
+
+	if (!all)
+		return must_copy("No enclosure is configured.");
+	if (all_silent(morning))
+		return tell_silence(morning);
+	char *text = tell_needs(morning, count_need(morning, NEED_LOOK), all);
+
+	text[0] = (char)toupper((unsigned char)text[0]);
+	return text;
+}
+
+char *morning_others(const struct morning *morning)
+{
+	size_t strayed = count_need(morning, NEED_STRAYED);
+	char *text = strayed ? tell_strayed(morning, strayed)
+		     : count_need(morning, NEED_NOTHING) == count_all(morning) && morning->count
+			     ? must_copy("All were in their bands.")
+			     : must_copy("");
+
+	for (size_t i = 0; i < morning->count; i++) {
+		const struct morning_line *line = &morning->lines[i];
+
+		if (line->enclosure->is_room && line->need == NEED_LOOK && line->complaint)
+			text = append(text, must_print("%sThe room: %s.", *text ? " " : "",
+						       line->complaint));
+	}
+	return text;
+}
+
+/* "Third tub", "Room"; Warmside itself when it concerns none. */
+static const char *label_of(const struct conf *conf, const char *name)
+{
+	if (strcmp(name, "room") == 0)
+		return "Room";
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		if (strcmp(conf->enclosures[i].name, name) == 0)
+			return conf->enclosures[i].label;
+	return *name ? name : "Warmside";
+}
+
+char *morning_standing(const struct morning *morning, const struct alert_life *life)
+{
+	char *phrase = alert_phrase(&life->last);
+	char *since = time_text(life->last.has_since ? life->last.since : life->raised,
+				morning->made);
+	char *text = must_print("%s, %s since %s", label_of(morning->base.conf, life->last.enclosure),
+				phrase, since);
+
+	free(since);
+	if (life->acknowledged) {
+		char *author = alert_author(&life->ack);
+		char *at = time_text(life->ack.time, morning->made);
+
+		text = append(text, must_print("; acknowledged %s", at));
+		free(at);
+		if (*author)
+			text = append(text, must_print(", %s", author));
+		free(author);
+	}
+	free(phrase);
+	return text;
+}

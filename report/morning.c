@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * All accounts of a window; see morning.h.
+ */
+#include "report/morning.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "conf/memory.h"
+#include "report/gather.h"
+
+static const double PAST = 3600; /* s: a window that ended before that is over */
+
+bool morning_begin(const struct request *request, struct morning *out)
+{
+	struct window window = request->window;
+	double until = request->until_now ? fmax(request->now, window.to) : window.to;
+	struct window told = { window.from, until };
+
+	*out = (struct morning){
+		.base = { request->conf, window, until, &out->bands, &out->alerts },
+		.made = request->now,
+		.lines = must_calloc(request->conf->enclosure_count, sizeof *out->lines),
+	};
+	if (alerts_load(request->conf->state, told, &out->alerts)) {
+		bands_load(request->conf->state, &out->bands);
+		return true;
+	}
+	free(out->lines);
+	return false;
+}
+
+static void add(struct morning *morning, const struct account *account)
+{
+	const struct record *record = &account->record;
+	struct morning_line *line = &morning->lines[morning->count];
+
+	*line = (struct morning_line){
+		.enclosure = account->enclosure,
+		.order = morning->count,
+		.need = account->need,
+		.unsafe = account->unsafe,
+		.weight = account->weight,
+		.known = account->known,
+		.silent = account->count > 0,
+		.newest = record->newest,
+		.complaint = account_complaint(account, false, morning->base.conf->units),
+		.brief = account_complaint(account, true, morning->base.conf->units),
+	};
+	for (size_t i = 0; i < account->count; i++)
+		line->silent &= account->series[i].silent;
+	morning->count++;
+	morning->shared_out |= record->shared_out;
+	if (record->row_size > morning->row_size)
+		morning->row_size = record->row_size;
+	if (!record->trouble)
+		return;
+	fprintf(stderr, "warmside: %s: %s\n", account->enclosure->name, record->trouble);
+	*(record->missing ? &morning->missing : &morning->unreadable) += 1;
+}
+
+void morning_account(struct morning *morning, size_t i, struct account *out)
+{
+	account_make(&morning->base, &morning->base.conf->enclosures[i], true, out);
+	add(morning, out);
+}
+
+static int worst_first(const void *a, const void *b)
+{
+	const struct morning_line *one = a, *other = b;
+
+	if (one->need != other->need)
+		return one->need < other->need ? -1 : 1;
+	if (one->enclosure->is_room != other->enclosure->is_room)
+		return one->enclosure->is_room ? 1 : -1;
+	if (one->unsafe != other->unsafe)
+		return one->unsafe ? -1 : 1;
+	if (one->weight != other->weight)
+		return one->weight > other->weight ? -1 : 1;
+	return one->order < other->order ? -1 : 1;
+}
+
+void morning_sort(struct morning *morning)
+{
+	qsort(morning->lines, morning->count, sizeof *morning->lines, worst_first);
+}
+
+void morning_clear(struct morning *morning)
+{
+	for (size_t i = 0; i < morning->count; i++) {
+		free(morning->lines[i].complaint);
+		free(morning->lines[i].brief);
+	}
+	free(morning->lines);
+	alerts_clear(&morning->alerts);
+	bands_clear(&morning->bands);
+	*morning = (struct morning){ 0 };
+}
+
+bool morning_is_past(const struct morning *morning)
+{
+	return morning->base.window.to < morning->made - PAST;
+}
+
+int morning_result(const struct morning *morning)
+{
+	bool nothing = morning->count > 0 && morning->missing == morning->count;
+
+	return morning->unreadable || nothing ? FAILED : DONE;
+}
+
+double morning_known(const struct morning *morning)
+{
+	double known = 0;
+
+	for (size_t i = 0; i < morning->count; i++)
+		known += morning->lines[i].known;
+	return morning->count ? known / (double)morning->count : 0;
+}
+
+char *morning_rows(const struct morning *morning)
+{
+	double newest = 0;
+
+	for (size_t i = 0; i < morning->count; i++)
+		newest = fmax(newest, morning->lines[i].newest);
+	return rows_text(morning->row_size, morning->shared_out, newest, morning->base.window);
+}

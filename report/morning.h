@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The morning look: what all enclosures of a window come to, and the sentence
+ * that answers the question of the morning.  Page and digest are made from it.
+ */
+#ifndef WARMSIDE_REPORT_MORNING_H
+#define WARMSIDE_REPORT_MORNING_H
+
+#include "report/account.h"
+#include "report/request.h"
+
+/* What is remembered of an enclosure when its account is gone again. */
+struct morning_line {
+	const struct enclosure *enclosure;
+	size_t order;           /* in which it was added */
+	enum need need;
+	bool unsafe;
+	double weight;
+	double known;           /* 0..1 */
+	bool silent;            /* every series of it is */
+	double newest;          /* s since the epoch: the end of its archive; 0: there is none */
+	char *complaint, *brief; /* account_complaint's; NULL: none */
+};
+
+struct morning {
+	struct account_base base;
+	double made;            /* s since the epoch */
+	struct alerts alerts;
+	struct band_list bands;
+	struct morning_line *lines; /* by order, after morning_sort worst first */
+	size_t count;
+	size_t missing, unreadable; /* archives */
+	int row_size;           /* s: the coarsest rows that were read; 0: none */
+	bool shared_out;        /* the window cuts a row */
+};
+
+/* Reads what all accounts share; false after a sentence on standard error. */
+bool morning_begin(const struct request *request, struct morning *out);
+
+/* The account of the i-th configured enclosure, added to the lines; tells an archive's
+ * trouble on standard error.  The caller frees it with account_clear. */
+void morning_account(struct morning *morning, size_t i, struct account *out);
+
+/* Worst first, the room behind enclosures of the same need. */
+void morning_sort(struct morning *morning);
+
+void morning_clear(struct morning *morning);
+
+/* DONE, or FAILED when an archive was unreadable or there is none at all. */
+int morning_result(const struct morning *morning);
+
+/* 0..1: how much of the time of all enclosures is known. */
+double morning_known(const struct morning *morning);
+
+/* The window's end is long gone: what is told is told as past. */
+bool morning_is_past(const struct morning *morning);
+
+/* ---- headline.c: each is malloc'ed, the caller frees ------------------------- */
+
+/* "Two of twelve need you: Third tub too dry for 6 h 10 min, Incubator 0.4 °C too cold since
+ * 04:20."  The lines must be sorted. */
+char *morning_headline(const struct morning *morning);
+
+/* "Three were out of their bands for a while: ...", "All were in their bands.", and
+ * what is wrong with the room; "" when there is nothing to add. */
+char *morning_others(const struct morning *morning);
+
+/* "Third tub, cool side humidity below its band, since 04:20; acknowledged by
+ * anna: misted it": an alert that stands. */
+char *morning_standing(const struct morning *morning, const struct alert_life *life);
+
+/* "From minute rows; lowest and highest are of minute means." and what else must be
+ * said beside any figure. */
+char *morning_rows(const struct morning *morning);
+
+/* ---- page.c ------------------------------------------------------------------- */
+
+/* The whole page, HTML; makes the accounts itself, one after another.  False
+ * after a sentence on standard error. */
+bool page_write(struct morning *morning, FILE *out);
+
+#endif

@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * warmside morning: the page, or a digest of it.
+ */
+#include "report/request.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "conf/memory.h"
+#include "report/digest.h"
+#include "report/morning.h"
+
+/* What --format says, else the file's ending, else the page; but a terminal gets text. */
+static enum format format_of(const struct request *request)
+{
+	const char *ending = request->output ? strrchr(request->output, '.') : NULL;
+
+	if (request->format != FORMAT_UNSAID)
+		return request->format;
+	if (ending && strcmp(ending, ".txt") == 0)
+		return FORMAT_TEXT;
+	if (ending && strcmp(ending, ".json") == 0)
+		return FORMAT_JSON;
+	return !request->output && isatty(STDOUT_FILENO) ? FORMAT_TEXT : FORMAT_HTML;
+}
+
+static bool write_as(const struct request *request, enum format format, struct morning *morning,
+		     FILE *out)
+{
+	if (format == FORMAT_HTML)
+		return page_write(morning, out);
+	if (format == FORMAT_JSON)
+		digest_json(morning, out);
+	else
+		digest_text(morning, request, out);
+	return true;
+}
+
+/* The file is there as a whole or, as before, not at all: a web server may be reading it. */
+static int write_file(const struct request *request, enum format format, struct morning *morning)
+{
+	char *fresh = must_print("%s.new", request->output);
+	FILE *file = fopen(fresh, "we");
+	bool told = false;
+	bool good = file != NULL;
+
+	if (file) {
+		good = write_as(request, format, morning, file);
+		told = !good;
+		good &= !ferror(file);
+		good &= fclose(file) == 0;
+		good = good && rename(fresh, request->output) == 0;
+	}
+	if (!good && !told)
+		fprintf(stderr, "warmside: %s cannot be written: %s\n", request->output,
+			strerror(errno));
+	if (!good && file)
+		unlink(fresh);
+	free(fresh);
+	return good ? DONE : FAILED;
+}
+
+int morning_command(const struct request *request)
+{
+	enum format format = format_of(request);
+	struct morning morning;
+	int result;
+
+	if (!morning_begin(request, &morning))
+		return FAILED;
+	if (request->output)
+		result = write_file(request, format, &morning);
+	else
+		result = write_as(request, format, &morning, stdout) ? DONE : FAILED;
+	if (result == DONE)
+		result = morning_result(&morning);
+	morning_clear(&morning);
+	return result;
+}

@@ -1,0 +1,334 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The page: one enclosure after another goes into a spool, then all are put in
+ * order; so it takes no more memory for many enclosures than for few.  See
+ * page.h.
+ */
+#include "report/page.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+#include "report/html.h"
+
+static const char style[] = {
+#include "report/page_css.inc"
+};
+
+static const char script[] = {
+#include "report/page_js.inc"
+};
+
+void page_view(FILE *out, struct window window, const struct curve *curve, double top,
+	       double height)
+{
+	double column = curve->step / 2.0;
+
+	fprintf(out, " viewBox=\"%.10g %.0f %.10g %.0f\" preserveAspectRatio=\"none\"",
+		(window.from - (double)curve->from) / column, top,
+		(window.to - window.from) / column, height);
+}
+
+double page_percent(struct window window, double instant)
+{
+	return (instant - window.from) / (window.to - window.from) * 100;
+}
+
+void page_copy(FILE *out, const struct page *page, struct spooled part)
+{
+	char buffer[8192];
+	size_t left = part.length;
+
+	fseek(page->spool, part.at, SEEK_SET);
+	while (left) {
+		size_t got = fread(buffer, 1, left < sizeof buffer ? left : sizeof buffer, page->spool);
+
+		if (!got)
+			return; /* ferror says it at the end */
+		fwrite(buffer, 1, got, out);
+		left -= got;
+	}
+}
+
+/* ---- into the spool --------------------------------------------------------------- */
+
+static struct spooled begin_part(const struct page *page)
+{
+	return (struct spooled){ .at = ftell(page->spool) };
+}
+
+static void end_part(const struct page *page, struct spooled *part)
+{
+	part->length = (size_t)(ftell(page->spool) - part->at);
+}
+
+static void spool_strip(struct page *page, const struct graph *graph, enum quantity quantity,
+			struct spooled *part)
+{
+	struct strip_drawn drawn;
+
+	*part = begin_part(page);
+	path_strip(page->spool, graph, quantity, &drawn);
+	end_part(page, part);
+	page->reach[quantity] = fmax(page->reach[quantity], drawn.reach);
+	page->seen.night |= drawn.night;
+	page->seen.beyond |= drawn.beyond;
+	page->seen.unknown |= drawn.unknown;
+}
+
+/* Mistings on the strip of the humidity, alerts on that of their quantity. */
+static void spool_marks(struct page *page, const struct account *account,
+			const struct graph *graph, enum quantity quantity, struct spooled *part)
+{
+	*part = begin_part(page);
+	for (size_t i = 0; i < account->count; i++) {
+		const struct series_account *series = &account->series[i];
+		const struct graph_panel *panel = &graph->panels[i];
+
+		if (series->series.quantity != quantity)
+			continue;
+		for (size_t n = 0; n < series->mistings.count; n++)
+			fprintf(page->spool, "<i class=\"drop\" style=\"left:%.2f%%\"></i>",
+				page_percent(account->window, series->mistings.list[n].at));
+		for (size_t n = 0; n < panel->alert_count; n++)
+			if (panel->alerts[n]->event == RAISED)
+				fprintf(page->spool, "<i class=\"alert\" style=\"left:%.2f%%\"></i>",
+					page_percent(account->window, panel->alerts[n]->time));
+		page->seen.misting |= series->mistings.count > 0;
+		page->seen.alert |= panel->alert_count > 0;
+	}
+	end_part(page, part);
+}
+
+static void spool_graph(struct page *page, const struct account *account,
+			const struct graph *graph, struct page_part *part)
+{
+	const struct curve *curve = &graph->panels[0].curve;
+
+	page->columns = (struct curve){ .from = curve->from, .step = curve->step,
+					.columns = curve->columns };
+	for (int quantity = 0; quantity < QUANTITIES; quantity++) {
+		spool_strip(page, graph, (enum quantity)quantity, &part->strips[quantity]);
+		if (part->strips[quantity].length)
+			spool_marks(page, account, graph, (enum quantity)quantity,
+				    &part->marks[quantity]);
+	}
+}
+
+static void spool_account(struct page *page, const struct account *account,
+			  struct page_part *part)
+{
+	const struct morning *morning = page->morning;
+	struct graph_input input = {
+		.account = account,
+		.alerts = &morning->alerts.history,
+		.units = morning->base.conf->units,
+		.width = PAGE_COLUMNS + MARGIN_LEFT + MARGIN_RIGHT,
+	};
+	char *trouble = NULL;
+	struct graph graph;
+	bool planned;
+
+	for (int place = 0; place < PLACES; place++)
+		input.wanted[place] = true;
+	planned = graph_plan(&input, &graph, &trouble);
+	free(trouble); /* it has no probe: the section says so */
+	if (planned)
+		spool_graph(page, account, &graph, part);
+	part->section = begin_part(page);
+	section_write(page->spool, morning, account, planned ? &graph : NULL);
+	end_part(page, &part->section);
+	if (planned)
+		graph_clear(&graph);
+}
+
+/* "Room air 19.7 °C (18.1 to 21.1), 25 % (5 to 46)." */
+static char *room_air(const struct account *account, enum units units)
+{
+	char *text = must_copy("");
+
+	for (size_t i = 0; i < account->count; i++) {
+		const struct series_account *series = &account->series[i];
+		enum quantity quantity = series->series.quantity;
+		char now[MEASURE_TEXT], least[MEASURE_TEXT], most[MEASURE_TEXT];
+		size_t last = series->rows->count;
+
+		if (!series->totals.known)
+			continue;
+		while (last > 0 && !series->rows->list[last - 1].has_value)
+			last--;
+		char *both = must_print("%s%s %s, %s to %s", text, *text ? "; " : "",
+					show_value(series->rows->list[last - 1].value, quantity, units,
+						   now),
+					show_value(series->least.value, quantity, units, least),
+					show_value(series->most.value, quantity, units, most));
+
+		free(text);
+		text = both;
+	}
+	return text;
+}
+
+static void spool_all(struct page *page)
+{
+	struct morning *morning = page->morning;
+
+	for (size_t i = 0; i < morning->base.conf->enclosure_count; i++) {
+		struct account account;
+
+		morning_account(morning, i, &account);
+		spool_account(page, &account, &page->parts[i]);
+		if (account.enclosure->is_room)
+			page->room = room_air(&account, morning->base.conf->units);
+		account_clear(&account);
+	}
+	morning_sort(morning);
+}
+
+/* ---- the page --------------------------------------------------------------------- */
+
+static void write_head(FILE *out, const struct page *page, const char *headline)
+{
+	const struct morning *morning = page->morning;
+
+	fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>", out);
+	html_text(out, headline);
+	fputs("</title>\n"
+	      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+	      "<meta name=\"color-scheme\" content=\"light dark\">\n"
+	      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
+	      "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n<style>\n", out);
+	fwrite(style, 1, sizeof style, out);
+	fputs("</style>\n</head>\n", out);
+	fprintf(out, "<body data-begin=\"%.3f\" data-end=\"%.3f\" data-from=\"%.0f\" data-step=\"%d\" "
+		"data-columns=\"%zu\"%s data-zone=\"", morning->base.window.from,
+		morning->base.window.to, (double)page->columns.from, page->columns.step, page->columns.columns,
+		morning->base.conf->units == FAHRENHEIT ? " data-fahrenheit=\"1\"" : "");
+}
+
+/* Instants from which on local time is so many seconds ahead of UTC. */
+static void write_zone(FILE *out, struct window window)
+{
+	long last = 0;
+
+	for (double at = floor(window.from / 900) * 900; at < window.to; at += 900) {
+		time_t second = (time_t)at;
+		struct tm tm;
+
+		localtime_r(&second, &tm);
+		if (at > window.from && tm.tm_gmtoff == last)
+			continue;
+		fprintf(out, "%.0f:%ld ", at, tm.tm_gmtoff);
+		last = tm.tm_gmtoff;
+	}
+	fputs("\">\n", out);
+}
+
+static void write_answer(FILE *out, const struct page *page, const char *headline)
+{
+	const struct morning *morning = page->morning;
+	char from[MEASURE_TEXT], to[MEASURE_TEXT], made[MEASURE_TEXT], span[MEASURE_TEXT];
+	char known[MEASURE_TEXT];
+	char *others = morning_others(morning);
+
+	fputs("<header>\n<h1>", out);
+	html_text(out, headline);
+	fputs("</h1>\n", out);
+	if (*others) {
+		fputs("<p class=\"others\">", out);
+		html_text(out, others);
+		fputs("</p>\n", out);
+	}
+	free(others);
+	fprintf(out, "<p>%s to %s (%s), %s of it known. Made %s.</p>\n",
+		show_instant_local(morning->base.window.from, from),
+		show_instant_local(morning->base.window.to, to),
+		show_duration(morning->base.window.to - morning->base.window.from, span),
+		show_share(morning_known(morning), known), show_instant_local(morning->made, made));
+	if (page->room && *page->room) {
+		fputs("<p>Room air: ", out);
+		html_text(out, page->room);
+		fputs(".</p>\n", out);
+	}
+}
+
+static void write_standing(FILE *out, const struct morning *morning)
+{
+	const struct alert_lives *standing = &morning->alerts.standing;
+
+	if (!standing->count) {
+		fputs("<p>No alert stands.</p>\n</header>\n", out);
+		return;
+	}
+	fprintf(out, "<h2>%s</h2>\n<ul class=\"standing\">\n",
+		standing->count == 1 ? "One alert stands" : "Alerts that stand");
+	for (size_t i = 0; i < standing->count; i++) {
+		char *text = morning_standing(morning, &standing->list[i]);
+
+		fprintf(out, "<li><b>%s</b> ", priority_word(standing->list[i].last.priority));
+		html_text(out, text);
+		fputs("</li>\n", out);
+		free(text);
+	}
+	fputs("</ul>\n</header>\n", out);
+}
+
+static void write_foot(FILE *out, const struct morning *morning)
+{
+	char *rows = morning_rows(morning);
+
+	fputs("<footer>\n<p>", out);
+	html_text(out, rows);
+	fputs("</p>\n<p>This is a watch, not a thermostat: it switches nothing. Every heater needs its own "
+	      "thermostat and an independent cut-off, a sick animal an exotics veterinarian, and "
+	      "mains work the local code and a licensed electrician.</p>\n</footer>\n", out);
+	free(rows);
+}
+
+static void write_page(FILE *out, const struct page *page)
+{
+	const struct morning *morning = page->morning;
+	char *headline = morning_headline(morning);
+
+	write_head(out, page, headline);
+	write_zone(out, morning->base.window);
+	fputs("<main>\n", out);
+	write_answer(out, page, headline);
+	write_standing(out, morning);
+	sheet_write(out, page);
+	for (size_t i = 0; i < morning->count; i++)
+		page_copy(out, page, page->parts[morning->lines[i].order].section);
+	fputs("</main>\n", out);
+	write_foot(out, morning);
+	fputs("<script>\n", out);
+	fwrite(script, 1, sizeof script, out);
+	fputs("</script>\n</body>\n</html>\n", out);
+	free(headline);
+}
+
+bool page_write(struct morning *morning, FILE *out)
+{
+	struct page page = { .morning = morning, .spool = tmpfile() };
+	bool good;
+
+	if (!page.spool) {
+		fprintf(stderr, "warmside: no temporary file can be made: %s\n", strerror(errno));
+		return false;
+	}
+	page.parts = must_calloc(morning->base.conf->enclosure_count, sizeof *page.parts);
+	page.time_count = time_ticks(morning->base.window, PAGE_COLUMNS, TICK_APART, page.times);
+	spool_all(&page);
+	write_page(out, &page);
+	good = !ferror(page.spool);
+	if (!good)
+		fprintf(stderr, "warmside: a temporary file cannot be written or read\n");
+	fclose(page.spool);
+	free(page.parts);
+	free(page.room);
+	return good;
+}

@@ -1,0 +1,104 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+   Reading values off the pictures by mouse, finger or keyboard.  All pictures
+   share one time axis; their numbers are read back from the drawn lines. */
+(() => {
+  'use strict';
+  const body = document.body, root = document.documentElement;
+  const begin = +body.dataset.begin, end = +body.dataset.end;
+  const from = +body.dataset.from, step = +body.dataset.step, columns = +body.dataset.columns;
+  const zone = body.dataset.zone.trim().split(' ').map(entry => entry.split(':').map(Number));
+  const celsius = !body.dataset.fahrenheit;
+  const known = new Map();
+  let asked = null;
+
+  /* The values of a plot, a column each; undefined where nothing is known. */
+  function valuesOf(plot) {
+    if (known.has(plot)) return known.get(plot);
+    const values = [], high = +plot.dataset.high;
+    const path = plot.querySelector('.reading');
+    for (const run of path.getAttribute('d').split('M').slice(1)) {
+      let x = 0, y = 0, first = true;
+      for (const [, letter, numbers] of ('l' + run).matchAll(/([lhv])([^lhv]*)/g)) {
+        const n = (numbers.match(/-?\d+/g) || []).map(Number);
+        const dx = letter === 'v' ? 0 : n[0], dy = letter === 'h' ? 0 : letter === 'v' ? n[0] : n[1];
+        if (first) {
+          x = dx; y = dy; first = false;
+          values[(x - 1) / 2] = high - y / 100;
+          continue;
+        }
+        for (let i = 2; i <= dx; i += 2) values[(x + i - 1) / 2] = high - (y + dy * i / dx) / 100;
+        x += dx; y += dy;
+      }
+    }
+    known.set(plot, values);
+    return values;
+  }
+
+  function show(plot, column) {
+    const value = valuesOf(plot)[column];
+    if (value === undefined) return 'unknown';
+    return plot.dataset.quantity === 'humidity' ? Math.round(value) + ' %'
+      : value.toFixed(1).replace(/^-0\.0$/, '0.0') + (celsius ? ' °C' : ' °F');
+  }
+
+  function clock(column) {
+    const at = from + (column + .5) * step;
+    let ahead = zone[0][1];
+    for (const [since, offset] of zone) if (at >= since) ahead = offset;
+    const text = new Date((at + ahead) * 1000).toISOString();
+    return (step * columns > 130000 ? text.slice(0, 10) + ' ' : '') + text.slice(11, 16);
+  }
+
+  function read(column) {
+    column = Math.max(0, Math.min(columns - 1, column));
+    root.classList.add('reads');
+    const at = (from + (column + .5) * step - begin) / (end - begin);
+    root.style.setProperty('--at', Math.max(0, Math.min(100, at * 100)));
+    const time = clock(column);
+    for (const plot of document.querySelectorAll('.plot'))
+      plot.parentElement.querySelector('output').textContent = time + '  ' + show(plot, column);
+    for (const link of document.querySelectorAll('.sheet a')) {
+      const section = document.getElementById(link.hash.slice(1));
+      const plots = section ? [...section.querySelectorAll('.plot')] : [];
+      link.querySelector('output').textContent = time + '  ' +
+        plots.filter(plot => plot.dataset.band).map(plot => show(plot, column)).join(', ');
+    }
+    for (const scrub of document.querySelectorAll('.scrub')) {
+      scrub.value = column;
+      scrub.setAttribute('aria-valuetext', time);
+    }
+  }
+
+  function ask(column) {
+    if (asked === null)
+      requestAnimationFrame(() => {
+        const column = asked;
+        asked = null;
+        if (column !== null) read(column);
+      });
+    asked = column;
+  }
+
+  function over(event) {
+    const picture = event.target.closest('.plot, .strip');
+    if (!picture) return;
+    const box = picture.querySelector('svg').getBoundingClientRect();
+    const at = begin + (event.clientX - box.left) / box.width * (end - begin);
+    ask(Math.floor((at - from) / step));
+  }
+
+  if (!columns) return;
+  document.addEventListener('pointermove', over);
+  document.addEventListener('pointerdown', over);
+  document.addEventListener('pointerout', event => {
+    if (event.pointerType === 'mouse' && event.target.closest('.plot, .strip')) {
+      asked = null;
+      root.classList.remove('reads');
+    }
+  });
+  for (const scrub of document.querySelectorAll('.scrub'))
+    scrub.addEventListener('input', () => ask(+scrub.value));
+  document.addEventListener('keydown', event => {
+    if (event.key === 'Escape') root.classList.remove('reads');
+  });
+})();

@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The room sheet: all enclosures under one time axis, worst first; see page.h.
+ */
+#include "report/page.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+#include "report/html.h"
+
+/* From the middle line to the edge of a strip, at least and at most: °C and %;
+ * deeper straying is cut off there. */
+static const double LEAST_REACH[QUANTITIES] = { 2, 10 };
+static const double MOST_REACH[QUANTITIES] = { 8, 30 };
+
+enum { HALF_STRIP = 15 }; /* px, as in page.css */
+
+static double reach_of(const struct page *page, enum quantity quantity)
+{
+	double factor = quantity == TEMPERATURE && page->morning->base.conf->units == FAHRENHEIT
+				? 1.8
+				: 1;
+	double reach = ceil(page->reach[quantity]);
+
+	return fmin(fmax(reach, LEAST_REACH[quantity] * factor), MOST_REACH[quantity] * factor);
+}
+
+static const char *unit_of(const struct page *page, enum quantity quantity)
+{
+	return quantity == HUMIDITY				   ? "%"
+	       : page->morning->base.conf->units == FAHRENHEIT ? "°F"
+								   : "°C";
+}
+
+/* Hatching that looks alike whatever a strip is stretched to. */
+static void write_hatching(FILE *out, const struct page *page)
+{
+	static const char *const sides[SIDES] = { "below", "above" };
+
+	fputs("<svg class=\"unseen\" aria-hidden=\"true\" width=\"0\" height=\"0\"><defs>\n", out);
+	for (int quantity = 0; quantity < QUANTITIES; quantity++)
+		for (int side = 0; side < SIDES; side++)
+			fprintf(out, "<pattern id=\"%s%d\" width=\"5\" height=\"5\" "
+				"patternUnits=\"userSpaceOnUse\" patternTransform=\"scale(2 %.2f) "
+				"rotate(45)\"><rect class=\"%s\" width=\"2.2\" height=\"5\"/></pattern>\n",
+				sides[side], quantity,
+				reach_of(page, (enum quantity)quantity) * Y_SCALE / HALF_STRIP,
+				sides[side]);
+	fputs("</defs></svg>\n", out);
+}
+
+/* What the signs mean, in sentences; only what is there. */
+static void write_key(FILE *out, const struct page *page)
+{
+	fprintf(out, "<p class=\"key\">A bar stands above or hangs below its line where the air was out of its "
+		"band; its height is how far, to %.0f %s and %.0f %%.", reach_of(page, TEMPERATURE),
+		unit_of(page, TEMPERATURE), reach_of(page, HUMIDITY));
+	if (page->seen.beyond)
+		fputs(" <svg class=\"sample\" aria-hidden=\"true\" viewBox=\"0 0 26 12\"><path class=\"swatch\" "
+		      "d=\"M1 11L7 1M7 11L13 1M13 11L19 1M19 11L25 1\"/></svg> Hatched: beyond the limits.", out);
+	if (page->seen.unknown)
+		fputs(" <i class=\"dots\"></i> Dotted: unknown.", out);
+	if (page->seen.misting)
+		fputs(" <i class=\"drop\"></i> A drop: misted.", out);
+	if (page->seen.alert)
+		fputs(" <i class=\"alert\"></i> A wedge: an alert.", out);
+	if (page->seen.night)
+		fputs(" Shaded: night.", out);
+	fputs("</p>\n", out);
+}
+
+static void write_strip(FILE *out, const struct page *page, const struct page_part *part,
+			enum quantity quantity)
+{
+	double reach = reach_of(page, quantity) * Y_SCALE;
+
+	if (!part->strips[quantity].length)
+		return;
+	fprintf(out, "<span class=\"strip\" data-quantity=\"%d\"><span class=\"unit\">%s</span>"
+		"<svg aria-hidden=\"true\"", (int)quantity, unit_of(page, quantity));
+	page_view(out, page->morning->base.window, &page->columns, -reach, 2 * reach);
+	fputc('>', out);
+	page_copy(out, page, part->strips[quantity]);
+	fputs("</svg>", out);
+	page_copy(out, page, part->marks[quantity]);
+	fputs("</span>", out);
+}
+
+static void write_words(FILE *out, const struct morning_line *line)
+{
+	fputs("<span class=\"words\"><span>", out);
+	if (line->enclosure->out_of_service)
+		html_text(out, "out of service");
+	else if (line->complaint)
+		html_text(out, line->complaint);
+	else if (line->need == NEED_UNTOLD)
+		html_text(out, "no band is set");
+	else
+		html_text(out, line->known > 0.995 ? "in its bands" : "in its bands as far as is known");
+	fputs("</span><output data-reading></output></span>", out);
+}
+
+static void write_line(FILE *out, const struct page *page, const struct morning_line *line)
+{
+	const struct page_part *part = &page->parts[line->order];
+	char *id = section_id(line->enclosure);
+	char *link = must_print("#%s", id);
+
+	fputs("<li><a", out);
+	html_attribute(out, "href", link);
+	fputs("><span class=\"who\">", out);
+	html_text(out, line->enclosure->label);
+	if (strcmp(line->enclosure->label, line->enclosure->name) != 0) {
+		fputs(" <small>", out);
+		html_text(out, line->enclosure->name);
+		fputs("</small>", out);
+	}
+	fputs("</span>", out);
+	write_words(out, line);
+	fputs("<span class=\"strips\">", out);
+	write_strip(out, page, part, TEMPERATURE);
+	write_strip(out, page, part, HUMIDITY);
+	fputs("</span></a></li>\n", out);
+	free(link);
+	free(id);
+}
+
+static const char *group_title(enum need need, bool past)
+{
+	switch (need) {
+	case NEED_LOOK:
+		return past ? "Needed you" : "Need you";
+	case NEED_STRAYED:
+		return "Out for a while";
+	case NEED_NOTHING:
+		return "In their bands";
+	case NEED_UNTOLD:
+		break;
+	}
+	return "Without a band";
+}
+
+void sheet_write(FILE *out, const struct page *page)
+{
+	const struct morning *morning = page->morning;
+	bool past = morning_is_past(morning);
+
+	fputs("<section class=\"sheet\" aria-labelledby=\"sheet\">\n<h2 id=\"sheet\">The room sheet</h2>\n",
+	      out);
+	write_hatching(out, page);
+	write_key(out, page);
+	fputs("<div class=\"top\">", out);
+	page_axis(out, page->times, page->time_count, morning->base.window);
+	if (page->columns.columns)
+		fprintf(out, "<input class=\"scrub\" type=\"range\" min=\"0\" max=\"%zu\" value=\"%zu\" "
+			"aria-label=\"Read all enclosures at a time\">\n", page->columns.columns - 1,
+			page->columns.columns - 1);
+	fputs("</div>\n", out);
+	for (size_t i = 0; i < morning->count; i++) {
+		const struct morning_line *line = &morning->lines[i];
+
+		if (i == 0 || line->need != morning->lines[i - 1].need)
+			fprintf(out, "%s<h3>%s</h3>\n<ol class=\"need%d\">\n", i ? "</ol>\n" : "",
+				group_title(line->need, past), (int)line->need);
+		write_line(out, page, line);
+	}
+	fputs(morning->count ? "</ol>\n</section>\n" : "</section>\n", out);
+}
