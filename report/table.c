@@ -4,40 +4,12 @@
  */
 #include "report/table.h"
 
-#include <stdint.h>
 #include <stdlib.h>
 
 #include "conf/memory.h"
-#include "conf/utf8.h"
+#include "report/terminal.h"
 
 enum { COLUMN_GAP = 2 }; /* blanks between two columns */
-
-static size_t character_width(uint32_t code)
-{
-	static const struct {
-		uint32_t first, last;
-		size_t width;
-	} ranges[] = {
-		{ 0x0300, 0x036f, 0 }, { 0x200b, 0x200f, 0 }, { 0xfe00, 0xfe0f, 0 },
-		{ 0x1100, 0x115f, 2 }, { 0x2e80, 0xa4cf, 2 }, { 0xac00, 0xd7a3, 2 },
-		{ 0xf900, 0xfaff, 2 }, { 0xfe30, 0xfe6f, 2 }, { 0xff00, 0xff60, 2 },
-		{ 0xffe0, 0xffe6, 2 }, { 0x1f300, 0x1faff, 2 }, { 0x20000, 0x3fffd, 2 },
-	};
-
-	for (size_t i = 0; i < sizeof ranges / sizeof *ranges; i++)
-		if (code >= ranges[i].first && code <= ranges[i].last)
-			return ranges[i].width;
-	return 1;
-}
-
-size_t text_width(const char *text)
-{
-	size_t width = 0;
-
-	while (*text)
-		width += character_width(utf8_take(&text));
-	return width;
-}
 
 void table_begin(struct table *table, const struct column_head *heads, size_t columns)
 {

@@ -33,9 +33,4 @@ void table_cell(struct table *table, const char *text);
 void table_print(const struct table *table, FILE *file);
 void table_clear(struct table *table);
 
-/* Columns a terminal needs for a UTF-8 text: combining marks take none, wide
- * East Asian characters and pictographs two (ranges after Unicode's
- * EastAsianWidth.txt, from memory); a byte that is no UTF-8 takes one. */
-size_t text_width(const char *text);
-
 #endif

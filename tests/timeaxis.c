@@ -98,18 +98,6 @@ static void instants_as_brief_as_the_window_allows(void **state)
 			    "5 Jan 2026");
 }
 
-/* The other thing that must know how wide text is. */
-static void widths_on_a_terminal(void **state)
-{
-	(void)state;
-	assert_int_equal(text_width(""), 0);
-	assert_int_equal(text_width("27.4 °C"), 7);
-	assert_int_equal(text_width("e\xcc\x81"), 1);         /* e and a combining acute accent */
-	assert_int_equal(text_width("\xe8\x9b\x87"), 2);      /* U+86C7 */
-	assert_int_equal(text_width("\xf0\x9f\x90\x8d"), 2);  /* U+1F40D */
-	assert_int_equal(text_width("a\xff" "b"), 3);
-}
-
 static void columns_stand_under_one_another(void **state)
 {
 	(void)state;
@@ -137,7 +125,6 @@ int main(void)
 		cmocka_unit_test(days_months_and_years),
 		cmocka_unit_test(values_are_round),
 		cmocka_unit_test(instants_as_brief_as_the_window_allows),
-		cmocka_unit_test(widths_on_a_terminal),
 		cmocka_unit_test(columns_stand_under_one_another),
 	};
 
