@@ -47,13 +47,15 @@ int gathered_result(const struct gathered *gathered)
 	return gathered->unreadable || nothing ? FAILED : DONE;
 }
 
-void say_window(const struct request *request, FILE *file)
+void say_window(const struct request *request)
 {
 	char from[MEASURE_TEXT], to[MEASURE_TEXT], span[MEASURE_TEXT];
 
-	fprintf(file, "%s to %s (%s)\n\n", show_instant_local(request->window.from, from),
-		show_instant_local(request->window.to, to),
-		show_duration(request->window.to - request->window.from, span));
+	terminal_print(request->terminal, 0, "%s to %s (%s)",
+		       show_instant_local(request->window.from, from),
+		       show_instant_local(request->window.to, to),
+		       show_duration(request->window.to - request->window.from, span));
+	fputc('\n', request->terminal->file);
 }
 
 static const char *row_phrase(int row_size)
@@ -61,8 +63,9 @@ static const char *row_phrase(int row_size)
 	return row_size == ROW_MINUTE ? "minute" : row_size == ROW_HOUR ? "hour" : "ten-minute";
 }
 
-void say_rows(const struct request *request, const struct gathered *gathered, FILE *file)
+void say_rows(const struct request *request, const struct gathered *gathered)
 {
+	const struct terminal *terminal = request->terminal;
 	int row_size = 0;
 	bool shared_out = false;
 	double newest = 0;
@@ -76,17 +79,19 @@ void say_rows(const struct request *request, const struct gathered *gathered, FI
 		if (record->newest > newest)
 			newest = record->newest;
 	}
-	if (row_size)
-		fprintf(file, "\nFrom %s rows; lowest and highest are of minute means.\n",
-			row_phrase(row_size));
+	if (row_size) {
+		fputc('\n', terminal->file);
+		terminal_print(terminal, 0, "From %s rows; lowest and highest are of minute means.",
+			       row_phrase(row_size));
+	}
 	if (shared_out)
-		fputs("The window cuts a row at its edge: that row's time is shared out in "
-		      "proportion.\n", file);
+		terminal_say(terminal, 0, "The window cuts a row at its edge: that row's time is "
+			     "shared out in proportion.");
 	if (newest > 0 && newest < request->window.to - STALE) {
 		char at[MEASURE_TEXT];
 
-		fprintf(file, "The newest record is from %s; all after it is unknown.\n",
-			show_instant_local(newest, at));
+		terminal_print(terminal, 0, "The newest record is from %s; all after it is unknown.",
+			       show_instant_local(newest, at));
 	}
 }
 

@@ -24,11 +24,11 @@ void gathered_clear(struct gathered *gathered);
 int gathered_result(const struct gathered *gathered);
 
 /* "2026-01-05 08:00 to 2026-01-06 08:00 (24 h)" and an empty line. */
-void say_window(const struct request *request, FILE *file);
+void say_window(const struct request *request);
 
 /* Which rows were read, whether the window cuts some, how old the newest
  * record is: a line each where there is something to say. */
-void say_rows(const struct request *request, const struct gathered *gathered, FILE *file);
+void say_rows(const struct request *request, const struct gathered *gathered);
 
 /* The enclosure of that name, "room" for the room; NULL after a sentence on
  * standard error. */

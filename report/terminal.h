@@ -47,4 +47,12 @@ size_t terminal_columns(const struct terminal *terminal, const char *text);
  * EastAsianWidth.txt, from memory); a byte that is no UTF-8 takes one. */
 size_t text_width(const char *text);
 
+/* ---- fill.c ---- */
+
+/* A text of ours, `indent` blanks before each of its lines, which are broken at blanks
+ * where the terminal ends; and the same of what is printed by a format. */
+void terminal_say(const struct terminal *terminal, size_t indent, const char *text);
+void terminal_print(const struct terminal *terminal, size_t indent, const char *format, ...)
+	__attribute__((format(printf, 3, 4)));
+
 #endif
