@@ -4,6 +4,7 @@
  */
 #include "report/fill.h"
 
+#include <ctype.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -48,11 +49,37 @@ static void put_word(struct fill *fill, enum ink ink, size_t gap, const char *wo
 	fill->used += gap + columns;
 }
 
+/* Whether a unit stands there, and no longer word. */
+static bool is_unit(const char *text)
+{
+	static const char *const units[] = { "%", "°C", "°F", "h", "min", "s", "d" };
+
+	for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
+		size_t length = strlen(units[i]);
+
+		if (strncmp(text, units[i], length) == 0 && !isalnum((unsigned char)text[length]))
+			return true;
+	}
+	return false;
+}
+
+/* Bytes up to the next blank at which a line may be broken: not between a
+ * number and its unit. */
+static size_t word_length(const char *text)
+{
+	size_t length = strcspn(text, " ");
+
+	if (length && isdigit((unsigned char)text[length - 1]) && text[length] &&
+	    is_unit(text + length + 1))
+		length += 1 + strcspn(text + length + 1, " ");
+	return length;
+}
+
 void fill_text(struct fill *fill, enum ink ink, size_t gap, const char *text)
 {
 	text += strspn(text, " ");
 	while (*text) {
-		size_t length = strcspn(text, " ");
+		size_t length = word_length(text);
 		char *word = must_print("%.*s", (int)length, text);
 
 		put_word(fill, ink, gap, word);

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Words on the lines of a terminal: a line is broken at a blank when it would
- * become wider than the terminal, and only one word may be wider than that.
+ * become wider than the terminal, but not between a number and its unit; only a
+ * single word may be wider than that.
  */
 #ifndef WARMSIDE_REPORT_FILL_H
 #define WARMSIDE_REPORT_FILL_H

@@ -134,7 +134,8 @@ static void sentences_are_broken_at_blanks(void **state)
 	assert_said(0, 2, "too dry for 6 h", "  too dry for 6 h\n");
 	assert_said(11, 0, "too dry for 6 h", "too dry for\n6 h\n");
 	assert_said(10, 0, "too dry for 6 h", "too dry\nfor 6 h\n");
-	assert_said(7, 2, "a 40 °C b", "  a 40\n  °C b\n");
+	assert_said(8, 2, "a 40 °C b", "  a\n  40 °C\n  b\n"); /* a number and its unit stay */
+	assert_said(8, 0, "for 10 hours", "for 10\nhours\n");
 	assert_said(6, 1, "temperatures at 100 % of x", " temperatures\n at\n 100 %\n of x\n");
 	assert_said(80, 0, "", "");
 }
