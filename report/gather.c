@@ -95,24 +95,66 @@ void say_rows(const struct request *request, const struct gathered *gathered)
 	}
 }
 
-const struct enclosure *enclosure_named(const struct conf *conf, const char *name)
+/* "T1, T3 and T5": whose label it is. */
+static char *sharers(const struct conf *conf, const char *label, size_t left)
 {
-	const struct enclosure *enclosure = find_enclosure(conf, name);
+	char *text = must_copy("");
+
+	for (size_t i = 0; i < conf->enclosure_count; i++) {
+		if (strcmp(conf->enclosures[i].label, label) != 0)
+			continue;
+		left--;
+		char *more = must_print("%s%s%s", text, conf->enclosures[i].name,
+					left > 1 ? ", " : left == 1 ? " and " : "");
+
+		free(text);
+		text = more;
+	}
+	return text;
+}
+
+static void say_unknown(const struct conf *conf, const char *name)
+{
 	struct closest closest = closest_begin(name);
 
-	if (enclosure)
-		return enclosure;
-	fprintf(stderr, "warmside: no enclosure is named %s; ", name);
 	for (size_t i = 0; i < conf->enclosure_count; i++)
 		closest_try(&closest, conf->enclosures[i].name);
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		closest_try(&closest, conf->enclosures[i].label);
+	fprintf(stderr, "warmside: no enclosure is named or labelled %s; ", name);
 	if (closest.best) {
 		fprintf(stderr, "did you mean %s?\n", closest.best);
-		return NULL;
+		return;
 	}
 	fprintf(stderr, "there %s", conf->enclosure_count == 1 ? "is" : "are");
 	for (size_t i = 0; i < conf->enclosure_count; i++)
 		fprintf(stderr, "%s %s", i ? "," : "", conf->enclosures[i].name);
 	fputc('\n', stderr);
+}
+
+const struct enclosure *enclosure_named(const struct conf *conf, const char *name)
+{
+	const struct enclosure *found = find_enclosure(conf, name);
+	size_t count = 0;
+
+	if (found)
+		return found;
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		if (strcmp(conf->enclosures[i].label, name) == 0) {
+			found = &conf->enclosures[i];
+			count++;
+		}
+	if (count == 1)
+		return found;
+	if (count > 1) {
+		char *names = sharers(conf, name, count);
+
+		fprintf(stderr, "warmside: %s are %s labelled %s; say the name of the one that is "
+			"meant\n", names, count == 2 ? "both" : "all", name);
+		free(names);
+	} else {
+		say_unknown(conf, name);
+	}
 	return NULL;
 }
 

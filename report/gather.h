@@ -30,8 +30,8 @@ void say_window(const struct request *request);
  * record is: a line each where there is something to say. */
 void say_rows(const struct request *request, const struct gathered *gathered);
 
-/* The enclosure of that name, "room" for the room; NULL after a sentence on
- * standard error. */
+/* The enclosure of that name, "room" for the room, else the only one of that
+ * label; NULL after a sentence on standard error. */
 const struct enclosure *enclosure_named(const struct conf *conf, const char *name);
 
 /* "T3 · Third tub", or the name alone; malloc'ed, the caller frees. */
