@@ -4,7 +4,6 @@
  */
 #include "conf/memory.h"
 
-#include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -36,14 +35,20 @@ char *must_copy(const char *text)
 	return or_die(strdup(text));
 }
 
+char *must_vprint(const char *format, va_list arguments)
+{
+	char *text = NULL;
+
+	return or_die(vasprintf(&text, format, arguments) < 0 ? NULL : text);
+}
+
 char *must_print(const char *format, ...)
 {
 	va_list arguments;
-	char *text = NULL;
+	char *text;
 
 	va_start(arguments, format);
-	if (vasprintf(&text, format, arguments) < 0)
-		text = NULL;
+	text = must_vprint(format, arguments);
 	va_end(arguments);
-	return or_die(text);
+	return text;
 }

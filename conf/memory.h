@@ -8,6 +8,7 @@
 #ifndef WARMSIDE_CONF_MEMORY_H
 #define WARMSIDE_CONF_MEMORY_H
 
+#include <stdarg.h>
 #include <stddef.h>
 
 /* count zeroed things of that size; never NULL, also for a count of 0. */
@@ -19,5 +20,6 @@ void *must_resize(void *array, size_t count, size_t size);
 char *must_copy(const char *text);
 
 char *must_print(const char *format, ...) __attribute__((format(printf, 1, 2)));
+char *must_vprint(const char *format, va_list arguments) __attribute__((format(printf, 1, 0)));
 
 #endif

@@ -77,7 +77,7 @@ int alerts_command(const struct request *request)
 	else if (request->format == FORMAT_CSV)
 		print_csv(&alerts);
 	else
-		alerts_print(request, &alerts, &figures, stdout);
+		alerts_print(request, &alerts, &figures);
 	alerts_clear(&alerts);
 	return DONE;
 }

@@ -31,58 +31,67 @@ static double share(size_t part, size_t whole)
 
 /* ---- text -------------------------------------------------------------------- */
 
-static void print_counts(const struct alert_figures *f, FILE *out)
+static void print_counts(const struct alert_figures *f, const struct terminal *terminal)
 {
-	fprintf(out, "%zu raised, %zu worsened, %zu reminded, %zu cleared, %zu acknowledged.",
-		f->events[RAISED], f->events[WORSENED], f->events[REMINDED], f->events[CLEARED],
-		f->events[ACKNOWLEDGED]);
-	if (f->events[TESTED])
-		fprintf(out, " %zu test%s, not counted.", f->events[TESTED],
-			f->events[TESTED] == 1 ? "" : "s");
-	if (f->untold)
-		fprintf(out, " Of those raised %zu %s told to nobody.", f->untold,
-			f->untold == 1 ? "was" : "were");
-	fputc('\n', out);
+	char *tests = f->events[TESTED] ? must_print(" %zu test%s, not counted.", f->events[TESTED],
+						     f->events[TESTED] == 1 ? "" : "s")
+					: must_copy("");
+	char *untold = f->untold ? must_print(" Of those raised %zu %s told to nobody.", f->untold,
+					      f->untold == 1 ? "was" : "were")
+				 : must_copy("");
+
+	terminal_print(terminal, 0, "%zu raised, %zu worsened, %zu reminded, %zu cleared, "
+		       "%zu acknowledged.%s%s", f->events[RAISED], f->events[WORSENED],
+		       f->events[REMINDED], f->events[CLEARED], f->events[ACKNOWLEDGED], tests,
+		       untold);
+	free(tests);
+	free(untold);
 }
 
-static void print_lives(const struct alert_figures *f, double now, FILE *out)
+static void print_lives(const struct alert_figures *f, double now,
+			const struct terminal *terminal)
 {
 	char text[MEASURE_TEXT], other[MEASURE_TEXT];
 
 	if (f->longest) {
 		char *what = matter_text(&f->longest->last);
 
-		fprintf(out, "Longest: %s, %s%s.\n", what,
-			show_duration(alert_stood(f->longest, now), text),
-			f->longest->over ? "" : ", and stands");
+		terminal_print(terminal, 0, "Longest: %s, %s%s.", what,
+			       show_duration(alert_stood(f->longest, now), text),
+			       f->longest->over ? "" : ", and stands");
 		free(what);
 	}
 	if (f->stale)
-		fprintf(out, "Stale, standing for more than 24 h: %zu.\n", f->stale);
+		terminal_print(terminal, 0, "Stale, standing for more than 24 h: %zu.", f->stale);
 	if (f->waits)
-		fprintf(out, "Acknowledged after %s (median of %zu), at the longest %s.\n",
-			show_duration(f->median_wait, text), f->waits,
-			show_duration(f->longest_wait, other));
+		terminal_print(terminal, 0, "Acknowledged after %s (median of %zu), at the longest "
+			       "%s.", show_duration(f->median_wait, text), f->waits,
+			       show_duration(f->longest_wait, other));
 }
 
-static void print_raises(const struct alert_figures *f, FILE *out)
+static void print_raises(const struct alert_figures *f, const struct terminal *terminal)
 {
 	char text[MEASURE_TEXT];
+	char *shares = must_copy("");
 
 	if (f->burst > 1)
-		fprintf(out, "Most raised within 10 min: %zu from %s on, told in %zu message%s%s.\n",
-			f->burst, show_instant_local(f->burst_from, text), f->burst_messages,
-			f->burst_messages == 1 ? "" : "s",
-			f->burst > FLOOD_RAISES ? "; that is a flood" : "");
-	fputs("By priority:", out);
-	for (int p = PRIORITIES - 1; p >= 0; p--)
-		fprintf(out, "%s %s %zu (%.0f %%)", p == PRIORITIES - 1 ? "" : ",",
-			priority_word((enum priority)p), f->priorities[p],
-			100 * share(f->priorities[p], f->events[RAISED]));
-	fputs(".\n", out);
+		terminal_print(terminal, 0, "Most raised within 10 min: %zu from %s on, told in %zu "
+			       "message%s%s.", f->burst, show_instant_local(f->burst_from, text),
+			       f->burst_messages, f->burst_messages == 1 ? "" : "s",
+			       f->burst > FLOOD_RAISES ? "; that is a flood" : "");
+	for (int p = PRIORITIES - 1; p >= 0; p--) {
+		char *more = must_print("%s%s %s %zu (%.0f %%)", shares, *shares ? "," : "",
+					priority_word((enum priority)p), f->priorities[p],
+					100 * share(f->priorities[p], f->events[RAISED]));
+
+		free(shares);
+		shares = more;
+	}
+	terminal_print(terminal, 0, "By priority:%s.", shares);
+	free(shares);
 }
 
-static void print_frequent(const struct conf *conf, const struct alert_figures *f, FILE *out)
+static void print_frequent(const struct request *request, const struct alert_figures *f)
 {
 	static const struct column_head heads[] = {
 		{ "raised", TO_RIGHT }, { "share", TO_RIGHT }, { "enclosure", TO_LEFT },
@@ -93,7 +102,8 @@ static void print_frequent(const struct conf *conf, const struct alert_figures *
 	table_begin(&table, heads, sizeof heads / sizeof *heads);
 	for (size_t i = 0; i < f->frequent_count; i++) {
 		const struct frequent *frequent = &f->frequent[i];
-		const struct enclosure *known = find_enclosure(conf, frequent->what->enclosure);
+		const struct enclosure *known = find_enclosure(request->conf,
+								frequent->what->enclosure);
 		char *cells[] = {
 			must_print("%zu", frequent->count),
 			must_print("%.0f %%", 100 * share(frequent->count, f->events[RAISED])),
@@ -106,22 +116,24 @@ static void print_frequent(const struct conf *conf, const struct alert_figures *
 			free(cells[c]);
 		}
 	}
-	fputs("\nMost frequent:\n", out);
-	table_print(&table, out);
+	fputs("\nMost frequent:\n", request->terminal->file);
+	table_print(&table, request->terminal);
 	table_clear(&table);
 }
 
-void figures_print(const struct request *request, const struct alert_figures *figures, FILE *out)
+void figures_print(const struct request *request, const struct alert_figures *figures)
 {
+	const struct terminal *terminal = request->terminal;
+
 	if (!figures->longest && !figures->events[RAISED] && !figures->events[TESTED])
 		return;
-	fputc('\n', out);
-	print_counts(figures, out);
-	print_lives(figures, request->now, out);
+	fputc('\n', terminal->file);
+	print_counts(figures, terminal);
+	print_lives(figures, request->now, terminal);
 	if (!figures->events[RAISED])
 		return;
-	print_raises(figures, out);
-	print_frequent(request->conf, figures, out);
+	print_raises(figures, terminal);
+	print_frequent(request, figures);
 }
 
 /* ---- JSON --------------------------------------------------------------------- */

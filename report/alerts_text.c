@@ -68,8 +68,7 @@ static char *acknowledged_text(const struct alert_life *life, double now)
 	return joined(time_text(life->ack.time, now), " ", alert_author(&life->ack));
 }
 
-static void print_standing(const struct request *request, const struct alert_lives *standing,
-			   FILE *out)
+static void print_standing(const struct request *request, const struct alert_lives *standing)
 {
 	static const struct column_head heads[] = {
 		{ "standing", TO_LEFT },  { "enclosure", TO_LEFT },    { "what", TO_LEFT },
@@ -98,15 +97,16 @@ static void print_standing(const struct request *request, const struct alert_liv
 		cell(&table, acknowledged_text(life, request->now));
 	}
 	if (standing->count)
-		table_print(&table, out);
+		table_print(&table, request->terminal);
 	else
-		fputs("Nothing stands.\n", out);
+		terminal_say(request->terminal, 0, "Nothing stands.");
 	table_clear(&table);
 }
 
 /* Whose alerts are held, and why none come from there. */
-static void print_held(const struct request *request, const struct alert_list *shelved, FILE *out)
+static void print_held(const struct request *request, const struct alert_list *shelved)
 {
+	const struct terminal *terminal = request->terminal;
 	const struct conf *conf = request->conf;
 
 	for (size_t i = 0; i < shelved->count; i++) {
@@ -116,8 +116,8 @@ static void print_held(const struct request *request, const struct alert_list *s
 
 		/* The daemon may not run, and so may not have ended it. */
 		if (r->has_until && r->until > request->now)
-			fprintf(out, "%s is shelved until %s%s%s%s.\n", name, until,
-				*author ? " (" : "", author, *author ? ")" : "");
+			terminal_print(terminal, 0, "%s is shelved until %s%s%s%s.", name, until,
+				       *author ? " (" : "", author, *author ? ")" : "");
 		free(name);
 		free(author);
 		free(until);
@@ -126,7 +126,8 @@ static void print_held(const struct request *request, const struct alert_list *s
 		char *name = enclosure_title(&conf->enclosures[i]);
 
 		if (conf->enclosures[i].out_of_service)
-			fprintf(out, "%s is out of service: recorded, never alerted.\n", name);
+			terminal_print(terminal, 0, "%s is out of service: recorded, never alerted.",
+				       name);
 		free(name);
 	}
 }
@@ -182,7 +183,7 @@ static bool is_shown_elsewhere(const struct alerts *alerts, const struct alert_r
 	return r->event == DELIVERED && delivery && delivery->known;
 }
 
-static void print_history(const struct request *request, const struct alerts *alerts, FILE *out)
+static void print_history(const struct request *request, const struct alerts *alerts)
 {
 	static const struct column_head heads[] = {
 		{ "time", TO_LEFT },	 { "event", TO_LEFT },	  { "enclosure", TO_LEFT },
@@ -208,19 +209,19 @@ static void print_history(const struct request *request, const struct alerts *al
 		cell(&table, told_text(alerts, r));
 	}
 	if (list->count)
-		table_print(&table, out);
+		table_print(&table, request->terminal);
 	else
-		fputs("No alert in this time.\n", out);
+		terminal_say(request->terminal, 0, "No alert in this time.");
 	table_clear(&table);
 }
 
 void alerts_print(const struct request *request, const struct alerts *alerts,
-		  const struct alert_figures *figures, FILE *out)
+		  const struct alert_figures *figures)
 {
-	print_standing(request, &alerts->standing, out);
-	print_held(request, &alerts->shelved, out);
-	fputc('\n', out);
-	say_window(request, out);
-	print_history(request, alerts, out);
-	figures_print(request, figures, out);
+	print_standing(request, &alerts->standing);
+	print_held(request, &alerts->shelved);
+	fputc('\n', request->terminal->file);
+	say_window(request);
+	print_history(request, alerts);
+	figures_print(request, figures);
 }

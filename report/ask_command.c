@@ -39,10 +39,11 @@ static void before_clear(struct before *before)
 }
 
 /* When it was not done: why.  The exit status. */
-static int say_undone(enum ask_result result)
+static int say_undone(const struct request *request, enum ask_result result)
 {
 	if (result == ASK_WAITS) {
-		puts("The request waits for warmsided, which does not run at the moment.");
+		terminal_say(request->terminal, 0,
+			     "The request waits for warmsided, which does not run at the moment.");
 		return DONE;
 	}
 	if (result == ASK_UNANSWERED)
@@ -110,9 +111,10 @@ static int say_shelving(const struct request *request, const struct shelving *sh
 	char *until = time_text(shelving->record.until, request->now);
 
 	if (shelving->event == SHELVED)
-		printf("%s: shelved until %s\n", shelving->enclosure, until);
+		terminal_print(request->terminal, 0, "%s: shelved until %s", shelving->enclosure,
+			       until);
 	else
-		printf("%s: no longer shelved\n", shelving->enclosure);
+		terminal_print(request->terminal, 0, "%s: no longer shelved", shelving->enclosure);
 	free(until);
 	return DONE;
 }
@@ -131,7 +133,7 @@ int shelve_command(const struct request *request)
 	if (!look_before(request, &before))
 		return FAILED;
 	if (asking.seconds == 0 && !is_shelved(&before, enclosure->name, request->now)) {
-		printf("%s: is not shelved\n", enclosure->name);
+		terminal_print(request->terminal, 0, "%s: is not shelved", enclosure->name);
 		status = DONE;
 	} else {
 		struct shelving shelving = { .enclosure = enclosure->name,
@@ -140,7 +142,7 @@ int shelve_command(const struct request *request)
 					     &shelving);
 
 		status = result == ASK_DONE ? say_shelving(request, &shelving)
-					    : say_undone(result);
+					    : say_undone(request, result);
 	}
 	before_clear(&before);
 	return status;
@@ -193,30 +195,34 @@ static bool seeing_settles(void *context, const struct alert_record *record)
 	return seeing->left == 0;
 }
 
-/* "T3: ", or nothing when everything is meant. */
-static void print_where(const struct seeing *seeing)
+/* What stands between the enclosure's name and what is said of it; nothing
+ * when everything is meant. */
+static const char *colon(const struct seeing *seeing)
 {
-	printf("%s%s", seeing->enclosure, *seeing->enclosure ? ": " : "");
+	return *seeing->enclosure ? ": " : "";
 }
 
-static int say_seen(const struct seeing *seeing, enum ask_result result)
+static int say_seen(const struct request *request, const struct seeing *seeing,
+		    enum ask_result result)
 {
-	if (result == ASK_DONE || (result == ASK_UNANSWERED && seeing->seen > 0)) {
-		print_where(seeing);
-		printf("%zu alert%s acknowledged\n", seeing->seen, seeing->seen == 1 ? "" : "s");
-		return DONE;
-	}
-	return say_undone(result);
+	if (result != ASK_DONE && (result != ASK_UNANSWERED || seeing->seen == 0))
+		return say_undone(request, result);
+	terminal_print(request->terminal, 0, "%s%s%zu alert%s acknowledged", seeing->enclosure,
+		       colon(seeing), seeing->seen, seeing->seen == 1 ? "" : "s");
+	return DONE;
 }
 
-static int say_nothing_to_see(const struct seeing *seeing, size_t standing)
+static int say_nothing_to_see(const struct request *request, const struct seeing *seeing,
+			      size_t standing)
 {
-	print_where(seeing);
 	if (standing == 0)
-		puts("nothing stands, so there is nothing to acknowledge");
+		terminal_print(request->terminal, 0,
+			       "%s%snothing stands, so there is nothing to acknowledge",
+			       seeing->enclosure, colon(seeing));
 	else
-		printf("nothing to acknowledge: what stands (%zu) is acknowledged already\n",
-		       standing);
+		terminal_print(request->terminal, 0,
+			       "%s%snothing to acknowledge: what stands (%zu) is acknowledged "
+			       "already", seeing->enclosure, colon(seeing), standing);
 	return DONE;
 }
 
@@ -241,9 +247,9 @@ int ack_command(const struct request *request)
 				 .standing = &before.alerts.standing };
 	size_t standing = count_standing(&seeing);
 	int status = seeing.left == 0
-			     ? say_nothing_to_see(&seeing, standing)
-			     : say_seen(&seeing, ask(request, &asking, &before.tail,
-						     seeing_settles, &seeing));
+			     ? say_nothing_to_see(request, &seeing, standing)
+			     : say_seen(request, &seeing, ask(request, &asking, &before.tail,
+							      seeing_settles, &seeing));
 
 	before_clear(&before);
 	return status;

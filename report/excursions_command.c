@@ -129,7 +129,7 @@ static void add_line(struct table *table, const struct found *found, const struc
 	table_cell(table, show_instant_local(e->from, text));
 	table_cell(table, e->lasts ? "lasts" : show_instant_local(e->to, text));
 	table_cell(table, show_duration(e->to - e->from, text));
-	table_cell(table, side_word(e->side));
+	table_inked(table, e->side == BELOW ? INK_BELOW : INK_ABOVE, side_word(e->side));
 	table_cell(table, worst);
 	table_cell(table, out);
 	table_cell(table, e->beyond_limits ? "beyond its limits" : "");
@@ -148,16 +148,18 @@ static bool folds(const struct excursion *e)
 	return e->to - e->from < SHORT && !e->lasts && !e->beyond_limits;
 }
 
-static void print_rest(const struct rest *rest, bool alone)
+static void print_rest(const struct rest *rest, bool alone, const struct terminal *terminal)
 {
 	char text[MEASURE_TEXT];
 
 	if (rest->count)
-		printf("  %s%zu shorter than 5 min, %s in all\n", alone ? "" : "and ", rest->count,
-		       show_duration(rest->seconds, text));
+		terminal_print(terminal, 2, "%s%zu shorter than 5 min, %s in all",
+			       alone ? "" : "and ", rest->count,
+			       show_duration(rest->seconds, text));
 }
 
-static void print_found(const struct found *found, enum units units)
+static void print_found(const struct found *found, enum units units,
+			const struct terminal *terminal)
 {
 	static const struct column_head heads[] = {
 		{ "", TO_LEFT },     { "from", TO_LEFT },  { "to", TO_LEFT },
@@ -180,10 +182,10 @@ static void print_found(const struct found *found, enum units units)
 			add_line(&table, found, e, units);
 		}
 	}
-	printf("%s, %s\n", title, phrase);
+	terminal_print(terminal, 0, "%s, %s", title, phrase);
 	if (table.count)
-		table_print(&table, stdout);
-	print_rest(&rest, table.count == 0);
+		table_print(&table, terminal);
+	print_rest(&rest, table.count == 0, terminal);
 	table_clear(&table);
 	free(title);
 	free(phrase);
@@ -192,19 +194,20 @@ static void print_found(const struct found *found, enum units units)
 static void print_text(const struct request *request, const struct gathered *gathered,
 		       const struct findings *findings)
 {
+	const struct terminal *terminal = request->terminal;
 	bool any = false;
 
-	say_window(request, stdout);
+	say_window(request);
 	for (size_t i = 0; i < findings->count; i++)
 		if (findings->list[i].excursions.count) {
 			if (any)
-				putchar('\n');
-			print_found(&findings->list[i], request->conf->units);
+				fputc('\n', terminal->file);
+			print_found(&findings->list[i], request->conf->units, terminal);
 			any = true;
 		}
 	if (!any)
-		puts("No excursion in the known time.");
-	say_rows(request, gathered, stdout);
+		terminal_say(terminal, 0, "No excursion in the known time.");
+	say_rows(request, gathered);
 }
 
 int excursions_command(const struct request *request)

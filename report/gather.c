@@ -47,13 +47,15 @@ int gathered_result(const struct gathered *gathered)
 	return gathered->unreadable || nothing ? FAILED : DONE;
 }
 
-void say_window(const struct request *request, FILE *file)
+void say_window(const struct request *request)
 {
 	char from[MEASURE_TEXT], to[MEASURE_TEXT], span[MEASURE_TEXT];
 
-	fprintf(file, "%s to %s (%s)\n\n", show_instant_local(request->window.from, from),
-		show_instant_local(request->window.to, to),
-		show_duration(request->window.to - request->window.from, span));
+	terminal_print(request->terminal, 0, "%s to %s (%s)",
+		       show_instant_local(request->window.from, from),
+		       show_instant_local(request->window.to, to),
+		       show_duration(request->window.to - request->window.from, span));
+	fputc('\n', request->terminal->file);
 }
 
 static const char *row_phrase(int row_size)
@@ -81,8 +83,17 @@ char *rows_text(int row_size, bool shared_out, double newest, struct window wind
 	return all;
 }
 
-void say_rows(const struct request *request, const struct gathered *gathered, FILE *file)
+void say_lines(const struct terminal *terminal, char *text)
 {
+	char *rest;
+
+	for (char *line = strtok_r(text, "\n", &rest); line; line = strtok_r(NULL, "\n", &rest))
+		terminal_say(terminal, 0, line);
+}
+
+void say_rows(const struct request *request, const struct gathered *gathered)
+{
+	const struct terminal *terminal = request->terminal;
 	int row_size = 0;
 	bool shared_out = false;
 	double newest = 0;
@@ -98,28 +109,72 @@ void say_rows(const struct request *request, const struct gathered *gathered, FI
 	}
 	char *text = rows_text(row_size, shared_out, newest, request->window);
 
-	fprintf(file, "%s%s", *text ? "\n" : "", text);
+	if (*text)
+		fputc('\n', terminal->file);
+	say_lines(terminal, text);
 	free(text);
 }
 
-const struct enclosure *enclosure_named(const struct conf *conf, const char *name)
+/* "T1, T3 and T5": whose label it is. */
+static char *sharers(const struct conf *conf, const char *label, size_t left)
 {
-	const struct enclosure *enclosure = find_enclosure(conf, name);
+	char *text = must_copy("");
+
+	for (size_t i = 0; i < conf->enclosure_count; i++) {
+		if (strcmp(conf->enclosures[i].label, label) != 0)
+			continue;
+		left--;
+		char *more = must_print("%s%s%s", text, conf->enclosures[i].name,
+					left > 1 ? ", " : left == 1 ? " and " : "");
+
+		free(text);
+		text = more;
+	}
+	return text;
+}
+
+static void say_unknown(const struct conf *conf, const char *name)
+{
 	struct closest closest = closest_begin(name);
 
-	if (enclosure)
-		return enclosure;
-	fprintf(stderr, "warmside: no enclosure is named %s; ", name);
 	for (size_t i = 0; i < conf->enclosure_count; i++)
 		closest_try(&closest, conf->enclosures[i].name);
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		closest_try(&closest, conf->enclosures[i].label);
+	fprintf(stderr, "warmside: no enclosure is named or labelled %s; ", name);
 	if (closest.best) {
 		fprintf(stderr, "did you mean %s?\n", closest.best);
-		return NULL;
+		return;
 	}
 	fprintf(stderr, "there %s", conf->enclosure_count == 1 ? "is" : "are");
 	for (size_t i = 0; i < conf->enclosure_count; i++)
 		fprintf(stderr, "%s %s", i ? "," : "", conf->enclosures[i].name);
 	fputc('\n', stderr);
+}
+
+const struct enclosure *enclosure_named(const struct conf *conf, const char *name)
+{
+	const struct enclosure *found = find_enclosure(conf, name);
+	size_t count = 0;
+
+	if (found)
+		return found;
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		if (strcmp(conf->enclosures[i].label, name) == 0) {
+			found = &conf->enclosures[i];
+			count++;
+		}
+	if (count == 1)
+		return found;
+	if (count > 1) {
+		char *names = sharers(conf, name, count);
+
+		fprintf(stderr, "warmside: %s are %s labelled %s; say the name of the one that is "
+			"meant\n", names, count == 2 ? "both" : "all", name);
+		free(names);
+	} else {
+		say_unknown(conf, name);
+	}
 	return NULL;
 }
 

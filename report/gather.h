@@ -24,18 +24,21 @@ void gathered_clear(struct gathered *gathered);
 int gathered_result(const struct gathered *gathered);
 
 /* "2026-01-05 08:00 to 2026-01-06 08:00 (24 h)" and an empty line. */
-void say_window(const struct request *request, FILE *file);
+void say_window(const struct request *request);
 
 /* "From minute rows; lowest and highest are of minute means.", whether the window
  * cuts a row, how old the newest record is: a line each where there is something
  * to say; malloc'ed, the caller frees. */
 char *rows_text(int row_size, bool shared_out, double newest, struct window window);
 
-/* The same of all that was gathered, after an empty line. */
-void say_rows(const struct request *request, const struct gathered *gathered, FILE *file);
+/* Such lines, each filled up to the terminal's width; takes the text apart. */
+void say_lines(const struct terminal *terminal, char *text);
 
-/* The enclosure of that name, "room" for the room; NULL after a sentence on
- * standard error. */
+/* The same of all that was gathered, after an empty line. */
+void say_rows(const struct request *request, const struct gathered *gathered);
+
+/* The enclosure of that name, "room" for the room, else the only one of that
+ * label; NULL after a sentence on standard error. */
 const struct enclosure *enclosure_named(const struct conf *conf, const char *name);
 
 /* "T3 · Third tub", or the name alone; malloc'ed, the caller frees. */

@@ -148,6 +148,29 @@ static struct conf *load(const char *path)
 	return NULL;
 }
 
+/* Only text is fitted to the terminal. */
+static struct terminal terminal_for(const struct request *request)
+{
+	return request->format == FORMAT_TEXT ? terminal_open()
+					      : terminal_onto(stdout, 0, false, false);
+}
+
+/* The exit status, once all is on standard output. */
+static int answer(const struct command *command, struct request *request)
+{
+	struct terminal terminal = terminal_for(request);
+	int result;
+
+	request->terminal = &terminal;
+	result = command->run(request);
+	if (!terminal_close(&terminal)) {
+		fprintf(stderr, "warmside: standard output cannot be written: %s\n",
+			strerror(errno));
+		return FAILED;
+	}
+	return result;
+}
+
 static int run(const struct command *command, const struct options *options)
 {
 	struct request request = {
@@ -177,14 +200,9 @@ static int run(const struct command *command, const struct options *options)
 		return FAILED;
 	request.conf = conf;
 
-	int result = command->run(&request);
+	int result = answer(command, &request);
 
 	conf_free(conf);
-	if (fflush(stdout) || ferror(stdout)) {
-		fprintf(stderr, "warmside: standard output cannot be written: %s\n",
-			strerror(errno));
-		return FAILED;
-	}
 	return result;
 }
 

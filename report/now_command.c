@@ -90,6 +90,11 @@ static void range_cell(struct table *table, bool present, struct range range,
 	table_cell(table, present ? show_range(range, quantity, units, text) : "–");
 }
 
+static bool is_out(const struct latest_place *place)
+{
+	return strcmp(place->state, "straying") == 0 || strcmp(place->state, "unsafe") == 0;
+}
+
 static void add_line(struct table *table, const struct conf *conf, const struct line *line)
 {
 	const struct latest_place *place = line->place;
@@ -103,9 +108,10 @@ static void add_line(struct table *table, const struct conf *conf, const struct 
 	table_cell(table, place->has_value
 				  ? show_value(place->value, place->quantity, conf->units, text)
 				  : "–");
-	table_cell(table, *place->state	      ? place->state
-			  : place->has_value ? "–"
-					     : "not heard");
+	table_inked(table, is_out(place) ? INK_STRONG : INK_PLAIN,
+		    *place->state      ? place->state
+		    : place->has_value ? "–"
+				       : "not heard");
 	range_cell(table, place->has_band, place->band, place->quantity, conf->units);
 	range_cell(table, place->has_limits, place->limits, place->quantity, conf->units);
 	table_cell(table, place->has_time ? show_instant_local(place->time, text) : "never");
@@ -117,19 +123,22 @@ static void add_line(struct table *table, const struct conf *conf, const struct 
  * are not heard. */
 static void print_notes(const struct request *request, const struct latest *latest)
 {
+	const struct terminal *terminal = request->terminal;
 	char text[MEASURE_TEXT];
 
 	for (size_t i = 0; i < latest->count; i++) {
 		const struct latest_enclosure *at = &latest->enclosures[i];
 
 		if (at->shelved && at->shelved_until > request->now)
-			printf("%s is shelved until %s.\n", at->name,
-			       show_instant_local(at->shelved_until, text));
+			terminal_print(terminal, 0, "%s is shelved until %s.", at->name,
+				       show_instant_local(at->shelved_until, text));
 		if (strcmp(at->state, "out of service") == 0)
-			printf("%s is out of service: recorded, never alerted.\n", at->name);
+			terminal_print(terminal, 0, "%s is out of service: recorded, never alerted.",
+				       at->name);
 	}
 	for (size_t i = 0; i < latest->lost_count; i++)
-		printf("The port of bus \"%s\" is not there.\n", latest->lost[i]);
+		terminal_print(terminal, 0, "The port of bus \"%s\" is not there.",
+			       latest->lost[i]);
 }
 
 static void print_text(const struct request *request, const struct latest *latest)
@@ -146,7 +155,7 @@ static void print_text(const struct request *request, const struct latest *lates
 	table_begin(&table, heads, sizeof heads / sizeof *heads);
 	for (size_t i = 0; i < count; i++)
 		add_line(&table, request->conf, &lines[i]);
-	table_print(&table, stdout);
+	table_print(&table, request->terminal);
 	table_clear(&table);
 	free(lines);
 	print_notes(request, latest);
@@ -181,14 +190,16 @@ static void print_csv(const struct latest *latest)
 }
 
 /* Old readings are still readings, but nobody may take them for new. */
-static void say_age(const struct request *request, const struct latest *latest, FILE *file)
+static void say_age(const struct request *request, const struct latest *latest)
 {
+	const struct terminal errors = terminal_onto(stderr, 0, false, false);
 	char at[MEASURE_TEXT], age[MEASURE_TEXT];
 
 	if (request->now - latest->time > OLD)
-		fprintf(file, "These readings are old: the daemon last wrote at %s, %s ago.\n",
-			show_instant_local(latest->time, at),
-			show_duration(request->now - latest->time, age));
+		terminal_print(request->format == FORMAT_TEXT ? request->terminal : &errors, 0,
+			       "These readings are old: the daemon last wrote at %s, %s ago.",
+			       show_instant_local(latest->time, at),
+			       show_duration(request->now - latest->time, age));
 }
 
 int now_command(const struct request *request)
@@ -200,7 +211,7 @@ int now_command(const struct request *request)
 	free(path);
 	if (!good)
 		return FAILED;
-	say_age(request, &latest, request->format == FORMAT_TEXT ? stdout : stderr);
+	say_age(request, &latest);
 	if (request->format == FORMAT_JSON)
 		json_print(latest_to_json(&latest), stdout);
 	else if (request->format == FORMAT_CSV)

@@ -10,6 +10,7 @@
 #include <stdio.h>
 
 #include "conf/model.h"
+#include "report/terminal.h"
 #include "report/window.h"
 
 enum format { FORMAT_UNSAID, FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_PNG, FORMAT_SVG,
@@ -28,6 +29,7 @@ struct request {
 	const char *output;     /* -o; NULL if unsaid */
 	int width, height;      /* --size in pixels; 0 if unsaid */
 	const char *by, *note;  /* NULL if unsaid */
+	struct terminal *terminal; /* where text goes; JSON, CSV and pictures go to stdout */
 };
 
 /* The commands; each prints its answer on standard output (graph: into its

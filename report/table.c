@@ -4,99 +4,152 @@
  */
 #include "report/table.h"
 
-#include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "conf/memory.h"
-#include "conf/utf8.h"
+#include "report/fill.h"
 
 enum { COLUMN_GAP = 2 }; /* blanks between two columns */
 
-static size_t character_width(uint32_t code)
-{
-	static const struct {
-		uint32_t first, last;
-		size_t width;
-	} ranges[] = {
-		{ 0x0300, 0x036f, 0 }, { 0x200b, 0x200f, 0 }, { 0xfe00, 0xfe0f, 0 },
-		{ 0x1100, 0x115f, 2 }, { 0x2e80, 0xa4cf, 2 }, { 0xac00, 0xd7a3, 2 },
-		{ 0xf900, 0xfaff, 2 }, { 0xfe30, 0xfe6f, 2 }, { 0xff00, 0xff60, 2 },
-		{ 0xffe0, 0xffe6, 2 }, { 0x1f300, 0x1faff, 2 }, { 0x20000, 0x3fffd, 2 },
-	};
-
-	for (size_t i = 0; i < sizeof ranges / sizeof *ranges; i++)
-		if (code >= ranges[i].first && code <= ranges[i].last)
-			return ranges[i].width;
-	return 1;
-}
-
-size_t text_width(const char *text)
-{
-	size_t width = 0;
-
-	while (*text)
-		width += character_width(utf8_take(&text));
-	return width;
-}
+static const char NONE[] = "–"; /* a cell that says that there is nothing to say */
 
 void table_begin(struct table *table, const struct column_head *heads, size_t columns)
 {
 	*table = (struct table){ .heads = heads, .columns = columns };
 }
 
-void table_cell(struct table *table, const char *text)
+void table_inked(struct table *table, enum ink ink, const char *text)
 {
 	table->cells = must_resize(table->cells, table->count + 1, sizeof *table->cells);
-	table->cells[table->count++] = must_copy(text);
+	table->cells[table->count++] = (struct cell){ must_copy(text), ink };
 }
 
-/* Blanks are owed until something follows them, so that no line ends in any. */
-static void print_cell(struct column_head head, const char *text, size_t width, size_t *owed,
-		       FILE *file)
+void table_cell(struct table *table, const char *text)
 {
-	size_t blanks = width - text_width(text);
+	table_inked(table, INK_PLAIN, text);
+}
 
-	if (head.align == TO_RIGHT)
-		*owed += blanks;
+/* ---- in columns ------------------------------------------------------------- */
+
+/* A line under way.  Blanks are owed until something follows them, so that no
+ * line ends in any. */
+struct line {
+	const struct terminal *terminal;
+	size_t owed;
+};
+
+static void print_cell(struct line *line, bool to_right, size_t width, enum ink ink,
+		       const char *text)
+{
+	const struct terminal *terminal = line->terminal;
+	size_t blanks = width - terminal_columns(terminal, text);
+
+	if (to_right)
+		line->owed += blanks;
 	if (*text) {
-		fprintf(file, "%*s%s", (int)*owed, "", text);
-		*owed = 0;
+		fprintf(terminal->file, "%*s%s%s%s", (int)line->owed, "", ink_on(terminal, ink),
+			text, ink_off(terminal, ink));
+		line->owed = 0;
 	}
-	*owed += head.align == TO_RIGHT ? COLUMN_GAP : blanks + COLUMN_GAP;
+	line->owed += to_right ? COLUMN_GAP : blanks + COLUMN_GAP;
 }
 
-static void print_line(const struct table *table, const size_t width[], const char *const *cells,
-		       FILE *file)
+/* cells: one row; NULL for the heads. */
+static void print_line(const struct table *table, const size_t width[], const struct cell *cells,
+		       const struct terminal *terminal)
 {
-	size_t owed = 0;
+	struct line line = { terminal, 0 };
 
-	for (size_t i = 0; i < table->columns; i++)
-		print_cell(table->heads[i], cells ? cells[i] : table->heads[i].text, width[i], &owed,
-			   file);
-	fputc('\n', file);
+	for (size_t i = 0; i < table->columns; i++) {
+		const struct column_head *head = &table->heads[i];
+
+		print_cell(&line, head->align == TO_RIGHT, width[i],
+			   cells ? cells[i].ink : INK_QUIET, cells ? cells[i].text : head->text);
+	}
+	fputc('\n', terminal->file);
 }
 
-void table_print(const struct table *table, FILE *file)
+/* The columns' widths, and that of the whole. */
+static size_t measure(const struct table *table, const struct terminal *terminal, size_t width[])
 {
-	size_t width[TABLE_COLUMNS];
+	size_t whole = 0;
 
 	for (size_t i = 0; i < table->columns; i++)
-		width[i] = text_width(table->heads[i].text);
+		width[i] = terminal_columns(terminal, table->heads[i].text);
 	for (size_t i = 0; i < table->count; i++) {
-		size_t needed = text_width(table->cells[i]);
+		size_t needed = terminal_columns(terminal, table->cells[i].text);
 
 		if (needed > width[i % table->columns])
 			width[i % table->columns] = needed;
 	}
-	print_line(table, width, NULL, file);
+	for (size_t i = 0; i < table->columns; i++)
+		whole += width[i] + (i ? COLUMN_GAP : 0);
+	return whole;
+}
+
+/* ---- folded ----------------------------------------------------------------- */
+
+/* So many columns need no head: names and times at the row's begin. */
+static size_t leading(const struct table *table)
+{
+	size_t count = 0;
+
+	while (count < table->columns && table->heads[count].align == TO_LEFT)
+		count++;
+	return count;
+}
+
+/* A cell behind its head, if any, on one line where that is possible. */
+static void fold_cell(struct fill *fill, const char *head, const struct cell *cell)
+{
+	const struct terminal *terminal = fill->terminal;
+	size_t columns = COLUMN_GAP + terminal_columns(terminal, cell->text);
+
+	if (!*cell->text || strcmp(cell->text, NONE) == 0)
+		return;
+	if (*head)
+		columns += terminal_columns(terminal, head) + 1;
+	fill_keep(fill, columns);
+	fill_text(fill, INK_QUIET, COLUMN_GAP, head);
+	fill_text(fill, cell->ink, *head ? 1 : COLUMN_GAP, cell->text);
+}
+
+static void fold_row(const struct table *table, const struct cell *cells,
+		     const struct terminal *terminal)
+{
+	size_t lead = leading(table);
+	/* A first column without head and text is an indent. */
+	size_t indent = lead && !*table->heads[0].text && !*cells[0].text ? COLUMN_GAP : 0;
+	struct fill fill = fill_begin(terminal, indent, indent + COLUMN_GAP);
+
+	for (size_t i = 0; i < lead; i++)
+		fold_cell(&fill, "", &cells[i]);
+	fill_break(&fill);
+	for (size_t i = lead; i < table->columns; i++)
+		fold_cell(&fill, table->heads[i].text, &cells[i]);
+	fill_break(&fill);
+}
+
+void table_print(const struct table *table, const struct terminal *terminal)
+{
+	size_t width[TABLE_COLUMNS];
+	size_t whole = measure(table, terminal, width);
+	bool folds = terminal->width && whole > terminal->width;
+
+	if (!folds)
+		print_line(table, width, NULL, terminal);
 	for (size_t i = 0; i < table->count; i += table->columns)
-		print_line(table, width, (const char *const *)&table->cells[i], file);
+		if (folds)
+			fold_row(table, &table->cells[i], terminal);
+		else
+			print_line(table, width, &table->cells[i], terminal);
 }
 
 void table_clear(struct table *table)
 {
 	for (size_t i = 0; i < table->count; i++)
-		free(table->cells[i]);
+		free(table->cells[i].text);
 	free(table->cells);
 	table->cells = NULL;
 	table->count = 0;

@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Text tables for people: columns aligned by what a terminal shows, not by
- * bytes.
+ * bytes or codes for colours, and folded where they do not fit.
  */
 #ifndef WARMSIDE_REPORT_TABLE_H
 #define WARMSIDE_REPORT_TABLE_H
 
 #include <stddef.h>
-#include <stdio.h>
+
+#include "report/terminal.h"
 
 enum { TABLE_COLUMNS = 12 };
 
@@ -16,10 +17,15 @@ struct column_head {
 	enum { TO_LEFT, TO_RIGHT } align;
 };
 
+struct cell {
+	char *text;
+	enum ink ink;
+};
+
 struct table {
 	const struct column_head *heads;
 	size_t columns;
-	char **cells;           /* row by row */
+	struct cell *cells;     /* row by row */
 	size_t count;
 };
 
@@ -28,14 +34,13 @@ void table_begin(struct table *table, const struct column_head *heads, size_t co
 
 /* The next cell, row by row; the text is copied. */
 void table_cell(struct table *table, const char *text);
+void table_inked(struct table *table, enum ink ink, const char *text);
 
-/* Heads and rows, two blanks between columns, no trailing blanks. */
-void table_print(const struct table *table, FILE *file);
+/* Heads and rows, two blanks between columns, no trailing blanks.  A table that
+ * is wider than the terminal is folded: of each row its first columns that are
+ * TO_LEFT stand on a line, and indented below them the others, each behind its
+ * head; cells that are empty or a dash are left out. */
+void table_print(const struct table *table, const struct terminal *terminal);
 void table_clear(struct table *table);
-
-/* Columns a terminal needs for a UTF-8 text: combining marks take none, wide
- * East Asian characters and pictographs two (ranges after Unicode's
- * EastAsianWidth.txt, from memory); a byte that is no UTF-8 takes one. */
-size_t text_width(const char *text);
 
 #endif

@@ -88,11 +88,14 @@ static void print_csv_line(const struct request *request, const struct line *lin
 
 /* ---- text ----------------------------------------------------------------- */
 
-static void seconds_cell(struct table *table, bool present, double seconds)
+static void seconds_cell(struct table *table, enum ink ink, bool present, double seconds)
 {
 	char text[MEASURE_TEXT];
 
-	table_cell(table, !present || seconds < 0.5 ? "–" : show_duration(seconds, text));
+	if (present && seconds >= 0.5)
+		table_inked(table, ink, show_duration(seconds, text));
+	else
+		table_cell(table, "–");
 }
 
 static void value_cell(struct table *table, const struct line *line, enum units units, double value)
@@ -113,11 +116,11 @@ static void add_line(struct table *table, const struct line *line, enum units un
 
 	table_cell(table, title);
 	table_cell(table, phrase);
-	seconds_cell(table, t->has_band, t->low);
-	seconds_cell(table, t->has_band, t->high);
+	seconds_cell(table, INK_BELOW, t->has_band, t->low);
+	seconds_cell(table, INK_ABOVE, t->has_band, t->high);
 	table_cell(table, t->has_band && t->low + t->high > 0 ? out : "–");
-	seconds_cell(table, t->has_band, t->inside);
-	seconds_cell(table, true, t->unknown);
+	seconds_cell(table, INK_PLAIN, t->has_band, t->inside);
+	seconds_cell(table, INK_PLAIN, true, t->unknown);
 	value_cell(table, line, units, t->min);
 	value_cell(table, line, units, t->mean);
 	value_cell(table, line, units, t->max);
@@ -136,7 +139,7 @@ static void print_text(const struct request *request, const struct gathered *gat
 	};
 	struct table table;
 
-	say_window(request, stdout);
+	say_window(request);
 	table_begin(&table, heads, sizeof heads / sizeof *heads);
 	for (size_t i = 0; i < gathered->count; i++)
 		for (size_t n = 0; n < gathered->records[i].count; n++) {
@@ -144,9 +147,9 @@ static void print_text(const struct request *request, const struct gathered *gat
 
 			add_line(&table, &line, request->conf->units);
 		}
-	table_print(&table, stdout);
+	table_print(&table, request->terminal);
 	table_clear(&table);
-	say_rows(request, gathered, stdout);
+	say_rows(request, gathered);
 }
 
 static void print_csv(const struct request *request, const struct gathered *gathered)

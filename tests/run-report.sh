@@ -178,6 +178,20 @@ ask 1 now && says 'now.json is damaged' err
     python3 -c "import sys, xml.dom.minidom
 xml.dom.minidom.parse(sys.argv[1])" "$work/a.svg" || fail "the SVG is not well-formed"
     ask 0 graph T2 $window --format svg && says '>T2</text>'
+    ask 0 graph Büschel $window -o "$work/label.svg"
+    same "$(cat "$work/label.svg")" "$("$report" -c "$conf" graph T1 $window --format svg)" \
+        "the graph by label and by name"
+    ask 2 graph Büschl $window && says 'no enclosure is named or labelled Büschl; did you mean Büschel?' err
+    {
+        cat "$conf"
+        echo 'enclosure "T3" { label = "Büschel"  cool_side { probe = "b" } }'
+        echo 'enclosure "T4" { label = "T2" }'
+    } > "$work/twins.conf"
+    "$report" -c "$work/twins.conf" graph Büschel $window 2> "$work/answer.err" > "$work/answer.out"
+    same 2 $? "status of a label that two share"
+    says 'T1 and T3 are both labelled Büschel; say the name' err
+    "$report" -c "$work/twins.conf" graph T2 $window --format svg > "$work/answer.out"
+    says '>T2</text>' # a name goes before another one's label
     ask 2 graph T2 attic $window -o "$work/b.png"
     ask 1 graph T2 eggs $window -o "$work/b.png"
     ask 1 graph T2 $window -o "$work/none/b.png" && says 'cannot be written' err

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "tests/cm.h"
 
-#include "report/table.h"
 #include "report/timeaxis.h"
 
 static const double MONDAY = 1767567600; /* 2026-01-05T00:00+01:00: 1767567600 by date(1) */
@@ -98,37 +97,6 @@ static void instants_as_brief_as_the_window_allows(void **state)
 			    "5 Jan 2026");
 }
 
-/* The other thing that must know how wide text is. */
-static void widths_on_a_terminal(void **state)
-{
-	(void)state;
-	assert_int_equal(text_width(""), 0);
-	assert_int_equal(text_width("27.4 °C"), 7);
-	assert_int_equal(text_width("e\xcc\x81"), 1);         /* e and a combining acute accent */
-	assert_int_equal(text_width("\xe8\x9b\x87"), 2);      /* U+86C7 */
-	assert_int_equal(text_width("\xf0\x9f\x90\x8d"), 2);  /* U+1F40D */
-	assert_int_equal(text_width("a\xff" "b"), 3);
-}
-
-static void columns_stand_under_one_another(void **state)
-{
-	(void)state;
-	static const struct column_head heads[] = { { "a", TO_LEFT }, { "b", TO_RIGHT },
-						    { "", TO_LEFT } };
-	const char *const cells[] = { "°", "10", "", "long", "5", "x" };
-	struct table table;
-	char text[200] = "";
-	FILE *file = fmemopen(text, sizeof text, "w");
-
-	table_begin(&table, heads, 3);
-	for (size_t i = 0; i < 6; i++)
-		table_cell(&table, cells[i]);
-	table_print(&table, file);
-	table_clear(&table);
-	fclose(file);
-	assert_string_equal(text, "a      b\n°     10\nlong   5  x\n");
-}
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -137,8 +105,6 @@ int main(void)
 		cmocka_unit_test(days_months_and_years),
 		cmocka_unit_test(values_are_round),
 		cmocka_unit_test(instants_as_brief_as_the_window_allows),
-		cmocka_unit_test(widths_on_a_terminal),
-		cmocka_unit_test(columns_stand_under_one_another),
 	};
 
 	setenv("TZ", "Europe/Berlin", 1);
