@@ -166,54 +166,94 @@ look.unlinked = () => [...document.querySelectorAll('section[id]')]
 // ---- readings ---------------------------------------------------------------
 let hooks = [];
 
-function hook_of(output) {
-	for (let up = output.parentElement; up; up = up.parentElement) {
-		const range = up.querySelector('input[type=range]');
-		const svg = [...up.querySelectorAll('svg')].find(
-			el => el.getBoundingClientRect().width > 100);
-		if (svg && range)
-			return { output, range, svg };
+// What an element's nearest ancestor that has such a one has.
+function nearest(el, selector, fits) {
+	for (let up = el.parentElement; up; up = up.parentElement) {
+		const found = [...up.querySelectorAll(selector)].find(fits);
+		if (found)
+			return found;
 	}
 	return null;
 }
 
-function read(hook) {
-	return hook.output.textContent.trim().replace(/\s+/g, ' ');
+function hook_of(output) {
+	const range = nearest(output, 'input[type=range]', shown);
+	const svg = nearest(output, 'svg', el => el.getBoundingClientRect().width > 100);
+	return svg && range ? { output, range, svg } : null;
 }
 
-// The outputs of readings, each with its graph and its range; null without.
+function words_of(el) {
+	return el.textContent.trim().replace(/\s+/g, ' ');
+}
+
+// The outputs of readings; whole: each with its graph and its range.
 look.hooks = () => {
 	const outputs = [...document.querySelectorAll('[data-reading]')];
 	hooks = outputs.map(hook_of);
-	return outputs.map((el, i) => ({ name: name_of(el), whole: Boolean(hooks[i]) }));
+	return outputs.map((el, i) => ({ whole: Boolean(hooks[i]),
+		name: name_of(hooks[i] ? hooks[i].svg.closest('a, figure, div') : el) }));
 };
-look.reading = i => read(hooks[i]);
+
+// What is to be read there now: nothing, when it is hidden.
+look.reading = i => shown(hooks[i].output) ? words_of(hooks[i].output) : '';
+
 look.show = i => {
 	hooks[i].svg.scrollIntoView({ block: 'center', behavior: 'instant' });
 	const rect = hooks[i].svg.getBoundingClientRect();
 	return { left: rect.left, top: rect.top, width: rect.width, height: rect.height };
 };
 
-function set_range(hook, value) {
-	hook.range.value = value;
-	hook.range.dispatchEvent(new Event('input', { bubbles: true }));
-	return read(hook);
+// What the page leaves to its next frame is done at once.
+function without_frames(act) {
+	const real = globalThis.requestAnimationFrame, left = [];
+	globalThis.requestAnimationFrame = then => left.push(then);
+	act();
+	while (left.length)
+		left.shift()(performance.now());
+	globalThis.requestAnimationFrame = real;
 }
 
-// What is read at each position of the range, from its least to its most.
-look.positions = i => {
-	const range = hooks[i].range, step = Number(range.step) || 1, found = [];
-	for (let v = Number(range.min || 0); v <= Number(range.max || 100) + step / 1e6; v += step)
-		found.push(set_range(hooks[i], v));
+function read_at(hook, position) {
+	const { range, output } = hook;
+	without_frames(() => {
+		range.value = Number(range.min || 0) + position * (Number(range.step) || 1);
+		range.dispatchEvent(new Event('input', { bubbles: true }));
+	});
+	return words_of(output);
+}
+
+function last_position(range) {
+	return Math.floor((Number(range.max || 100) - Number(range.min || 0)) /
+		(Number(range.step) || 1));
+}
+
+// What is read at some positions of the range, evenly from its first to its last.
+look.sample = (i, count) => {
+	const last = last_position(hooks[i].range), found = [];
+	for (let n = 0; n < count; n++)
+		found.push(read_at(hooks[i], Math.round(last * n / (count - 1))));
 	return found;
 };
 
-// One position before or after the one wanted, with the focus.
+// The position of the range that tells this: where it stands, or any; -1: none.
+look.position = (i, told) => {
+	const { range } = hooks[i], last = last_position(range);
+	const now = Math.round((Number(range.value) - Number(range.min || 0)) /
+		(Number(range.step) || 1));
+	if (read_at(hooks[i], now) === told)
+		return now;
+	for (let position = 0; position <= last; position++)
+		if (read_at(hooks[i], position) === told)
+			return position;
+	return -1;
+};
+
+// One position before or after the one wanted, with the focus; the key that
+// leads back.
 look.beside = (i, position) => {
-	const range = hooks[i].range, step = Number(range.step) || 1;
 	const back = position > 0;
-	set_range(hooks[i], Number(range.min || 0) + (position + (back ? -1 : 1)) * step);
-	range.focus();
+	read_at(hooks[i], position + (back ? -1 : 1));
+	hooks[i].range.focus({ preventScroll: true });
 	return back ? 'ArrowRight' : 'ArrowLeft';
 };
 

@@ -35,6 +35,8 @@ REFERENCES = ('aria-labelledby', 'aria-describedby', 'aria-controls', 'aria-deta
 # What a script would need to go outside.
 REACHES = re.compile(r'\b(fetch|XMLHttpRequest|WebSocket|EventSource|sendBeacon|importScripts'
                      r'|Worker|RTCPeerConnection)\b|\bimport\s*[({"\']')
+SHAPES = {'cx', 'cy', 'd', 'height', 'offset', 'points', 'r', 'rx', 'ry', 'transform', 'viewbox',
+          'width', 'x', 'x1', 'x2', 'y', 'y1', 'y2'}
 NO_NUMBER = re.compile(r'(?<![\w.])(-?nan|NaN|[+-]?inf|[Ii]nfinity|undefined|null|\(null\))(?!\w)')
 
 
@@ -140,8 +142,9 @@ class Source(html.parser.HTMLParser):
             self.wanted += [(one, '%s="%s"' % (name, value), line) for one in value.split()]
         if name == 'style' or 'url(' in value:
             self.style(value)
-        if name not in ('class', 'id', 'style') and NO_NUMBER.search(value):
-            self.fault('<%s %s> says "%s"' % (tag, name, NO_NUMBER.search(value).group()))
+        found = re.search('nan|inf', value) if name in SHAPES else NO_NUMBER.search(value)
+        if found and name not in ('class', 'id', 'style'):
+            self.fault('<%s %s> says "%s"' % (tag, name, found.group()))
         if name in ('aria-label', 'title', 'alt', 'content', 'value', 'aria-valuetext'):
             self.words.append(value)
 

@@ -1,10 +1,10 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Can page.py fail?  Small pages with one thing wrong each, and one with nothing.
+"""Can page.py fail?  Small pages with many faults, and one with none.
 
     pagestubs.py DIR              makes them there and looks at all in one browser
     pagestubs.py --make FILE [N]  writes the faultless one of N enclosures
 
-For each broken page the fault expected must be named; for the whole one, none.
+Each fault made must be told; of the faultless page, none.
 """
 
 import math
@@ -15,6 +15,7 @@ import time
 
 import browser
 import page
+import pagesource
 
 POINTS = 288        # a day of 5 minutes
 
@@ -98,100 +99,118 @@ def whole(enclosures):
     return HEAD + strips + '</nav>\n' + sections + '</main>\n' + SCRIPT + '</body>\n</html>\n'
 
 
-# name: what is replaced (its first occurrence), by what, and the fault expected.
+# Pages with faults that do not hide each other.  Of each fault: what is
+# replaced, by what, and what must then be told.
+TEXT = '<h2>Enclosure %d</h2>\n<p'
 BROKEN = {
-    'wide': ('<p>Too dry', '<p style="width: 500px">Too dry',
-             r'phone, light: <p> "Too dry for 3 h." in #e0 sticks out of the 390 px'),
-    'sideways': ('class="wide"', '', r'scrolls sideways'),
-    'no viewport': ('<meta name="viewport" content="width=device-width, initial-scale=1">', '',
-                    r'laid out 980 px wide on a screen of 390'),
-    'cut': ('<p>Too dry', '<p style="width: 2em; overflow: hidden; white-space: nowrap">Too dry',
-            r'the content of <p> "Too dry for 3 h." in #e0 is cut off'),
-    'cut text': ('<text x="32%" y="16"', '<text x="99%" y="16"',
-                 r'<text> "night" in #e0 is cut off by the edge of its graph'),
-    'dark': ('--ink: #eee', '--ink: #666',
-             r'dark: <h1> .* has a contrast of 3\.\d\d:1 \(#666666 on #191817\); 3:1|'
-             r'dark: .* has a contrast of 3\.\d\d:1 \(#666666 on #191817\); 4.5:1 is needed'),
-    'half seen': ('<p>Too dry', '<p style="opacity: 0.5">Too dry', r'<p> .* has a contrast of'),
-    'over night': ('--soft: #e4dfd2', '--soft: #555', r'light: <text> "night" .* on #555555'),
-    'gradient': ('<p>Too dry', '<p style="background: linear-gradient(#888, #444)">Too dry',
-                 r'light: <p> .* on #444444'),
-    'tiny': ('font-size: 12px', 'font-size: 7px', r'"night" in #e0 is 7.0 px high'),
-    'image': ('<p>Too dry', '<img alt="" src="http://pictures.invalid/a.png"><p>Too dry',
-              (r'source: .*<img src="http://pictures.invalid/a.png"> leads outside',
-               r'phone: it asks for http://pictures.invalid/a.png|violates.*pictures.invalid')),
-    'font': ('<style>', '<style>@import "fonts.css"; h1 { background: url(a.png) }',
-             (r'@import leads outside', r'url\(a.png\) leads outside')),
-    'fetch': ('<script>', '<script>fetch("https://count.invalid/").catch(() => 0);',
-              (r'a script reaches outside by fetch', r'knows the address https://count.invalid/',
-               r'count.invalid')),
-    'link out': ('<p>Too dry', '<a href="https://warm.invalid/">by</a><p>Too dry',
-                 r'<a href="https://warm.invalid/"> leads outside'),
-    'dead link': ('href="#e1"', 'href="#nowhere"',
-                  (r'href="#nowhere" leads nowhere', r'no link leads to the section #e1',
-                   r'Enter on the link to #nowhere does not bring it')),
-    'two of one id': ('id="e1"', 'id="e0"', r'id "e0" is that of line \d+ too'),
-    'unreachable': ('<a href="#e1"', '<a tabindex="-1" href="#e1"',
-                    r'Tab never reaches the link .* to #e1'),
-    'no ring': ('outline: 3px solid var(--ink)', 'outline: none',
-                r'nothing shows that <a> "Enclosure 0" has the focus'),
-    'pale ring': ('outline: 3px solid var(--ink)', 'outline: 3px solid var(--soft)',
-                  r'nothing shows that <a> "Enclosure 0" has the focus'),
-    'no arrival': ('<script>', '<script>addEventListener("click", e => e.preventDefault());',
-                   r'Enter on the link to #e0 does not bring it into view'),
-    'console': ('<script>', '<script>console.error("oh dear");', r'phone: console error: oh dear'),
-    'exception': ('<script>', '<script>setTimeout(() => none.such, 5);',
-                  r'a script fails: ReferenceError: none is not defined'),
-    'nameless': (' aria-label="Humidity fell at night"', '', r'<svg> has no name'),
-    'no role': (' role="img"', '', r'<svg> is neither aria-hidden nor role="img"'),
-    'no alt': ('<p>Too dry', '<img src="data:image/gif;base64,R0lGODlhAQABAAAAACw="><p>Too dry',
-               r'<img> has no alt'),
-    'headless': (' scope="col"', '', r'<th> has no scope'),
-    'jump': ('<h2>Enclosure 1</h2>', '<h2>Enclosure 1</h2><h4>Air</h4>', r'<h4> skips a level'),
-    'two heads': ('<h2>Enclosure 1</h2>', '<h1>Enclosure 1</h1>', r'2 <h1>; one is right'),
-    'no lang': (' lang="en"', '', r'<html> says no lang'),
-    'no title': ('<title>A stub</title>', '', r'<title> is missing'),
-    'unclosed': ('</section>', '', r'<section> of line \d+ is not closed before </main>'),
-    'no number': ('3:10', 'nan', r'its text says "nan"'),
-    'broken curve': ('d="M0,10 H300"', 'd="M0,10 Hnan"', r'<path d> says "nan"'),
-    'deaf': ("svg.addEventListener('pointermove', point)", '',
-             r'desk: the mouse over the graph of .* changes nothing'),
-    'two tales': ('show(Math.round(', 'show(0.5 + Math.round(',
-                  r'desk: the mouse over the graph of .* its range never does'),
-    'deaf keys': ("range.addEventListener('input', () => show(Number(range.value)))",
-                  "range.addEventListener('input', e => e.isTrusted || show(Number(range.value)))",
-                  r'the keyboard on the range of .* does not lead to'),
-    'local time': ("i % 12 * 5 + ' min: '", "new Date(i * 3e5).toLocaleTimeString() + ' min: '",
-                   r'elsewhere: the same reading is ".*" here and ".*" in another'),
-    'needs scripts': ('<p>Too dry for 3 h.</p>',
-                      '<script>document.write("<p>Too dry for 3 h.</p>")</script>',
-                      r'without scripts: .* words are gone|without scripts: .* is not'),
-    'wide paper': ('@media print {', '@media print { table { width: 900px } .wide { overflow: '
-                   'visible }', r'on paper: .* sticks out'),
-    'raw label': ('Enclosure 1</h2>', 'Enclosure <i>1</h2>', r'<i> of line \d+ is not closed'),
+    'source': (
+        ('link out', TEXT % 0, '<a href="https://warm.invalid/">by</a>' + TEXT % 0,
+         r'<a href="https://warm.invalid/"> leads outside'),
+        ('script address', '<script>', '<script>const home = "https://count.invalid/";',
+         r'knows the address https://count.invalid/'),
+        ('@import', '<style>', '<style>@import "fonts.css";', r'@import leads outside'),
+        ('two of one id', 'id="e1"', 'id="e0"', r'id "e0" is that of line \d+ too'),
+        ('nameless graph', ' aria-label="Humidity fell at night"', '', r'<svg> has no name'),
+        ('no role', '<svg aria-hidden="true">', '<svg>',
+         r'<svg> is neither aria-hidden nor role="img"'),
+        ('no alt', TEXT % 0, '<img src="data:image/gif;base64,R0lGODlhAQABAAAAACw=">' + TEXT % 0,
+         r'<img> has no alt'),
+        ('no scope', ' scope="col"', '', r'<th> has no scope'),
+        ('no head', '<tr><th scope="col">what</th><th scope="col">below</th></tr>', '',
+         None),
+        ('jump', TEXT % 2, '<h4>Air</h4>' + TEXT % 2, r'<h4> skips a level'),
+        ('two heads', 'Enclosure 1</h2>', 'Enclosure 1</h2><h1>Again</h1>',
+         r'2 <h1>; one is right'),
+        ('no lang', ' lang="en"', '', r'<html> says no lang'),
+        ('no title', '<title>A stub</title>', '', r'<title> is missing'),
+        ('unclosed', '</section>', '', r'<section> of line \d+ is not closed before </main>'),
+        ('raw label', 'Enclosure 3</h2>', 'Enclosure <i>3</h2>', r'<i> of line \d+ is not closed'),
+        ('no number', '3:10', 'nan', r'its text says "nan"'),
+        ('broken curve', 'd="M0,10 H300"', 'd="M0,10 Hnan"', r'<path d> says "nan"'),
+        ('dead reference', '<output data', '<output aria-labelledby="none" data',
+         r'aria-labelledby="none" leads nowhere')),
+    'narrow': (
+        ('wide', TEXT % 0, TEXT % 0 + ' style="width: 500px"',
+         r'phone, light: <p> "Too dry for 3 h." in #e0 sticks out of the 390 px'),
+        ('sideways', TEXT % 0, TEXT % 0, r'it is \d+ px wide where 390 are seen'),
+        ('cut', TEXT % 1, TEXT % 1 + ' style="width: 2em; overflow: hidden; white-space: nowrap"',
+         r'the content of <p> "Too dry for 3 h." in #e1 is cut off'),
+        ('cut text', '<text x="32%" y="16"', '<text x="99%" y="16"',
+         r'<text> "night" in #e0 is cut off by the edge of its graph'),
+        ('half seen', TEXT % 2, TEXT % 2 + ' style="opacity: 0.5"',
+         r'light: <p> .* in #e2 has a contrast of'),
+        ('gradient', TEXT % 3, TEXT % 3 + ' style="background: linear-gradient(#888, #444)"',
+         r'light: <p> .* in #e3 .* on #444444'),
+        ('tiny', 'font-size: 12px', 'font-size: 7px', r'"night" in #e\d is 7.0 px high'),
+        ('image', TEXT % 0, '<img alt="" src="http://pictures.invalid/a.png">' + TEXT % 0,
+         r'phone: the browser objects: .*pictures.invalid/a.png.* violates'),
+        ('unreachable', '<a href="#e1"', '<a tabindex="-1" href="#e1"',
+         r'Tab never reaches the link .* to #e1'),
+        ('deaf keys', "range.addEventListener('input', () => show(Number(range.value)))",
+         "range.addEventListener('input', e => e.isTrusted || show(Number(range.value)))",
+         r'the keyboard on the range of .* does not lead to'),
+        ('console', '<script>', '<script>console.error("oh dear");',
+         r'phone: console error: oh dear')),
+    'free': (
+        ('request', '<meta http-equiv="Content-Security-Policy"', '<meta name="none"', None),
+        ('asked for', '<script>', '<script>fetch("https://count.invalid/").catch(() => 0);',
+         r'phone: it asks for https://count.invalid/'),
+        ('over night', '--soft: #e4dfd2', '--soft: #555', r'light: <text> "night" .* on #555555'),
+        ('no ring', 'outline: 3px solid var(--ink)', 'outline: none',
+         r'nothing shows that <a> "Enclosure 0" has the focus'),
+        ('dead link', 'href="#e1"', 'href="#nowhere"',
+         r'source: .*href="#nowhere" leads nowhere'),
+        ('unlinked', 'href="#nowhere"', 'href="#nowhere"', r'no link leads to the section #e1'),
+        ('no arrival', 'href="#nowhere"', 'href="#nowhere"',
+         r'Enter on the link to #nowhere does not bring it into view'),
+        ('deaf', "svg.addEventListener('pointermove', point)", '',
+         r'desk: the mouse over the graph of .* changes nothing'),
+        ('exception', '<script>', '<script>setTimeout(() => none.such, 5);',
+         r'a script fails: ReferenceError: none is not defined')),
+    'dark': (
+        ('dark', '--ink: #eee', '--ink: #777',
+         r'dark: .* has a contrast of 3\.\d\d:1 \(#777777 on #191817\); 4.5:1 is needed'),
+        ('pale ring', 'outline: 3px solid var(--ink)', 'outline: 3px solid var(--soft)',
+         r'nothing shows that <a> "Enclosure 0" has the focus'),
+        ('no viewport', '<meta name="viewport" content="width=device-width, initial-scale=1">', '',
+         r'laid out 980 px wide on a screen of 390'),
+        ('local time', "i % 12 * 5 + ' min: '", "new Date(i * 3e5).toLocaleTimeString() + ': '",
+         r'elsewhere: the same reading is ".*" here and ".*" in another'),
+        ('needs scripts', '<p>Too dry for 3 h.</p>',
+         '<script>document.write("<p>Too dry for 3 h.</p>")</script>',
+         r'without scripts: \d+ of its words are gone: .*Too dry'),
+        ('wide paper', '@media print {', '@media print { table { width: 900px } .wide { overflow: '
+         'visible }', r'on paper: .* sticks out')),
+    'hindered': (
+        ('no arrival', '<script>', '<script>addEventListener("click", e => e.preventDefault());',
+         r'Enter on the link to #e3 does not bring it into view'),
+        ('two tales', 'show(Math.round(', 'show(0.5 + Math.round(',
+         r'desk: the mouse over the graph of .* its range never does'),
+        ('too few', '<nav ', '<nav ',
+         r'links lead to 4 sections; 5 enclosures are expected')),
 }
 
 
 def broken(name):
-    old, new, expected = BROKEN[name]
-    text = whole(2)
-    if old not in text:
-        sys.exit('pagestubs: "%s" has nothing to replace' % name)
-    if name in ('needs scripts', 'headless', 'tiny', 'unclosed', 'nameless', 'no role'):
-        return text.replace(old, new, 1), expected
-    return text.replace(old, new), expected
+    """(text of a page with its faults, [(fault, what must be told)])"""
+    text, expected = whole(4), []
+    for fault, old, new, told in BROKEN[name]:
+        if old not in text:
+            sys.exit('pagestubs: nothing to replace for "%s"' % fault)
+        text = text.replace(old, new, 1)
+        if told:
+            expected.append((fault, told))
+    return text, expected
 
 
-def judged(chromium, path, expected):
-    """What is wrong with page.py's judgement of a stub; '' when nothing."""
-    faults, _ = page.look(chromium, path, enclosures=2)
-    if not expected:
-        return '; '.join(faults)
-    missed = [one for one in ((expected,) if isinstance(expected, str) else expected)
-              if not any(re.search(one, fault) for fault in faults)]
-    if missed:
-        return 'not told: %s; told: %s' % (missed, faults)
-    return ''
+def judge(name, faults, expected):
+    """Says which faults were not told; how many."""
+    missed = [fault for fault, told in expected if not any(re.search(told, f) for f in faults)]
+    for fault in missed:
+        print('%s: "%s" is not told' % (name, fault))
+    if missed or not expected:
+        print('\n'.join('  told: ' + fault for fault in faults))
+    return len(missed) + (not expected and len(faults))
 
 
 def main():
@@ -202,15 +221,18 @@ def main():
     bad = 0
     with browser.Browser() as chromium:
         for name in ('faultless', *BROKEN):
-            text, expected = (whole(2), None) if name == 'faultless' else broken(name)
-            path = os.path.join(sys.argv[1], name.replace(' ', '-') + '.html')
+            text, expected = (whole(4), []) if name == 'faultless' else broken(name)
+            path = os.path.join(sys.argv[1], name + '.html')
             with open(path, 'w', encoding='utf-8') as out:
                 out.write(text)
             began = time.monotonic()
-            wrong = judged(chromium, path, expected)
-            bad += bool(wrong)
-            print('%s: %s (%.1f s)' % (name, wrong or 'as expected', time.monotonic() - began),
-                  flush=True)
+            if name == 'source':
+                faults, _ = pagesource.check(path)
+            else:
+                faults, _ = page.look(chromium, path, enclosures=5 if name == 'hindered' else 4)
+            bad += judge(name, faults, expected)
+            print('%s: %d faults expected (%.1f s)' % (name, len(expected),
+                                                       time.monotonic() - began), flush=True)
     return 1 if bad else 0
 
 
