@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // How clearly each text of a page stands out from what is behind it; adds to
-// the object of pagelook.js.
+// the object of pagelook.js.  What lies behind is found once for a layout, its
+// colours anew each time.
 (look => {
 'use strict';
 const LARGE = 24, LARGE_BOLD = 18.66;           // px: WCAG 2.1's 18 pt, and 14 pt bold
@@ -50,11 +51,21 @@ function hex(c) {
 	return '#' + c.slice(0, 3).map(v => Math.round(v).toString(16).padStart(2, '0')).join('');
 }
 
+// What was reckoned of an element in this light.
+let reckoned = new Map();
+
+function once(el, what, reckon) {
+	if (!reckoned.has(el))
+		reckoned.set(el, {});
+	const known = reckoned.get(el);
+	if (!(what in known))
+		known[what] = reckon();
+	return known[what];
+}
+
 function opacity(el) {
-	let all = 1;
-	for (; el; el = el.parentElement)
-		all *= Number(getComputedStyle(el).opacity);
-	return all;
+	return once(el, 'opacity', () => Number(getComputedStyle(el).opacity) *
+		(el.parentElement ? opacity(el.parentElement) : 1));
 }
 
 // The colours a pattern or gradient may show; and none, between its lines.
@@ -78,25 +89,21 @@ function paint_colours(paint, alpha) {
 	return all.map(c => faded(c, Number(alpha)));
 }
 
-// What an element lays under a point, from the bottom up: lists of the colours
-// that may be there.
-function layers(el, x, y) {
-	const style = getComputedStyle(el), found = [];
-	if (el instanceof SVGGeometryElement) {
-		const at = new DOMPoint(x, y).matrixTransform(el.getScreenCTM().inverse());
-		if (el.isPointInFill(at))
-			found.push(paint_colours(style.fill, style.fillOpacity));
-		// A hairline beneath a text is not what it is read against.
-		if (parseFloat(style.strokeWidth) >= 3 && el.isPointInStroke(at))
-			found.push(paint_colours(style.stroke, style.strokeOpacity));
-	} else if (!el.ownerSVGElement) {
-		found.push([look.colour(style.backgroundColor)]);
-		const image = style.backgroundImage.match(/(rgba?|color)\([^()]*\)/g);
-		if (image)
-			found.push(image.map(look.colour).concat([[0, 0, 0, 0]]));
-	}
-	const fade = opacity(el);
-	return found.filter(list => list.length).map(list => list.map(c => faded(c, fade)));
+function box_colours(style) {
+	const image = style.backgroundImage.match(/(rgba?|color)\([^()]*\)/g);
+	return [[look.colour(style.backgroundColor)]].concat(
+		image ? [image.map(look.colour).concat([[0, 0, 0, 0]])] : []);
+}
+
+// What an element paints, from the bottom up: lists of the colours that may be
+// there.  part: its `box`, or the `fill` or `stroke` of a shape.
+function layers(el, part) {
+	return once(el, part, () => {
+		const style = getComputedStyle(el), fade = opacity(el);
+		const found = part === 'box' ? box_colours(style) :
+			[paint_colours(style[part], style[part + 'Opacity'])];
+		return found.filter(list => list.length).map(list => list.map(c => faded(c, fade)));
+	});
 }
 
 function canvas() {
@@ -108,56 +115,45 @@ function canvas() {
 	return found;
 }
 
-// The colours that may lie behind an element's text at a point: its ancestors'
-// and whatever else was painted there before it.  Of no point: its ancestors'.
-look.behind = (el, x = -1, y = -1, base = canvas()) => {
-	let stack = document.elementsFromPoint(x, y);
-	const own = stack.indexOf(el);
-	if (own < 0) {
-		stack = [];
-		for (let up = el; up; up = up.parentElement)
-			stack.push(up);
-	} else {
-		stack = stack.slice(own);
-	}
+// The colours that may come of what is painted one over the other.
+function mixed(painted, base) {
 	let found = [base];
-	for (const under of stack.reverse())
-		for (const list of layers(under, x, y)) {
+	for (const [el, part] of painted)
+		for (const list of layers(el, part)) {
 			const next = new Map();
 			for (const top of list)
 				for (const c of found) {
-					const mixed = look.over(top, c);
-					next.set(hex(mixed), mixed);
+					const both = look.over(top, c);
+					next.set(hex(both), both);
 				}
 			found = [...next.values()].slice(0, 16);
 		}
 	return found;
+}
+
+// An element and its ancestors, the outermost first.
+function ancestors(el) {
+	const found = [];
+	for (; el; el = el.parentElement)
+		if (!el.ownerSVGElement)
+			found.unshift([el, 'box']);
+	return found;
+}
+
+// The colour that lies behind an element, as far as its ancestors paint it.
+look.behind = el => {
+	reckoned = new Map();
+	return mixed(ancestors(el), canvas())[0];
 };
 
-function scale_of(el) {
-	const matrix = el.ownerSVGElement && el.getScreenCTM();
-	return matrix ? Math.hypot(matrix.a, matrix.b) : 1;
-}
-
-// A text's own colour, its size on the screen, and the contrast it needs.
-function ink(el) {
-	const style = getComputedStyle(el), svg = el.ownerSVGElement;
-	const size = parseFloat(style.fontSize) * scale_of(el);
-	const large = size >= LARGE || (size >= LARGE_BOLD && Number(style.fontWeight) >= 700);
-	const paints = svg ? paint_colours(style.fill, style.fillOpacity) : [look.colour(style.color)];
-	const halo = svg && style.paintOrder.startsWith('stroke') && style.stroke !== 'none' &&
-		parseFloat(style.strokeWidth) * scale_of(el) >= 2 ? look.colour(style.stroke) : null;
-	return { paints: paints.map(c => faded(c, opacity(el))), size, halo, needed: large ? 3 : 4.5 };
-}
-
+// ---- where the texts are ------------------------------------------------------
 function texts() {
 	const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), found = [];
 	while (walk.nextNode()) {
 		const node = walk.currentNode, el = node.parentElement;
-		if (!node.data.trim() || /^(script|style|title|desc|option)$/.test(el.localName) ||
-		    !shown(el))
-			continue;
-		found.push([node, el]);
+		if (node.data.trim() && shown(el) &&
+		    !/^(script|style|title|desc|option)$/.test(el.localName))
+			found.push({ node, el });
 	}
 	return found;
 }
@@ -168,22 +164,114 @@ function rects_of(node) {
 	return [...range.getClientRects()].filter(rect => !for_ears(rect));
 }
 
-// The worst contrast of a text node: against all that is behind it at five
-// points of each of its lines.
-function worst(node, el, base) {
-	const { paints, size, halo, needed } = ink(el);
-	let found = null;
+// What may be painted where it is no ancestor's place: graphs, and boxes out
+// of the flow.
+function strays() {
+	return [...document.body.querySelectorAll('*')].filter(el => {
+		if (el.ownerSVGElement)
+			return false;
+		const style = getComputedStyle(el);
+		return el.localName === 'svg' || (/absolute|fixed|sticky/.test(style.position) &&
+			!(look.colour(style.backgroundColor)[3] === 0 && style.backgroundImage === 'none'));
+	}).map(el => ({ el, rect: el.getBoundingClientRect() }));
+}
+
+function meets(one, other) {
+	return one.left < other.right && other.left < one.right && one.top < other.bottom &&
+		other.top < one.bottom;
+}
+
+// What of an element is painted at a point.
+function parts_at(el, x, y) {
+	if (!el.ownerSVGElement)
+		return [[el, 'box']];
+	if (!(el instanceof SVGGeometryElement))
+		return [];
+	const at = new DOMPoint(x, y).matrixTransform(el.getScreenCTM().inverse());
+	const width = parseFloat(getComputedStyle(el).strokeWidth);
+	return (el.isPointInFill(at) ? [[el, 'fill']] : [])
+		// A hairline beneath a text is not what it is read against.
+		.concat(width >= 3 && el.isPointInStroke(at) ? [[el, 'stroke']] : []);
+}
+
+// All that is painted below an element at a point, from the bottom up.
+function painted_at(el, x, y) {
+	const stack = document.elementsFromPoint(x, y), own = stack.indexOf(el);
+	return own < 0 ? ancestors(el) :
+		stack.slice(own).reverse().flatMap(under => parts_at(under, x, y));
+}
+
+// What is painted behind a text, at three points of each of its lines if it
+// differs.  `rects`, and those of others: where they are before any scrolling.
+function spots_of({ node, el, rects }, others) {
+	const spots = [];
+	if (!rects.length)
+		return spots;
+	if (!el.ownerSVGElement && !others.some(other => !other.el.contains(el) &&
+			rects.some(rect => meets(rect, other.rect))))
+		return [ancestors(el)];
+	const now = rects_of(node)[0];
+	if (now.top < 0 || now.bottom > innerHeight)
+		scrollTo({ top: scrollY + now.top - 80, behavior: 'instant' });
 	for (const rect of rects_of(node))
-		for (const part of [0.02, 0.25, 0.5, 0.75, 0.98]) {
-			const x = rect.left + part * rect.width, y = rect.top + rect.height / 2;
-			for (let under of look.behind(el, x, y, base)) {
-				if (halo)
-					under = look.over(halo, under);
-				for (const paint of paints) {
-					const text = look.over(paint, under), ratio = look.ratio(text, under);
-					if (!found || ratio < found.ratio)
-						found = { ratio, size, needed, text: hex(text), under: hex(under) };
-				}
+		for (const part of [0.03, 0.5, 0.97])
+			spots.push(painted_at(el, rect.left + part * rect.width,
+					      rect.top + rect.height / 2));
+	return spots;
+}
+
+let found_texts = [], found_for = '';
+
+function find_texts() {
+	const root = document.scrollingElement, layout = root.scrollWidth + 'x' + root.scrollHeight;
+	if (layout === found_for)
+		return;
+	scrollTo({ top: 0, behavior: 'instant' });
+	const others = strays();
+	found_texts = texts();
+	// Everything painted is to be found below a point.
+	const sheet = new CSSStyleSheet();
+	sheet.replaceSync('* { pointer-events: auto !important }');
+	document.adoptedStyleSheets = [sheet];
+	for (const text of found_texts)
+		text.rects = rects_of(text.node);
+	for (const text of found_texts)
+		text.spots = spots_of(text, others);
+	document.adoptedStyleSheets = [];
+	scrollTo({ top: 0, behavior: 'instant' });
+	found_for = layout;
+}
+
+// ---- how they stand out -------------------------------------------------------
+function scale_of(el) {
+	const matrix = el.ownerSVGElement && el.getScreenCTM();
+	return matrix ? Math.hypot(matrix.a, matrix.b) : 1;
+}
+
+// A text's own colours, its size on the screen, and the contrast it needs.
+function ink(el) {
+	const style = getComputedStyle(el), svg = el.ownerSVGElement;
+	const size = parseFloat(style.fontSize) * scale_of(el);
+	const large = size >= LARGE || (size >= LARGE_BOLD && Number(style.fontWeight) >= 700);
+	const paints = svg ? paint_colours(style.fill, style.fillOpacity) :
+		[look.colour(style.color)];
+	const halo = svg && style.paintOrder.startsWith('stroke') && style.stroke !== 'none' &&
+		parseFloat(style.strokeWidth) * scale_of(el) >= 2 ? look.colour(style.stroke) : null;
+	return { paints: paints.map(c => faded(c, opacity(el))), size, halo, needed: large ? 3 : 4.5 };
+}
+
+// The worst contrast of a text, over all that may be behind it.
+function worst({ el, spots }, base) {
+	const { paints, size, halo, needed } = once(el, 'ink', () => ink(el));
+	let found = null;
+	for (const spot of spots)
+		for (let under of mixed(spot, base)) {
+			if (halo)
+				under = look.over(halo, under);
+			for (const paint of paints) {
+				const text = look.over(paint, under), ratio = look.ratio(text, under);
+				if (!found || ratio < found.ratio)
+					found = { ratio, size, needed, text: hex(text), under: hex(under) };
 			}
 		}
 	return found;
@@ -192,38 +280,30 @@ function worst(node, el, base) {
 // WCAG 2.1, 1.4.3: https://www.w3.org/TR/WCAG21/#contrast-minimum
 look.contrast = () => {
 	unfold();
-	const sheet = new CSSStyleSheet(), base = canvas(), faults = new Map();
+	find_texts();
+	reckoned = new Map();
+	const base = canvas(), faults = new Map();
 	let count = 0, least = 99;
-	// Everything painted is to be found below a point.
-	sheet.replaceSync('* { pointer-events: auto !important }');
-	document.adoptedStyleSheets = [sheet];
 	const add = (key, sentence) => {
 		if (!faults.has(key))
 			faults.set(key, { sentence, more: 0 });
 		else
 			faults.get(key).more++;
 	};
-	for (const [node, el] of texts()) {
-		const first = rects_of(node)[0];
-		if (!first)
-			continue;
-		if (first.top < 0 || first.bottom > innerHeight)
-			scrollTo({ top: scrollY + first.top - 60, behavior: 'instant' });
-		const found = worst(node, el, base);
+	for (const text of found_texts) {
+		const found = worst(text, base);
 		if (!found)
 			continue;
 		count++;
 		least = Math.min(least, found.ratio);
 		if (found.ratio < found.needed)
 			add(found.text + found.under,
-			    `${name_of(el)} has a contrast of ${found.ratio.toFixed(2)}:1 ` +
+			    `${name_of(text.el)} has a contrast of ${found.ratio.toFixed(2)}:1 ` +
 			    `(${found.text} on ${found.under}); ${found.needed}:1 is needed`);
 		if (found.size < LEAST_TEXT - 0.01)
-			add(`size ${found.size.toFixed(1)}`, `${name_of(el)} is ${found.size.toFixed(1)} ` +
-			    `px high on the screen; ${LEAST_TEXT} can be read`);
+			add(`size ${found.size.toFixed(1)}`, `${name_of(text.el)} is ` +
+			    `${found.size.toFixed(1)} px high on the screen; ${LEAST_TEXT} can be read`);
 	}
-	document.adoptedStyleSheets = [];
-	scrollTo({ top: 0, behavior: 'instant' });
 	return { count, least, faults: [...faults.values()].map(
 		f => f.sentence + (f.more ? `, and ${f.more} more like it` : '')) };
 };

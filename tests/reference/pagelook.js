@@ -131,7 +131,7 @@ function has_ring(el) {
 			return false;
 		if (now.style === 'auto')       // the browser's own, of two colours
 			return true;
-		const under = look.behind(el.parentElement)[0];
+		const under = look.behind(el.parentElement);
 		return look.ratio(look.over(look.colour(now.colour), under), under) >= 3;
 	});
 }

@@ -127,6 +127,7 @@ BROKEN = {
         ('raw label', 'Enclosure 3</h2>', 'Enclosure <i>3</h2>', r'<i> of line \d+ is not closed'),
         ('no number', '3:10', 'nan', r'its text says "nan"'),
         ('broken curve', 'd="M0,10 H300"', 'd="M0,10 Hnan"', r'<path d> says "nan"'),
+        ('stray byte', '</script>', '\0</script>', r'line \d+: byte 0 has no place'),
         ('dead reference', '<output data', '<output aria-labelledby="none" data',
          r'aria-labelledby="none" leads nowhere')),
     'narrow': (
