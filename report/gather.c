@@ -14,30 +14,34 @@
 
 static const double STALE = 600; /* s: records older than this are spoken of */
 
-void gather(const struct request *request, struct gathered *out)
+static void note(struct gathered *gathered, const struct enclosure *enclosure,
+		 const struct record *record)
+{
+	if (record->row_size > gathered->row_size)
+		gathered->row_size = record->row_size;
+	gathered->shared_out |= record->shared_out;
+	if (record->newest > gathered->newest)
+		gathered->newest = record->newest;
+	if (!record->trouble)
+		return;
+	fprintf(stderr, "warmside: %s: %s\n", enclosure->name, record->trouble);
+	*(record->missing ? &gathered->missing : &gathered->unreadable) += 1;
+}
+
+void gather(const struct request *request, gather_visit *visit, void *context,
+	    struct gathered *out)
 {
 	const struct conf *conf = request->conf;
 
-	*out = (struct gathered){
-		.records = must_calloc(conf->enclosure_count, sizeof *out->records),
-		.count = conf->enclosure_count,
-	};
+	*out = (struct gathered){ .count = conf->enclosure_count };
 	for (size_t i = 0; i < out->count; i++) {
-		struct record *record = &out->records[i];
+		struct record record;
 
-		record_read(conf, &conf->enclosures[i], request->window, record);
-		if (!record->trouble)
-			continue;
-		fprintf(stderr, "warmside: %s: %s\n", conf->enclosures[i].name, record->trouble);
-		*(record->missing ? &out->missing : &out->unreadable) += 1;
+		record_read(conf, &conf->enclosures[i], request->window, &record);
+		note(out, &conf->enclosures[i], &record);
+		visit(context, &conf->enclosures[i], &record);
+		record_clear(&record);
 	}
-}
-
-void gathered_clear(struct gathered *gathered)
-{
-	for (size_t i = 0; i < gathered->count; i++)
-		record_clear(&gathered->records[i]);
-	free(gathered->records);
 }
 
 int gathered_result(const struct gathered *gathered)
@@ -63,30 +67,17 @@ static const char *row_phrase(int row_size)
 
 void say_rows(const struct request *request, const struct gathered *gathered, FILE *file)
 {
-	int row_size = 0;
-	bool shared_out = false;
-	double newest = 0;
-
-	for (size_t i = 0; i < gathered->count; i++) {
-		const struct record *record = &gathered->records[i];
-
-		if (record->row_size > row_size)
-			row_size = record->row_size;
-		shared_out |= record->shared_out;
-		if (record->newest > newest)
-			newest = record->newest;
-	}
-	if (row_size)
+	if (gathered->row_size)
 		fprintf(file, "\nFrom %s rows; lowest and highest are of minute means.\n",
-			row_phrase(row_size));
-	if (shared_out)
+			row_phrase(gathered->row_size));
+	if (gathered->shared_out)
 		fputs("The window cuts a row at its edge: that row's time is shared out in "
 		      "proportion.\n", file);
-	if (newest > 0 && newest < request->window.to - STALE) {
+	if (gathered->newest > 0 && gathered->newest < request->window.to - STALE) {
 		char at[MEASURE_TEXT];
 
 		fprintf(file, "The newest record is from %s; all after it is unknown.\n",
-			show_instant_local(newest, at));
+			show_instant_local(gathered->newest, at));
 	}
 }
 

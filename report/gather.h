@@ -10,15 +10,23 @@
 #include "report/rows.h"
 
 struct gathered {
-	struct record *records; /* one an enclosure, in the configuration's order */
-	size_t count;
+	size_t count;           /* of enclosures */
 	size_t missing;         /* enclosures without an archive */
 	size_t unreadable;      /* enclosures whose archive cannot be read */
+	int row_size;           /* s: of the coarsest rows; 0 when there are none */
+	bool shared_out;        /* an edge of the window falls inside a row */
+	double newest;          /* the newest record of all; 0 when there is none */
 };
 
-/* Reads all; tells each archive's trouble on standard error. */
-void gather(const struct request *request, struct gathered *out);
-void gathered_clear(struct gathered *gathered);
+/* Takes what it needs of an enclosure's record, which is gone afterwards. */
+typedef void gather_visit(void *context, const struct enclosure *enclosure,
+			  const struct record *record);
+
+/* Reads one record after the other, in the configuration's order, so that
+ * the rows of one enclosure are in memory and not those of all; tells each
+ * archive's trouble on standard error. */
+void gather(const struct request *request, gather_visit *visit, void *context,
+	    struct gathered *out);
 
 /* DONE, or FAILED when an archive was unreadable or there is none at all. */
 int gathered_result(const struct gathered *gathered);
