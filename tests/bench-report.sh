@@ -73,11 +73,17 @@ write_recording > "$work/year.csv"
 "$daemon" -c "$work/one.conf" --replay "$work/year.csv" > "$work/replay.out" 2>&1 ||
     fail "the replay failed"
 rm "$work/year.csv"
-n=1
+mv "$state/bands.jsonl" "$work/bands-E1"
+mv "$state/alerts.jsonl" "$work/alerts-E1"
+n=0
 while [ $n -lt 300 ]; do
     n=$((n + 1))
-    ln "$state/archive/E1.rrd" "$state/archive/E$n.rrd"
+    [ $n -eq 1 ] || ln "$state/archive/E1.rrd" "$state/archive/E$n.rrd"
+    sed "s/\"E1\"/\"E$n\"/" "$work/bands-E1" >> "$state/bands.jsonl"
+    tail -n 20 "$work/alerts-E1" |
+        sed "s/\"E1\"/\"E$n\"/; s/\"id\":\"alert_/&$n-/" >> "$work/alerts"
 done
+sort "$work/alerts" > "$state/alerts.jsonl" # each begins with its time
 for n in 10 50 100 300 "$enclosures"; do
     write_conf "$n" > "$work/$n.conf"
 done
@@ -95,4 +101,59 @@ done
 echo "totals of $enclosures enclosures over a year; theirs: librrd, the same rows of hours"
 "$cost" 9 "'$report' -c '$conf' totals --from $from --to $to" 1.5 0 \
     "'$fetch' 3600 $from $to $*" || worst=1
+
+# ---- the page of a day ----------------------------------------------------------
+"$report" --help | grep -q ' morning ' || { echo "no page is made yet"; exit $worst; }
+
+# write_graph ENCLOSURE SERIES LOW HIGH LEAST MOST: a series as the page draws
+# it, as far as that command can: the reading as a line over its band, which is
+# constant here; what is below and above it filled; limits; unknown time.
+write_graph()
+{
+    cat << GRAPH
+rrdtool graph $work/png/$1-$2.png --start $((to - 86400)) --end $to \
+    --width 1000 --height 150 DEF:v=$state/archive/$1.rrd:$2:AVERAGE \
+    CDEF:edge=$3,v,POP CDEF:width=$4,$3,-,v,POP CDEF:inside=v,$3,$4,LIMIT \
+    CDEF:low=v,$3,LT,v,UNKN,IF CDEF:low_gap=v,$3,LT,$3,v,-,UNKN,IF \
+    CDEF:high=v,$4,GT,$4,UNKN,IF CDEF:high_gap=v,$4,GT,v,$4,-,UNKN,IF \
+    CDEF:unknown=v,UN,INF,UNKN,IF \
+    AREA:unknown#eeeeee AREA:edge#ffffff00 AREA:width#e8e2d6::STACK \
+    AREA:low#ffffff00 AREA:low_gap#0072b2::STACK \
+    AREA:high#ffffff00 AREA:high_gap#d55e00::STACK \
+    LINE1:v#777777 LINE1:inside#222222 HRULE:$5#999999 HRULE:$6#999999
+GRAPH
+}
+mkdir "$work/png"
+echo set -e > "$work/graphs.sh"
+n=0
+while [ $n -lt "$enclosures" ]; do
+    n=$((n + 1))
+    write_graph E$n warm_t 27 31 15 36
+    write_graph E$n cool_t 20 26 15 36
+    write_graph E$n cool_h 45 60 25 85
+done >> "$work/graphs.sh"
+
+# page ENCLOSURES: the command that makes it.
+page()
+{
+    echo "'$report' -c '$work/$1.conf' morning --from $((to - 86400)) --to $to -o '$work/page-$1.html'"
+}
+echo "a page of $enclosures enclosures, a day; theirs: rrdtool graph, once a series"
+"$cost" 3 "$(page "$enclosures")" 0.40 0.25 "sh '$work/graphs.sh'" || worst=1
+size=$(wc -c < "$work/page-$enclosures.html")
+echo "  $size bytes (allowed 8 MB)"
+[ "$size" -le 8388608 ] || worst=1
+for n in 10 50 100 300; do
+    echo "a page of $n enclosures"
+    "$cost" 1 "$(page $n)" | tee "$work/cost-$n" || worst=1
+done
+memory_of()
+{
+    sed -n 's/.*at most \([0-9]*\) kB/\1/p' "$work/cost-$1"
+}
+# Some of it grows: libConfuse has 40 kB of settings to keep of each enclosure.
+awk -v few="$(memory_of 10)" -v many="$(memory_of 100)" -v more="$(memory_of 300)" -v allowed=1.5 'BEGIN {
+    printf "memory of 100 / of 10 enclosures: %.2f (allowed %.1f); of 300 / of 10: %.2f\n",
+        many / few, allowed, more / few
+    exit many / few > allowed }' || worst=1
 exit $worst
