@@ -28,21 +28,51 @@ static void add_life(struct alert_lives *lives, const struct alert_life *life)
 /* ---- following the log ------------------------------------------------------ */
 
 /* The log is read line by line; `alerts->lives` holds what stands so far, and
- * what was cleared in the window. */
+ * what was cleared in the window.  Few stand at a time, and a long window has
+ * many that do not any more: where those that do are is kept beside. */
 struct reader {
 	struct alerts *alerts;
 	struct window window;
+	size_t *standing;       /* places in alerts->lives, ascending */
+	size_t standing_count;
 };
 
-/* The place of an alert among those that stand, or one behind the last. */
-static size_t find_standing(const struct alert_lives *lives, const char *id)
+/* The alert of that id, if it stands; else NULL. *at: where it is in `standing`. */
+static struct alert_life *find_standing(const struct reader *reader, const char *id, size_t *at)
 {
-	size_t i = lives->count;
+	for (size_t i = reader->standing_count; i-- > 0;) {
+		struct alert_life *life = &reader->alerts->lives.list[reader->standing[i]];
 
-	while (i-- > 0)
-		if (!lives->list[i].over && strcmp(lives->list[i].last.id, id) == 0)
-			return i;
-	return lives->count;
+		if (strcmp(life->last.id, id) == 0) {
+			*at = i;
+			return life;
+		}
+	}
+	return NULL;
+}
+
+static void begin_life(struct reader *reader, const struct alert_life *life)
+{
+	reader->standing = must_resize(reader->standing, reader->standing_count + 1,
+				       sizeof *reader->standing);
+	reader->standing[reader->standing_count++] = reader->alerts->lives.count;
+	add_life(&reader->alerts->lives, life);
+}
+
+/* It does not stand any more; and is forgotten when it never did in the window. */
+static void end_life(struct reader *reader, size_t at, bool forget)
+{
+	struct alert_lives *lives = &reader->alerts->lives;
+	size_t place = reader->standing[at];
+
+	reader->standing_count--;
+	for (size_t i = at; i < reader->standing_count; i++)
+		reader->standing[i] = reader->standing[i + 1] - (forget ? 1 : 0);
+	if (!forget)
+		return;
+	lives->count--;
+	memmove(&lives->list[place], &lives->list[place + 1],
+		(lives->count - place) * sizeof *lives->list);
 }
 
 static bool is_within(const struct reader *reader, double time)
@@ -54,31 +84,28 @@ static bool is_within(const struct reader *reader, double time)
  * to stand, a reminder is not. */
 static void note_telling(struct reader *reader, const struct alert_record *record)
 {
-	struct alert_lives *lives = &reader->alerts->lives;
-	size_t at = find_standing(lives, record->id);
+	size_t at;
+	struct alert_life *life = find_standing(reader, record->id, &at);
 
-	if (at < lives->count) {
-		struct alert_life *life = &lives->list[at];
-
+	if (life) {
 		life->last = *record;
 		if (life->acknowledged)
 			life->waiting = record->time;
 		life->acknowledged = false;
 	} else if (record->event != REMINDED) {
-		add_life(lives, &(struct alert_life){ .last = *record, .raised = record->time,
-						      .waiting = record->time });
+		begin_life(reader, &(struct alert_life){ .last = *record, .raised = record->time,
+							 .waiting = record->time });
 	}
 }
 
 static void note_acknowledged(struct reader *reader, const struct alert_record *record)
 {
 	struct alerts *alerts = reader->alerts;
-	size_t at = find_standing(&alerts->lives, record->id);
+	size_t at;
+	struct alert_life *life = find_standing(reader, record->id, &at);
 
-	if (at == alerts->lives.count || alerts->lives.list[at].acknowledged)
+	if (!life || life->acknowledged)
 		return;
-	struct alert_life *life = &alerts->lives.list[at];
-
 	life->acknowledged = true;
 	life->ack = *record;
 	if (!is_within(reader, record->time))
@@ -89,18 +116,14 @@ static void note_acknowledged(struct reader *reader, const struct alert_record *
 
 static void note_cleared(struct reader *reader, const struct alert_record *record)
 {
-	struct alert_lives *lives = &reader->alerts->lives;
-	size_t at = find_standing(lives, record->id);
+	size_t at;
+	struct alert_life *life = find_standing(reader, record->id, &at);
 
-	if (at == lives->count)
+	if (!life)
 		return;
-	lives->list[at].over = true;
-	lives->list[at].end = record->time;
-	if (record->time <= reader->window.from) {
-		lives->count--;
-		memmove(&lives->list[at], &lives->list[at + 1],
-			(lives->count - at) * sizeof *lives->list);
-	}
+	life->over = true;
+	life->end = record->time;
+	end_life(reader, at, record->time <= reader->window.from);
 }
 
 static void note_shelving(struct reader *reader, const struct alert_record *record)
@@ -243,7 +266,7 @@ static void part(struct alerts *alerts, struct window window)
 
 void alerts_read(FILE *file, struct window window, struct alerts *out)
 {
-	struct reader reader = { out, window };
+	struct reader reader = { .alerts = out, .window = window };
 	char *line = NULL;
 	size_t size = 0;
 	ssize_t length;
@@ -258,6 +281,7 @@ void alerts_read(FILE *file, struct window window, struct alerts *out)
 			out->torn++;
 	}
 	free(line);
+	free(reader.standing);
 	part(out, window);
 	mark_known(out);
 }

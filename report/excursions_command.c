@@ -29,26 +29,24 @@ struct findings {
 	size_t count;
 };
 
-static void find_all(const struct request *request, const struct gathered *gathered,
-		     struct findings *out)
+static void find(void *context, const struct enclosure *enclosure, const struct record *record)
 {
-	*out = (struct findings){ .list = must_calloc(gathered->count * MAX_SERIES,
-						      sizeof *out->list) };
-	for (size_t i = 0; i < gathered->count; i++)
-		for (size_t n = 0; n < gathered->records[i].count; n++) {
-			const struct record *record = &gathered->records[i];
-			const struct series_rows *rows = &record->series[n];
-			const struct enclosure *at = &request->conf->enclosures[i];
-			const struct rule *rule =
-				&at->places[rows->series.place].rules[rows->series.quantity];
-			struct found *found = &out->list[out->count++];
+	struct findings *findings = context;
 
-			*found = (struct found){ .enclosure = at, .series = rows->series };
-			if (rule->has_band)
-				excursions_find(rows, record->newest,
-						rule->has_limits ? &rule->limits : NULL,
-						&found->excursions);
-		}
+	findings->list = must_resize(findings->list, findings->count + record->count,
+				     sizeof *findings->list);
+	for (size_t i = 0; i < record->count; i++) {
+		const struct series_rows *rows = &record->series[i];
+		const struct rule *rule =
+			&enclosure->places[rows->series.place].rules[rows->series.quantity];
+		struct found *found = &findings->list[findings->count++];
+
+		*found = (struct found){ .enclosure = enclosure, .series = rows->series };
+		if (rule->has_band)
+			excursions_find(rows, record->newest,
+					rule->has_limits ? &rule->limits : NULL,
+					&found->excursions);
+	}
 }
 
 static void findings_clear(struct findings *findings)
@@ -213,10 +211,9 @@ static void print_text(const struct request *request, const struct gathered *gat
 int excursions_command(const struct request *request)
 {
 	struct gathered gathered;
-	struct findings findings;
+	struct findings findings = { 0 };
 
-	gather(request, &gathered);
-	find_all(request, &gathered, &findings);
+	gather(request, find, &findings, &gathered);
 	if (request->format == FORMAT_JSON)
 		print_json(request, &findings);
 	else if (request->format == FORMAT_CSV)
@@ -224,9 +221,6 @@ int excursions_command(const struct request *request)
 	else
 		print_text(request, &gathered, &findings);
 
-	int result = gathered_result(&gathered);
-
 	findings_clear(&findings);
-	gathered_clear(&gathered);
-	return result;
+	return gathered_result(&gathered);
 }

@@ -230,12 +230,11 @@ struct answer {
 	rrd_value_t *values;
 };
 
-static void answer_clear(struct answer *answer)
+static void free_names(const struct answer *answer)
 {
 	for (unsigned long i = 0; i < answer->count; i++)
 		rrd_freemem(answer->names[i]);
 	rrd_freemem(answer->names);
-	rrd_freemem(answer->values);
 }
 
 /* librrd gives up at once when the file is locked; the archivist holds it
@@ -271,15 +270,20 @@ enum fetched fetch_block(const char *path, const struct shape *shape, struct blo
 	if (!ask(path, block, &answer, trouble))
 		return FETCH_FAILED;
 
-	size_t wanted = (size_t)((block.to - block.from) / block.row_size);
 	bool as_asked = answer.step == (unsigned long)block.row_size &&
 			answer.start == (time_t)block.from && answer.end >= (time_t)block.to &&
 			answer.count == shape->names_count;
 
-	if (as_asked) {
-		*values = must_calloc(wanted * answer.count, sizeof **values);
-		memcpy(*values, answer.values, wanted * answer.count * sizeof **values);
+	free_names(&answer);
+	if (!as_asked) {
+		fetch_free(answer.values);
+		return FETCH_MOVED;
 	}
-	answer_clear(&answer);
-	return as_asked ? FETCHED : FETCH_MOVED;
+	*values = answer.values; /* not copied: there may be millions */
+	return FETCHED;
+}
+
+void fetch_free(double *values)
+{
+	rrd_freemem(values);
 }

@@ -52,9 +52,11 @@ enum fetched {
 	FETCH_FAILED            /* *trouble says why */
 };
 
-/* Row by row, names_count numbers each, NaN where unknown; malloc'ed.  Waits
- * for up to two seconds while the file is locked by the daemon's archivist. */
+/* Row by row, names_count numbers each, NaN where unknown; the caller frees
+ * with fetch_free when FETCHED.  Waits for up to two seconds while the file
+ * is locked by the daemon's archivist. */
 enum fetched fetch_block(const char *path, const struct shape *shape, struct block block,
 			 double **values, char **trouble);
+void fetch_free(double *values);
 
 #endif

@@ -14,30 +14,35 @@
 
 static const double STALE = 600; /* s: records older than this are spoken of */
 
-void gather(const struct request *request, struct gathered *out)
+void gather_note(struct gathered *gathered, const struct enclosure *enclosure,
+		 const struct record *record)
+{
+	gathered->count++;
+	if (record->row_size > gathered->row_size)
+		gathered->row_size = record->row_size;
+	gathered->shared_out |= record->shared_out;
+	if (record->newest > gathered->newest)
+		gathered->newest = record->newest;
+	if (!record->trouble)
+		return;
+	fprintf(stderr, "warmside: %s: %s\n", enclosure->name, record->trouble);
+	*(record->missing ? &gathered->missing : &gathered->unreadable) += 1;
+}
+
+void gather(const struct request *request, gather_visit *visit, void *context,
+	    struct gathered *out)
 {
 	const struct conf *conf = request->conf;
 
-	*out = (struct gathered){
-		.records = must_calloc(conf->enclosure_count, sizeof *out->records),
-		.count = conf->enclosure_count,
-	};
-	for (size_t i = 0; i < out->count; i++) {
-		struct record *record = &out->records[i];
+	*out = (struct gathered){ 0 };
+	for (size_t i = 0; i < conf->enclosure_count; i++) {
+		struct record record;
 
-		record_read(conf, &conf->enclosures[i], request->window, record);
-		if (!record->trouble)
-			continue;
-		fprintf(stderr, "warmside: %s: %s\n", conf->enclosures[i].name, record->trouble);
-		*(record->missing ? &out->missing : &out->unreadable) += 1;
+		record_read(conf, &conf->enclosures[i], request->window, &record);
+		gather_note(out, &conf->enclosures[i], &record);
+		visit(context, &conf->enclosures[i], &record);
+		record_clear(&record);
 	}
-}
-
-void gathered_clear(struct gathered *gathered)
-{
-	for (size_t i = 0; i < gathered->count; i++)
-		record_clear(&gathered->records[i]);
-	free(gathered->records);
 }
 
 int gathered_result(const struct gathered *gathered)
@@ -63,20 +68,23 @@ static const char *row_phrase(int row_size)
 	return row_size == ROW_MINUTE ? "minute" : row_size == ROW_HOUR ? "hour" : "ten-minute";
 }
 
-char *rows_text(int row_size, bool shared_out, double newest, struct window window)
+char *rows_text(const struct gathered *gathered, struct window window)
 {
-	bool old = newest > 0 && newest < window.to - STALE;
-	char *from = row_size ? must_print("From %s rows; lowest and highest are of minute means.\n",
-					   row_phrase(row_size))
-			      : must_copy("");
+	bool old = gathered->newest > 0 && gathered->newest < window.to - STALE;
+	char *from = gathered->row_size
+			     ? must_print("From %s rows; lowest and highest are of minute means.\n",
+					  row_phrase(gathered->row_size))
+			     : must_copy("");
 	char at[MEASURE_TEXT];
 	char *until = old ? must_print("The newest record is from %s; all after it is unknown.\n",
-				       show_instant_local(newest, at))
+				       show_instant_local(gathered->newest, at))
 			  : must_copy("");
 	char *all = must_print("%s%s%s", from,
-			       shared_out ? "The window cuts a row at its edge: that row's time is "
-					    "shared out in proportion.\n"
-					  : "", until);
+			       gathered->shared_out
+				       ? "The window cuts a row at its edge: that row's time is "
+					 "shared out in proportion.\n"
+				       : "",
+			       until);
 
 	free(from);
 	free(until);
@@ -93,25 +101,11 @@ void say_lines(const struct terminal *terminal, char *text)
 
 void say_rows(const struct request *request, const struct gathered *gathered)
 {
-	const struct terminal *terminal = request->terminal;
-	int row_size = 0;
-	bool shared_out = false;
-	double newest = 0;
-
-	for (size_t i = 0; i < gathered->count; i++) {
-		const struct record *record = &gathered->records[i];
-
-		if (record->row_size > row_size)
-			row_size = record->row_size;
-		shared_out |= record->shared_out;
-		if (record->newest > newest)
-			newest = record->newest;
-	}
-	char *text = rows_text(row_size, shared_out, newest, request->window);
+	char *text = rows_text(gathered, request->window);
 
 	if (*text)
-		fputc('\n', terminal->file);
-	say_lines(terminal, text);
+		fputc('\n', request->terminal->file);
+	say_lines(request->terminal, text);
 	free(text);
 }
 

@@ -10,15 +10,27 @@
 #include "report/rows.h"
 
 struct gathered {
-	struct record *records; /* one an enclosure, in the configuration's order */
-	size_t count;
+	size_t count;           /* of enclosures read */
 	size_t missing;         /* enclosures without an archive */
 	size_t unreadable;      /* enclosures whose archive cannot be read */
+	int row_size;           /* s: of the coarsest rows; 0 when there are none */
+	bool shared_out;        /* an edge of the window falls inside a row */
+	double newest;          /* the newest record of all; 0 when there is none */
 };
 
-/* Reads all; tells each archive's trouble on standard error. */
-void gather(const struct request *request, struct gathered *out);
-void gathered_clear(struct gathered *gathered);
+/* Takes what it needs of an enclosure's record, which is gone afterwards. */
+typedef void gather_visit(void *context, const struct enclosure *enclosure,
+			  const struct record *record);
+
+/* Reads one record after the other, in the configuration's order, so that
+ * the rows of one enclosure are in memory and not those of all; tells each
+ * archive's trouble on standard error. */
+void gather(const struct request *request, gather_visit *visit, void *context,
+	    struct gathered *out);
+
+/* Counts in one record; tells its trouble on standard error. */
+void gather_note(struct gathered *gathered, const struct enclosure *enclosure,
+		 const struct record *record);
 
 /* DONE, or FAILED when an archive was unreadable or there is none at all. */
 int gathered_result(const struct gathered *gathered);
@@ -29,7 +41,7 @@ void say_window(const struct request *request);
 /* "From minute rows; lowest and highest are of minute means.", whether the window
  * cuts a row, how old the newest record is: a line each where there is something
  * to say; malloc'ed, the caller frees. */
-char *rows_text(int row_size, bool shared_out, double newest, struct window window);
+char *rows_text(const struct gathered *gathered, struct window window);
 
 /* Such lines, each filled up to the terminal's width; takes the text apart. */
 void say_lines(const struct terminal *terminal, char *text);

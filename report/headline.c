@@ -69,17 +69,6 @@ static char *name_all(const struct morning *morning, enum need need, bool compla
 	return text;
 }
 
-/* When the newest of all archives ends. */
-static double newest(const struct morning *morning)
-{
-	double latest = 0;
-
-	for (size_t i = 0; i < morning->count; i++)
-		if (morning->lines[i].newest > latest)
-			latest = morning->lines[i].newest;
-	return latest;
-}
-
 static bool all_silent(const struct morning *morning)
 {
 	for (size_t i = 0; i < morning->count; i++)
@@ -90,7 +79,7 @@ static bool all_silent(const struct morning *morning)
 
 static char *tell_silence(const struct morning *morning)
 {
-	double latest = newest(morning);
+	double latest = morning->gathered.newest;
 	char at[TICK_TEXT], text[MEASURE_TEXT];
 
 	if (latest <= 0)

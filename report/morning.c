@@ -8,7 +8,6 @@
 #include <stdlib.h>
 
 #include "conf/memory.h"
-#include "report/gather.h"
 
 static const double PAST = 3600; /* s: a window that ended before that is over */
 
@@ -44,20 +43,13 @@ static void add(struct morning *morning, const struct account *account)
 		.weight = account->weight,
 		.known = account->known,
 		.silent = account->count > 0,
-		.newest = record->newest,
 		.complaint = account_complaint(account, false, morning->base.conf->units),
 		.brief = account_complaint(account, true, morning->base.conf->units),
 	};
 	for (size_t i = 0; i < account->count; i++)
 		line->silent &= account->series[i].silent;
 	morning->count++;
-	morning->shared_out |= record->shared_out;
-	if (record->row_size > morning->row_size)
-		morning->row_size = record->row_size;
-	if (!record->trouble)
-		return;
-	fprintf(stderr, "warmside: %s: %s\n", account->enclosure->name, record->trouble);
-	*(record->missing ? &morning->missing : &morning->unreadable) += 1;
+	gather_note(&morning->gathered, account->enclosure, record);
 }
 
 void morning_account(struct morning *morning, size_t i, struct account *out)
@@ -103,13 +95,6 @@ bool morning_is_past(const struct morning *morning)
 	return morning->base.window.to < morning->made - PAST;
 }
 
-int morning_result(const struct morning *morning)
-{
-	bool nothing = morning->count > 0 && morning->missing == morning->count;
-
-	return morning->unreadable || nothing ? FAILED : DONE;
-}
-
 double morning_known(const struct morning *morning)
 {
 	double known = 0;
@@ -117,13 +102,4 @@ double morning_known(const struct morning *morning)
 	for (size_t i = 0; i < morning->count; i++)
 		known += morning->lines[i].known;
 	return morning->count ? known / (double)morning->count : 0;
-}
-
-char *morning_rows(const struct morning *morning)
-{
-	double newest = 0;
-
-	for (size_t i = 0; i < morning->count; i++)
-		newest = fmax(newest, morning->lines[i].newest);
-	return rows_text(morning->row_size, morning->shared_out, newest, morning->base.window);
 }

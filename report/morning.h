@@ -7,6 +7,7 @@
 #define WARMSIDE_REPORT_MORNING_H
 
 #include "report/account.h"
+#include "report/gather.h"
 #include "report/request.h"
 
 /* What is remembered of an enclosure when its account is gone again. */
@@ -18,7 +19,6 @@ struct morning_line {
 	double weight;
 	double known;           /* 0..1 */
 	bool silent;            /* every series of it is */
-	double newest;          /* s since the epoch: the end of its archive; 0: there is none */
 	char *complaint, *brief; /* account_complaint's; NULL: none */
 };
 
@@ -29,9 +29,7 @@ struct morning {
 	struct band_list bands;
 	struct morning_line *lines; /* by order, after morning_sort worst first */
 	size_t count;
-	size_t missing, unreadable; /* archives */
-	int row_size;           /* s: the coarsest rows that were read; 0: none */
-	bool shared_out;        /* the window cuts a row */
+	struct gathered gathered;
 };
 
 /* Reads what all accounts share; false after a sentence on standard error. */
@@ -45,9 +43,6 @@ void morning_account(struct morning *morning, size_t i, struct account *out);
 void morning_sort(struct morning *morning);
 
 void morning_clear(struct morning *morning);
-
-/* DONE, or FAILED when an archive was unreadable or there is none at all. */
-int morning_result(const struct morning *morning);
 
 /* 0..1: how much of the time of all enclosures is known. */
 double morning_known(const struct morning *morning);
@@ -68,10 +63,6 @@ char *morning_others(const struct morning *morning);
 /* "Third tub, cool side humidity below its band, since 04:20; acknowledged by
  * anna: misted it": an alert that stands. */
 char *morning_standing(const struct morning *morning, const struct alert_life *life);
-
-/* "From minute rows; lowest and highest are of minute means." and what else must be
- * said beside any figure. */
-char *morning_rows(const struct morning *morning);
 
 /* ---- page.c ------------------------------------------------------------------- */
 

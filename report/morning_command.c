@@ -77,7 +77,7 @@ int morning_command(const struct request *request)
 	else
 		result = write_as(request, format, &morning, stdout) ? DONE : FAILED;
 	if (result == DONE)
-		result = morning_result(&morning);
+		result = gathered_result(&morning.gathered);
 	morning_clear(&morning);
 	return result;
 }

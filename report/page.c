@@ -280,7 +280,7 @@ static void write_standing(FILE *out, const struct morning *morning)
 
 static void write_foot(FILE *out, const struct morning *morning)
 {
-	char *rows = morning_rows(morning);
+	char *rows = rows_text(&morning->gathered, morning->base.window);
 
 	fputs("<footer>\n<p>", out);
 	html_text(out, rows);

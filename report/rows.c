@@ -58,94 +58,126 @@ static int finer_at(const struct shape *shape, int size, double instant)
 	return -1;
 }
 
-/* A consolidated block and the extremes beside it. */
-struct blocks {
-	double *mean, *min, *max; /* min and max are NULL for minute rows */
+/* Where the columns of each series of a record stand in the file. */
+struct columns {
+	bool there[MAX_SERIES];
+	size_t at[MAX_SERIES][COLUMNS];
 };
 
-static void blocks_clear(struct blocks *blocks)
+static void find_columns(const struct shape *shape, const struct record *record,
+			 struct columns *out)
 {
-	free(blocks->mean);
-	free(blocks->min);
-	free(blocks->max);
+	char name[DS_NAME];
+
+	for (size_t i = 0; i < record->count; i++) {
+		struct series series = record->series[i].series;
+
+		out->there[i] = true;
+		for (int column = 0; column < COLUMNS; column++)
+			out->there[i] &= shape_find(shape,
+						    ds_name(series, (enum column)column, name),
+						    &out->at[i][column]);
+	}
 }
 
-static enum fetched blocks_read(const char *path, const struct shape *shape, struct block block,
-				struct blocks *blocks, char **trouble)
-{
-	enum fetched fetched = fetch_block(path, shape, block, &blocks->mean, trouble);
-
-	if (fetched != FETCHED || block.row_size == ROW_MINUTE)
-		return fetched;
-	block.function = "MIN";
-	fetched = fetch_block(path, shape, block, &blocks->min, trouble);
-	if (fetched != FETCHED)
-		return fetched;
-	block.function = "MAX";
-	return fetch_block(path, shape, block, &blocks->max, trouble);
-}
-
-/* A share of the row in s; a share that is not there is none. */
+/* A share of the row in s; a share that is not there (NaN) is none. */
 static double seconds_of(double share, int row_size)
 {
-	return isnan(share) ? 0 : fmin(fmax(share, 0), 1) * row_size;
+	if (!(share > 0))
+		return 0;
+	return share < 1 ? share * row_size : row_size;
 }
 
-static struct row row_of(const struct blocks *blocks, const size_t at[COLUMNS], size_t base,
-			 double from, int row_size)
+/* `means` are those of all columns in that row. */
+static struct row row_of(const double *means, const size_t at[COLUMNS], double from, int row_size)
 {
-	double value = blocks->mean[base + at[COLUMN_VALUE]];
-	double out = blocks->mean[base + at[COLUMN_OUT]];
+	double value = means[at[COLUMN_VALUE]], out = means[at[COLUMN_OUT]];
 	struct row row = {
 		.from = from,
 		.to = from + row_size,
-		.ok = seconds_of(blocks->mean[base + at[COLUMN_OK]], row_size),
-		.low = seconds_of(blocks->mean[base + at[COLUMN_LOW]], row_size),
-		.high = seconds_of(blocks->mean[base + at[COLUMN_HIGH]], row_size),
-		.out = isnan(out) ? 0 : fmax(out, 0) * row_size,
-		.has_value = !isnan(value),
+		.ok = seconds_of(means[at[COLUMN_OK]], row_size),
+		.low = seconds_of(means[at[COLUMN_LOW]], row_size),
+		.high = seconds_of(means[at[COLUMN_HIGH]], row_size),
+		.out = out > 0 ? out * row_size : 0,
 		.value = value,
 		.min = value,
 		.max = value,
 	};
 
-	if (blocks->min && !isnan(blocks->min[base + at[COLUMN_VALUE]]))
-		row.min = blocks->min[base + at[COLUMN_VALUE]];
-	if (blocks->max && !isnan(blocks->max[base + at[COLUMN_VALUE]]))
-		row.max = blocks->max[base + at[COLUMN_VALUE]];
-	if (row.ok <= 0)
-		row.has_value = false;
+	row.has_value = !isnan(value) && row.ok > 0;
 	return row;
 }
 
-/* Where the columns of a series stand in the file; false when one is not there. */
-static bool find_columns(const struct shape *shape, struct series series, size_t at[COLUMNS])
+static size_t rows_in(struct block block)
 {
-	char name[DS_NAME];
-
-	for (int column = 0; column < COLUMNS; column++)
-		if (!shape_find(shape, ds_name(series, (enum column)column, name), &at[column]))
-			return false;
-	return true;
+	return (size_t)((block.to - block.from) / block.row_size);
 }
 
-static void append_block(struct record *record, const struct shape *shape, struct block block,
-			 const struct blocks *blocks)
+static void append_block(struct record *record, const struct shape *shape,
+			 const struct columns *columns, struct block block, const double *means)
 {
-	size_t count = (size_t)((block.to - block.from) / block.row_size);
+	size_t count = rows_in(block);
 
 	for (size_t i = 0; i < record->count; i++) {
 		struct series_rows *rows = &record->series[i];
-		size_t at[COLUMNS];
 
-		if (!find_columns(shape, rows->series, at))
+		if (!columns->there[i])
 			continue;
 		rows->list = must_resize(rows->list, rows->count + count, sizeof *rows->list);
-		for (size_t row = 0; row < count; row++)
+		for (size_t n = 0; n < count; n++)
 			rows->list[rows->count++] =
-				row_of(blocks, at, row * shape->names_count,
-				       block.from + (double)row * block.row_size, block.row_size);
+				row_of(means + n * shape->names_count, columns->at[i],
+				       block.from + (double)n * block.row_size, block.row_size);
 	}
+}
+
+/* Puts the extremes of a block into the rows that append_block has just made. */
+static void put_extremes(struct record *record, const struct shape *shape,
+			 const struct columns *columns, struct block block, const double *extremes,
+			 bool lowest)
+{
+	size_t count = rows_in(block);
+
+	for (size_t i = 0; i < record->count; i++) {
+		struct series_rows *rows = &record->series[i];
+		const double *extreme = extremes + columns->at[i][COLUMN_VALUE];
+
+		if (!columns->there[i])
+			continue;
+		for (size_t n = 0; n < count; n++, extreme += shape->names_count)
+			if (!isnan(*extreme)) {
+				struct row *row = &rows->list[rows->count - count + n];
+
+				*(lowest ? &row->min : &row->max) = *extreme;
+			}
+	}
+}
+
+/* Appends the rows of a block, one function's numbers in memory at a time.
+ * A minute is its own extremes. */
+static enum fetched read_block(const char *path, const struct shape *shape,
+			       const struct columns *columns, struct block block,
+			       struct record *record)
+{
+	static const char *const functions[] = { "AVERAGE", "MIN", "MAX" };
+	int count = block.row_size == ROW_MINUTE ? 1 : 3;
+
+	for (int i = 0; i < count; i++) {
+		double *values;
+
+		block.function = functions[i];
+
+		enum fetched fetched = fetch_block(path, shape, block, &values, &record->trouble);
+
+		if (fetched != FETCHED)
+			return fetched;
+		if (i == 0)
+			append_block(record, shape, columns, block, values);
+		else
+			put_extremes(record, shape, columns, block, values, i == 1);
+		fetch_free(values);
+	}
+	return FETCHED;
 }
 
 static void drop_rows(struct record *record)
@@ -164,16 +196,18 @@ static enum fetched read_window(const char *path, const struct shape *shape, str
 {
 	double at = window.from;
 	int size = size_reaching(shape, at);
+	struct columns columns = { 0 };
 
+	find_columns(shape, record, &columns);
 	record->row_size = size < 0 ? 0 : row_sizes[size];
 	while (size >= 0 && at < window.to) {
 		int row_size = row_sizes[size];
 		double closed = floor_to(shape->newest, row_size);
 		double to = fmin(floor_to(window.to, row_size), closed);
 		int finer = finer_at(shape, size, to);
-		struct block block = { "AVERAGE", row_size, fmax(floor_to(at, row_size),
-								 kept_from(shape, size)), to };
-		struct blocks blocks = { 0 };
+		struct block block = { .row_size = row_size, .to = to,
+				       .from = fmax(floor_to(at, row_size),
+						    kept_from(shape, size)) };
 
 		if (finer < 0)
 			block.to = fmin(ceil_to(window.to, row_size), closed);
@@ -181,11 +215,8 @@ static enum fetched read_window(const char *path, const struct shape *shape, str
 		if (block.from >= block.to)
 			continue;
 
-		enum fetched fetched = blocks_read(path, shape, block, &blocks, &record->trouble);
+		enum fetched fetched = read_block(path, shape, &columns, block, record);
 
-		if (fetched == FETCHED)
-			append_block(record, shape, block, &blocks);
-		blocks_clear(&blocks);
 		if (fetched != FETCHED)
 			return fetched;
 		at = block.to;
@@ -193,32 +224,40 @@ static enum fetched read_window(const char *path, const struct shape *shape, str
 	return FETCHED;
 }
 
+/* Only the first and the last row can lie across an edge. */
+static bool cut_row(struct row *row, struct window window)
+{
+	double from = fmax(row->from, window.from), to = fmin(row->to, window.to);
+	double part = (to - from) / (row->to - row->from);
+
+	if (from <= row->from && to >= row->to)
+		return false;
+	row->from = from;
+	row->to = to;
+	row->ok *= part;
+	row->low *= part;
+	row->high *= part;
+	row->out *= part;
+	return true;
+}
+
 bool rows_cut(struct series_rows *rows, struct window window)
 {
-	bool cut = false;
-	size_t kept = 0;
+	size_t first = 0, end = rows->count;
 
-	for (size_t i = 0; i < rows->count; i++) {
-		struct row row = rows->list[i];
-		double from = fmax(row.from, window.from), to = fmin(row.to, window.to);
+	while (first < end && rows->list[first].to <= window.from)
+		first++;
+	while (end > first && rows->list[end - 1].from >= window.to)
+		end--;
+	rows->count = end - first;
+	if (!rows->count)
+		return false;
+	if (first)
+		memmove(rows->list, rows->list + first, rows->count * sizeof *rows->list);
 
-		if (from >= to)
-			continue;
-		if (from > row.from || to < row.to) {
-			double part = (to - from) / (row.to - row.from);
+	bool cut = cut_row(&rows->list[0], window);
 
-			row.from = from;
-			row.to = to;
-			row.ok *= part;
-			row.low *= part;
-			row.high *= part;
-			row.out *= part;
-			cut = true;
-		}
-		rows->list[kept++] = row;
-	}
-	rows->count = kept;
-	return cut;
+	return cut_row(&rows->list[rows->count - 1], window) || cut;
 }
 
 void record_read(const struct conf *conf, const struct enclosure *enclosure, struct window window,

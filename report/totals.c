@@ -16,8 +16,10 @@ static void add_value(struct totals *totals, const struct row *row, double *weig
 {
 	if (!row->has_value)
 		return;
-	totals->min = totals->known ? fmin(totals->min, row->min) : row->min;
-	totals->max = totals->known ? fmax(totals->max, row->max) : row->max;
+	if (!totals->known || row->min < totals->min)
+		totals->min = row->min;
+	if (!totals->known || row->max > totals->max)
+		totals->max = row->max;
 	totals->mean += row->value * row->ok;
 	*weight += row->ok;
 	totals->known = true;

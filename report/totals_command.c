@@ -22,31 +22,46 @@ struct line {
 	struct totals totals;
 };
 
-static struct line line_of(const struct request *request, size_t enclosure,
-			   const struct series_rows *rows)
-{
-	const struct enclosure *at = &request->conf->enclosures[enclosure];
-	const struct rule *rule = &at->places[rows->series.place].rules[rows->series.quantity];
+struct answer {
+	const struct request *request;
+	struct line *lines;     /* those of an enclosure in one piece */
+	size_t count;
+};
 
-	return (struct line){ at, rows->series,
-			      totals_of(rows, request->window, rule->has_band) };
+static void add_lines(void *context, const struct enclosure *enclosure,
+		      const struct record *record)
+{
+	struct answer *answer = context;
+
+	answer->lines = must_resize(answer->lines, answer->count + record->count,
+				    sizeof *answer->lines);
+	for (size_t i = 0; i < record->count; i++) {
+		const struct series_rows *rows = &record->series[i];
+		const struct rule *rule =
+			&enclosure->places[rows->series.place].rules[rows->series.quantity];
+
+		answer->lines[answer->count++] = (struct line){
+			enclosure, rows->series,
+			totals_of(rows, answer->request->window, rule->has_band)
+		};
+	}
 }
 
 /* ---- JSON ----------------------------------------------------------------- */
 
-static void print_json(const struct request *request, const struct gathered *gathered)
+static void print_json(const struct answer *answer)
 {
+	const struct request *request = answer->request;
 	json_t *enclosures = json_array();
+	size_t line = 0;
 
-	for (size_t i = 0; i < gathered->count; i++) {
+	for (size_t i = 0; i < request->conf->enclosure_count; i++) {
 		const struct enclosure *at = &request->conf->enclosures[i];
 		json_t *places = json_array();
 
-		for (size_t n = 0; n < gathered->records[i].count; n++) {
-			struct line line = line_of(request, i, &gathered->records[i].series[n]);
-
-			json_array_append_new(places, json_totals(line.series, &line.totals));
-		}
+		for (; line < answer->count && answer->lines[line].enclosure == at; line++)
+			json_array_append_new(places, json_totals(answer->lines[line].series,
+								  &answer->lines[line].totals));
 		json_array_append_new(
 			enclosures,
 			json_pack("{s:s,s:o,s:o,s:o}", "name", at->name,
@@ -129,7 +144,7 @@ static void add_line(struct table *table, const struct line *line, enum units un
 	free(out);
 }
 
-static void print_text(const struct request *request, const struct gathered *gathered)
+static void print_text(const struct answer *answer, const struct gathered *gathered)
 {
 	static const struct column_head heads[] = {
 		{ "enclosure", TO_LEFT }, { "place", TO_LEFT },     { "below", TO_RIGHT },
@@ -139,45 +154,35 @@ static void print_text(const struct request *request, const struct gathered *gat
 	};
 	struct table table;
 
-	say_window(request);
+	say_window(answer->request);
 	table_begin(&table, heads, sizeof heads / sizeof *heads);
-	for (size_t i = 0; i < gathered->count; i++)
-		for (size_t n = 0; n < gathered->records[i].count; n++) {
-			struct line line = line_of(request, i, &gathered->records[i].series[n]);
-
-			add_line(&table, &line, request->conf->units);
-		}
-	table_print(&table, request->terminal);
+	for (size_t i = 0; i < answer->count; i++)
+		add_line(&table, &answer->lines[i], answer->request->conf->units);
+	table_print(&table, answer->request->terminal);
 	table_clear(&table);
-	say_rows(request, gathered);
+	say_rows(answer->request, gathered);
 }
 
-static void print_csv(const struct request *request, const struct gathered *gathered)
+static void print_csv(const struct answer *answer)
 {
 	puts("from,to,enclosure,species,build,place,quantity,unit,low_seconds,high_seconds,"
 	     "inside_seconds,unknown_seconds,degree_hours,min,mean,max");
-	for (size_t i = 0; i < gathered->count; i++)
-		for (size_t n = 0; n < gathered->records[i].count; n++) {
-			struct line line = line_of(request, i, &gathered->records[i].series[n]);
-
-			print_csv_line(request, &line);
-		}
+	for (size_t i = 0; i < answer->count; i++)
+		print_csv_line(answer->request, &answer->lines[i]);
 }
 
 int totals_command(const struct request *request)
 {
+	struct answer answer = { .request = request };
 	struct gathered gathered;
 
-	gather(request, &gathered);
+	gather(request, add_lines, &answer, &gathered);
 	if (request->format == FORMAT_JSON)
-		print_json(request, &gathered);
+		print_json(&answer);
 	else if (request->format == FORMAT_CSV)
-		print_csv(request, &gathered);
+		print_csv(&answer);
 	else
-		print_text(request, &gathered);
-
-	int result = gathered_result(&gathered);
-
-	gathered_clear(&gathered);
-	return result;
+		print_text(&answer, &gathered);
+	free(answer.lines);
+	return gathered_result(&gathered);
 }

@@ -48,6 +48,83 @@ static void what_stands_and_what_happened(void **state)
 	alerts_clear(&alerts);
 }
 
+/* What an alert of the long log below came to, remembered without regard to any window. */
+struct course {
+	char id[16];
+	double raised, end;     /* end: INFINITY while it stands */
+};
+
+enum { LONG_LOG = 4000, IDS = 60 };
+
+/* Alerts begin and end by turns, one a second; an id may come again. */
+static size_t write_long_log(FILE *log, struct course courses[LONG_LOG])
+{
+	size_t last[IDS], count = 0;
+	unsigned seed = 11;
+
+	memset(last, 0xff, sizeof last);
+	for (int time = 0; time < LONG_LOG; time++) {
+		size_t which = (size_t)rand_r(&seed) % IDS;
+		bool stands = last[which] != SIZE_MAX && isinf(courses[last[which]].end);
+
+		if (stands) {
+			courses[last[which]].end = time;
+		} else {
+			last[which] = count;
+			courses[count] = (struct course){ .raised = time, .end = INFINITY };
+			snprintf(courses[count++].id, sizeof courses->id, "a%zu", which);
+		}
+		fprintf(log, "{\"time\":%d,\"id\":\"a%zu\",\"message\":\"m%d\",\"event\":\"%s\"}\n"
+			"{\"time\":%d,\"id\":\"\",\"message\":\"m%d\",\"event\":\"delivered\","
+			"\"webhook\":\"phone\"}\n", time, which, time,
+			stands ? "cleared" : "raised", time, time);
+	}
+	return count;
+}
+
+static void only_the_window_and_what_stands_is_kept(void **state)
+{
+	static const struct window windows[] = { { 3900, 4000 }, { 2000, 2100 }, { 0, 4000 },
+						 { 5000, 6000 }, { 10.5, 11 } };
+	static struct course courses[LONG_LOG];
+	char *text;
+	size_t size;
+	FILE *log = open_memstream(&text, &size);
+	size_t count = write_long_log(log, courses);
+
+	(void)state;
+	fclose(log);
+	for (size_t w = 0; w < sizeof windows / sizeof *windows; w++) {
+		struct window window = windows[w];
+		FILE *file = fmemopen(text, size, "r");
+		struct alerts alerts;
+		size_t stand = 0, in_window = 0;
+
+		alerts_read(file, window, &alerts);
+		fclose(file);
+		for (size_t i = 0; i < count; i++) {
+			stand += courses[i].end == INFINITY;
+			if (courses[i].end <= window.from || courses[i].raised >= window.to)
+				continue;
+			assert_true(in_window < alerts.lives.count);
+
+			const struct alert_life *life = &alerts.lives.list[in_window++];
+
+			assert_string_equal(life->last.id, courses[i].id);
+			assert_near(life->raised, courses[i].raised, 0);
+			assert_int_equal(life->over, isfinite(courses[i].end));
+			assert_true(!life->over || life->end == courses[i].end);
+		}
+		assert_int_equal(alerts.lives.count, in_window);
+		assert_int_equal(alerts.standing.count, stand);
+		assert_int_equal(alerts.delivery_count,
+				 fmax(LONG_LOG - ceil(window.from), 0));
+		assert_int_equal(alerts.torn, 0);
+		alerts_clear(&alerts);
+	}
+	free(text);
+}
+
 static void no_log_is_an_empty_one(void **state)
 {
 	(void)state;
@@ -143,6 +220,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(what_stands_and_what_happened),
+		cmocka_unit_test(only_the_window_and_what_stands_is_kept),
 		cmocka_unit_test(no_log_is_an_empty_one),
 		cmocka_unit_test(now_comes_out_as_it_went_in),
 		cmocka_unit_test(what_the_daemon_does_not_write_is_refused),
