@@ -195,6 +195,12 @@ char *series_finding(const struct account *account, const struct series_account 
 	return finding(account, NULL, series, units);
 }
 
+/* A glance needs no seconds. */
+static char *whole_minutes(double seconds, char buf[MEASURE_TEXT])
+{
+	return show_duration(seconds < 60 ? seconds : round(seconds / 60) * 60, buf);
+}
+
 /* ---- the worst in half a sentence -------------------------------------------- */
 
 /* "warm side ", when more than one place has a band of the quantity. */
@@ -208,15 +214,38 @@ static char *where(const struct account *account, const struct series_account *s
 	return count > 1 ? must_print("%s ", place_phrase(series->series.place)) : must_copy("");
 }
 
+static bool lasts(const struct matter *matter)
+{
+	const struct episode *episode = &matter->series->episode;
+
+	return episode->lasts && episode->side == matter->side;
+}
+
+/* Since when the watch has it, when it has told of it; else since when the rows have. */
+static double lasting_since(const struct account *account, const struct matter *matter)
+{
+	struct series series = matter->series->series;
+
+	for (size_t i = 0; i < account->standing_count; i++) {
+		const struct alert_record *record = &account->standing[i]->last;
+
+		if (record->has_place && record->place == series.place && record->has_quantity &&
+		    record->quantity == series.quantity && record->has_since)
+			return record->since;
+	}
+	return matter->series->episode.older ? NAN : matter->series->episode.from;
+}
+
 static char *complain(const struct account *account, const struct matter *matter, bool brief,
 		      enum units units)
 {
 	const struct series_account *series = matter->series;
 	enum quantity quantity = series->series.quantity;
 	const char *wrong = complaint_phrase(quantity, matter->side == BELOW, matter->unsafe);
-	const struct episode *episode = &series->episode;
+	double since = lasts(matter) ? lasting_since(account, matter) : NAN;
 	char *place = brief ? must_copy("") : where(account, series);
 	char text[MEASURE_TEXT], at[TICK_TEXT];
+	char *begun = isnan(since) ? NULL : time_text(since, account->window.to);
 	char *all;
 
 	if (matter->unsafe && brief)
@@ -227,13 +256,13 @@ static char *complain(const struct account *account, const struct matter *matter
 				 brief_instant(matter->side == BELOW ? series->least.at
 								     : series->most.at,
 					       account->window, at));
-	else if (episode->lasts && episode->side == matter->side && !episode->older)
+	else if (begun)
 		all = must_print("%s%s %s since %s", place,
-				 show_difference(episode->distance, quantity, units, text), wrong,
-				 brief_instant(episode->from, account->window, at));
+				 show_difference(series->episode.distance, quantity, units, text),
+				 wrong, begun);
 	else
-		all = must_print("%s%s for %s", place, wrong,
-				 show_duration(matter->seconds, text));
+		all = must_print("%s%s for %s", place, wrong, whole_minutes(matter->seconds, text));
+	free(begun);
 	free(place);
 	return all;
 }
@@ -273,13 +302,6 @@ static char *complain_of_alert(const struct account *account, bool brief)
 	free(since);
 	free(phrase);
 	return text;
-}
-
-static bool lasts(const struct matter *matter)
-{
-	const struct episode *episode = &matter->series->episode;
-
-	return episode->lasts && episode->side == matter->side;
 }
 
 /* What is going on comes before what is over, but danger before all. */
@@ -331,7 +353,7 @@ static char *add_time(char *text, double seconds, double before, const char *sid
 	if (fabs(seconds - before) < CHANGED_TIME)
 		return text;
 	return join(text, must_print("%s %s %s its band",
-				     show_duration(fabs(seconds - before), duration),
+				     whole_minutes(fabs(seconds - before), duration),
 				     seconds > before ? "more" : "less", side));
 }
 
@@ -362,10 +384,11 @@ char *series_change(const struct series_account *series, struct window window, e
 	}
 	bool of_days = window.to - window.from < LONGEST_DAY;
 	char *all = !of_days ? must_print("%s than in the time before, as long", text)
-		    : earlier->windows == 1
-			    ? must_print("%s than in the same hours of a day before", text)
-			    : must_print("%s than in the same hours of %zu days before", text,
-					 earlier->windows);
+		    : earlier->windows == EARLIER_DAYS
+			    ? must_print("%s than in the same hours of the %d days before", text,
+					 EARLIER_DAYS)
+			    : must_print("%s than in the same hours of %zu of the days before",
+					 text, earlier->windows);
 
 	free(text);
 	return all;

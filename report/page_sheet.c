@@ -81,13 +81,13 @@ static void write_strip(FILE *out, const struct page *page, const struct page_pa
 	if (!part->strips[quantity].length)
 		return;
 	fprintf(out, "<span class=\"strip\" data-quantity=\"%d\"><span class=\"unit\">%s</span>"
-		"<svg aria-hidden=\"true\"", (int)quantity, unit_of(page, quantity));
+		"<span class=\"field\"><svg aria-hidden=\"true\"", (int)quantity, unit_of(page, quantity));
 	page_view(out, page->morning->base.window, &page->columns, -reach, 2 * reach);
 	fputc('>', out);
 	page_copy(out, page, part->strips[quantity]);
 	fputs("</svg>", out);
 	page_copy(out, page, part->marks[quantity]);
-	fputs("</span>", out);
+	fputs("</span></span>", out);
 }
 
 static void write_words(FILE *out, const struct morning_line *line)
