@@ -6,11 +6,11 @@
  * (or a row) has risen by RISE within QUICK over the mean of the BASE before.
  * It must have risen both as relative humidity and as vapour density (told in %
  * at the temperature before), for cooling raises the one without any vapour
- * coming in, and warming the other where a wet sensor stays at 100 %.  And the
- * vapour must end higher than it was at any time of EARLIER before, by half of
- * RISE, for a door that is opened and shut again lets it fall and come back; the
- * top of another misting, over when that is SPENT, does not count there.  Rises
- * that begin within TOGETHER are one misting.
+ * coming in, and warming the other where a wet sensor stays at 100 %.  And it
+ * must end higher, by half of RISE in one of them, than it was at any time of
+ * EARLIER before, for a door that is opened and shut again lets it fall and come
+ * back; the top of another misting, over when that is SPENT, does not count
+ * there.  Rises that begin within TOGETHER are one misting.
  *
  * What it cannot tell: a misting of air that is nearly saturated already, or of
  * substrate only, raises no humidity; a door opened just when a misting is SPENT
@@ -152,10 +152,15 @@ struct rise {
 	double height;          /* %: the lesser of both, humidity and vapour */
 };
 
-/* How much more vapour, as % of humidity at the base's temperature. */
-static double vapour_risen(const struct mean *base, double vapour)
+/* How much higher another mean is than the base, %: the lesser of what the humidity
+ * and what the vapour rose by, that as humidity at the base's temperature. */
+static double height_of(const struct mean *base, const struct mean *other)
 {
-	return base->vapour > 0 ? (vapour - base->vapour) * base->humidity / base->vapour : 0;
+	double vapour = base->vapour > 0 ? (other->vapour - base->vapour) * base->humidity /
+						   base->vapour
+					 : 0;
+
+	return fmin(other->humidity - base->humidity, vapour);
 }
 
 /* The highest rise over what was before row i, as far as `within` from its begin on. */
@@ -174,8 +179,7 @@ static struct rise rise_from(const struct air *air, size_t i, double within)
 		if (!top.known)
 			continue;
 
-		double height = fmin(top.humidity - rise.base.humidity,
-				     vapour_risen(&rise.base, top.vapour));
+		double height = height_of(&rise.base, &top);
 
 		if (height <= rise.height)
 			continue;
@@ -186,20 +190,19 @@ static struct rise rise_from(const struct air *air, size_t i, double within)
 	return rise;
 }
 
-/* The vapour has been there before, and only comes back. */
+/* It has been as high before, and only comes back. */
 static bool comes_back(const struct air *air, size_t i, const struct rise *rise, double since)
 {
-	double most = rise->base.vapour;
+	double most = 0;
 	size_t end;
 
 	for (size_t j = first_since(air, i, since); j < i; j++) {
 		struct mean mean = smoothed(air, j, &end);
 
 		if (end <= i && mean.known)
-			most = fmax(most, mean.vapour);
+			most = fmax(most, height_of(&rise->base, &mean));
 	}
-	return vapour_risen(&rise->base, rise->top.vapour) - vapour_risen(&rise->base, most) <
-	       RISE / 2;
+	return rise->height - most < RISE / 2;
 }
 
 /* Where the rise begins: behind the last row before its top whose vapour is at
