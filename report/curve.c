@@ -199,3 +199,15 @@ bool curve_extent(const struct curve *curve, double *low, double *high)
 		}
 	return *low <= *high;
 }
+
+bool curve_run(const struct curve *curve, enum layer layer, size_t *begin, size_t *end)
+{
+	const double *numbers = curve->layers[layer];
+
+	while (*begin < curve->columns && isnan(numbers[*begin]))
+		++*begin;
+	*end = *begin;
+	while (*end < curve->columns && !isnan(numbers[*end]))
+		++*end;
+	return *begin < *end;
+}

@@ -50,4 +50,9 @@ double in_units(double value, enum quantity quantity, enum units units);
  * is none. */
 bool curve_extent(const struct curve *curve, double *low, double *high);
 
+/* The next run [*begin, *end) of columns in which a layer has a number, at or
+ * after column *begin; false when there is none.  To walk through them all:
+ * begin = 0, and after each run begin = end. */
+bool curve_run(const struct curve *curve, enum layer layer, size_t *begin, size_t *end);
+
 #endif

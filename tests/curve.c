@@ -111,6 +111,28 @@ static void each_layer_is_where_it_belongs(void **state)
 	curve_clear(&curve);
 }
 
+static void runs_are_what_lies_between_gaps(void **state)
+{
+	double line[] = { NAN, 1, 2, NAN, NAN, 3 };
+	const struct curve curve = { .columns = 6, .layers = { [LAYER_LINE] = line } };
+	size_t begin = 0, end = 0;
+
+	(void)state;
+	assert_true(curve_run(&curve, LAYER_LINE, &begin, &end));
+	assert_int_equal(begin, 1);
+	assert_int_equal(end, 3);
+	begin = end;
+	assert_true(curve_run(&curve, LAYER_LINE, &begin, &end));
+	assert_int_equal(begin, 5);
+	assert_int_equal(end, 6);
+	begin = end;
+	assert_false(curve_run(&curve, LAYER_LINE, &begin, &end));
+	begin = 2; /* within a run: its rest */
+	assert_true(curve_run(&curve, LAYER_LINE, &begin, &end));
+	assert_int_equal(begin, 2);
+	assert_int_equal(end, 3);
+}
+
 static void degrees_fahrenheit_before_it_is_drawn(void **state)
 {
 	struct fixture *f = *state;
@@ -237,6 +259,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 #define WITH_DAY(test) cmocka_unit_test_setup_teardown(test, begin, end)
 		WITH_DAY(each_layer_is_where_it_belongs),
+		cmocka_unit_test(runs_are_what_lies_between_gaps),
 		WITH_DAY(degrees_fahrenheit_before_it_is_drawn),
 		WITH_DAY(coarse_columns_keep_their_extremes),
 		WITH_DAY(past_bands_are_drawn_from_their_log),
