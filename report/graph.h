@@ -12,6 +12,7 @@
 
 #include "report/alerts.h"
 #include "report/curve.h"
+#include "report/mistings.h"
 #include "report/rows.h"
 #include "report/timeaxis.h"
 #include "report/totals.h"
@@ -28,6 +29,7 @@ struct graph_input {
 	const struct alert_list *alerts; /* of the window */
 	bool wanted[PLACES];    /* the places to be drawn */
 	int width, height;      /* pixels; 0 for the default */
+	const struct range *scale[QUANTITIES]; /* the value axis in °C or %; NULL to plan it */
 };
 
 /* The lowest or highest value, and when it was. */
@@ -49,6 +51,7 @@ struct graph_panel {
 	struct range day, night, limits; /* as they are at the window's end; °C or % */
 	const struct alert_record **alerts; /* of this series, raised, worsened or cleared */
 	size_t alert_count;
+	const struct mistings *mistings; /* of a humidity, by reference; NULL for none */
 };
 
 struct graph {
@@ -83,7 +86,7 @@ void graph_clear(struct graph *graph);
 char *graph_finding(const struct graph *graph);
 
 /* Draws it; the bytes of a PNG or SVG file, malloc'ed, or NULL and a
- * sentence.  Not to be called by two threads at once: librrd 1.7.2 cannot. */
+ * sentence. */
 unsigned char *graph_paint(const struct graph *graph, bool svg, size_t *size, char **trouble);
 
 #endif
