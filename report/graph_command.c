@@ -115,6 +115,8 @@ int graph_command(const struct request *request)
 		.window = request->window,
 		.width = request->width,
 		.height = request->height,
+		.scale = { [TEMPERATURE] = request->scale[TEMPERATURE],
+			   [HUMIDITY] = request->scale[HUMIDITY] },
 	};
 
 	if (!input.enclosure || !read_places(request, input.wanted))

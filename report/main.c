@@ -83,8 +83,9 @@ static bool suits(const struct command *command, const struct options *options)
 		fprintf(stderr, "warmside: %s gives %s\n", command->name, gives[command->kind]);
 		return false;
 	}
-	if (command->kind != DRAWS && (options->output || options->width)) {
-		fputs("warmside: -o and --size belong to graph\n", stderr);
+	if (command->kind != DRAWS && (options->output || options->width ||
+				       options->has_scale[TEMPERATURE] || options->has_scale[HUMIDITY])) {
+		fputs("warmside: -o, --size and --scale belong to graph\n", stderr);
 		return false;
 	}
 	if (command->kind != ASKS && (options->by || options->note)) {
@@ -139,6 +140,11 @@ static int run(const struct command *command, const struct options *options)
 		.by = options->by,
 		.note = options->note,
 	};
+
+	for (int quantity = 0; quantity < QUANTITIES; quantity++)
+		request.scale[quantity] =
+			options->has_scale[quantity] ? &options->scale[quantity] : NULL;
+
 	char *trouble = window_parse(options->from, options->to, request.now, &request.window);
 
 	if (trouble) {
