@@ -15,7 +15,6 @@ enum {
 	SIGN_APART = 8,         /* px between the middles of two signs */
 	LABEL_APART = 6,        /* px between two labels */
 	LABEL_ABOVE = 9,        /* px from the plot to a label's baseline */
-	LABEL_EDGE = 3,         /* px a label reaches beyond the middle of its sign, beside it */
 	COARSEST_MISTING = 1800, /* s a column */
 };
 
@@ -49,9 +48,9 @@ static void write_label(const struct place_on *on, struct taken *taken, double x
 			const char *text)
 {
 	double width = sheet_text_width(paint_label, text);
-	double middle = x - width / 2, to_left = x + LABEL_EDGE - width;
+	double middle = x - width / 2, to_left = x - width;
 	bool near = next - x < width + LABEL_APART;
-	const double begins[] = { near ? to_left : middle, near ? middle : to_left, x - LABEL_EDGE };
+	const double begins[] = { near ? to_left : middle, near ? middle : to_left, x };
 
 	for (size_t i = 0; i < sizeof begins / sizeof *begins; i++) {
 		double from = begins[i], to = from + width;
@@ -82,10 +81,13 @@ static void paint_alerts(const struct place_on *on, struct taken *taken)
 	for (size_t i = 0; i < on->panel->alert_count; i++) {
 		const struct alert_record *record = on->panel->alerts[i];
 		double x = panel_x(&on->plot, record->time);
+		double next = i + 1 < on->panel->alert_count
+				      ? panel_x(&on->plot, on->panel->alerts[i + 1]->time)
+				      : INFINITY;
 		char *text = label(on, alert_word(record), record->time);
 
 		sheet_pointer(on->sheet, x, on->plot.top, POINTER, COLOUR_INK);
-		write_label(on, taken, x, INFINITY, text);
+		write_label(on, taken, x, next, text);
 		free(text);
 	}
 }
@@ -104,15 +106,23 @@ static double beside_pointers(const struct place_on *on, double instant)
 	return x;
 }
 
-/* Whether all could be labelled with as much room left over again. */
+static bool within(const struct window *window, double instant)
+{
+	return instant >= window->from && instant < window->to;
+}
+
+/* Whether all of them could be labelled; else none is, lest some seem to
+ * matter more. */
 static bool room_for_labels(const struct place_on *on)
 {
+	const struct mistings *mistings = on->panel->mistings;
 	char *text = label(on, "misted", on->graph->window.to);
-	double each = sheet_text_width(paint_label, text) + LABEL_APART;
+	double each = sheet_text_width(paint_label, text) + LABEL_APART, needed = 0;
 
 	free(text);
-	return on->graph->strip_height > 0 &&
-	       2 * each * (double)on->panel->mistings->count <= on->plot.width;
+	for (size_t i = 0; i < mistings->count; i++)
+		needed += within(&on->graph->window, mistings->list[i].at) ? each : 0;
+	return on->graph->strip_height > 0 && needed <= on->plot.width;
 }
 
 static void paint_mistings(const struct place_on *on, struct taken *taken)
@@ -124,8 +134,7 @@ static void paint_mistings(const struct place_on *on, struct taken *taken)
 	for (size_t i = 0; i < mistings->count; i++) {
 		double at = mistings->list[i].at, x = beside_pointers(on, at);
 
-		if (at < on->graph->window.from || at >= on->graph->window.to ||
-		    x < last + SIGN_APART)
+		if (!within(&on->graph->window, at) || x < last + SIGN_APART)
 			continue;
 		sheet_drop(on->sheet, x, on->plot.top - 1, DROP, COLOUR_QUIET);
 		last = x;
