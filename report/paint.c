@@ -160,7 +160,7 @@ static char *what_the_line_is(const struct curve *curve)
 }
 
 /* What the signs mean, in sentences rather than in a key; of signs that are
- * there.  In as many lines as are needed and there is room for. */
+ * there, as many as there is room for. */
 static void paint_caption(struct sheet *sheet, const struct graph *graph)
 {
 	char *line_is = what_the_line_is(&graph->panels[0].curve);
@@ -170,10 +170,10 @@ static void paint_caption(struct sheet *sheet, const struct graph *graph)
 	} sentences[] = {
 		{ has_layer(graph, LAYER_LINE), line_is },
 		{ has_layer(graph, LAYER_BAND_LOW), "Ribbon: the range wanted then." },
-		{ has_layer(graph, LAYER_NIGHT), "Shaded: night." },
 		{ has_unsafe(graph), "Hatched: beyond the limits." },
 		{ has_layer(graph, LAYER_UNKNOWN), "Dotted: unknown." },
 		{ has_mistings(graph), "Drop: misted." },
+		{ has_layer(graph, LAYER_NIGHT), "Shaded: night." },
 	};
 	bool narrow = graph->width < NARROW_SHEET;
 	struct font font = narrow ? FOOTNOTE : paint_small;
@@ -187,14 +187,14 @@ static void paint_caption(struct sheet *sheet, const struct graph *graph)
 		char *longer = must_print("%s%s%s", lines[last], *lines[last] ? " " : "",
 					  sentences[i].text);
 
-		if (*lines[last] && last + 1 < FOOT_LINES &&
-		    left + sheet_text_width(font, longer) > graph->width - SHEET_EDGE) {
-			free(longer);
-			lines[++last] = must_copy(sentences[i].text);
+		if (left + sheet_text_width(font, longer) <= graph->width - SHEET_EDGE) {
+			free(lines[last]);
+			lines[last] = longer;
 			continue;
 		}
-		free(lines[last]);
-		lines[last] = longer;
+		free(longer);
+		if (last + 1 < FOOT_LINES)
+			lines[++last] = must_copy(sentences[i].text);
 	}
 	for (int i = 0; i <= last; i++) {
 		sheet_text(sheet, left, graph->height - 9 - (last - i) * FOOT_STEP, AT_START, font,

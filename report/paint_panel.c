@@ -19,10 +19,10 @@ const struct font paint_small = { .size = 11, .colour = COLOUR_QUIET };
 const struct font paint_label = { .size = 11, .colour = COLOUR_INK, .rim = COLOUR_PAGE };
 
 static const struct font NO_READING = { .size = 12, .colour = COLOUR_QUIET, .rim = COLOUR_PAGE };
-static const struct font HEADING = { .size = 13, .bold = true, .colour = COLOUR_INK };
 
 enum {
 	PART_APART = 14,        /* px between two parts of a heading */
+	PHONE_SHEET = 480,      /* px: on a narrower sheet headings are smaller */
 	LINE_APART = 4,         /* px between an alert's line and another label */
 	ABOVE_DOT = 7, BELOW_DOT = 15, /* px from a dot to the baseline of its label */
 	NIGHT_LABEL = 60,       /* px: least width of a night with the word on it */
@@ -99,17 +99,27 @@ static struct part part_of(const char *word, double seconds, struct font font)
 	return (struct part){ text, font, sheet_text_width(font, text), false };
 }
 
-/* In the order of their weight. */
-static size_t parts_of(const struct totals *t, struct part parts[MOST_PARTS])
+static struct font heading_font(const struct place_on *on, const char *colour)
 {
-	const struct font below = { .size = 13, .bold = true, .colour = COLOUR_BELOW };
-	const struct font above = { .size = 13, .bold = true, .colour = COLOUR_ABOVE };
+	double size = on->graph->width < PHONE_SHEET ? 11 : 13;
+
+	return (struct font){ .size = size, .bold = true, .colour = colour };
+}
+
+/* In the order of their weight. */
+static size_t parts_of(const struct place_on *on, struct part parts[MOST_PARTS])
+{
+	const struct totals *t = &on->panel->totals;
+	const double seconds[] = { t->low, t->high };
 	size_t count = 0;
 
-	if (t->has_band && t->low >= 1)
-		parts[count++] = part_of("below", t->low, below);
-	if (t->has_band && t->high >= 1)
-		parts[count++] = part_of("above", t->high, above);
+	for (int i = 0; t->has_band && i < 2; i++) {
+		bool high = (t->high > t->low) == (i == 0);
+
+		if (seconds[high] >= 1)
+			parts[count++] = part_of(high ? "above" : "below", seconds[high],
+						 heading_font(on, high ? COLOUR_ABOVE : COLOUR_BELOW));
+	}
 	if (t->has_band && t->known && !count)
 		parts[count++] = part_of("in its band", 0, paint_quiet);
 	if (t->unknown >= 1)
@@ -124,7 +134,7 @@ static double paint_result(const struct place_on *on, double from, double y)
 {
 	double edge = on->graph->width - SHEET_EDGE, needed = 0, begin, x;
 	struct part parts[MOST_PARTS];
-	size_t count = parts_of(&on->panel->totals, parts);
+	size_t count = parts_of(on, parts);
 
 	for (size_t i = 0; i < count; i++) {
 		parts[i].shown = from + needed + parts[i].width <= edge;
@@ -146,10 +156,11 @@ static void paint_heading(const struct place_on *on, double y)
 {
 	char *phrase = series_phrase(on->panel->series);
 	char *wanted = wanted_text(on->graph, on->panel);
-	double x = on->plot.left + sheet_text_width(HEADING, phrase) + PART_APART;
+	struct font font = heading_font(on, COLOUR_INK);
+	double x = on->plot.left + sheet_text_width(font, phrase) + PART_APART;
 	double free_until = paint_result(on, x, y);
 
-	sheet_text(on->sheet, on->plot.left, y, AT_START, HEADING, phrase);
+	sheet_text(on->sheet, on->plot.left, y, AT_START, font, phrase);
 	if (x + sheet_text_width(paint_quiet, wanted) < free_until)
 		sheet_text(on->sheet, x, y, AT_START, paint_quiet, wanted);
 	free(phrase);
