@@ -14,6 +14,7 @@ enum {
 	COARSE_COLUMN = 300,    /* s: from here on lowest and highest are drawn too */
 	MIXED_COLUMN = 2 * 3600, /* s: from here on day and night share a column */
 	MIXED_SAMPLES = 24,
+	MINUTE = 60,            /* s: a row of the archive; none is finer */
 	DAY_SECONDS = 86400,
 	NIGHT_PIXELS = 5,       /* a narrower day is not shaded */
 };
@@ -139,13 +140,14 @@ static void convert(struct curve *curve, enum quantity quantity, enum units unit
 				in_units(curve->layers[layer][c], quantity, units);
 }
 
-/* s a column: never less than a pixel, a round time where it is told of, and
- * whole days where day and night would only make a saw of the line. */
+/* s a column: never less than a pixel or than the archive's minutes, a round
+ * time where it is told of, and whole days where day and night would only make
+ * a saw of the line. */
 static int column_step(double pixel)
 {
-	int round_to = pixel >= MIXED_COLUMN    ? DAY_SECONDS
-		       : pixel >= COARSE_COLUMN ? 60
-						: 1;
+	int round_to = pixel >= MIXED_COLUMN                        ? DAY_SECONDS
+		       : pixel >= COARSE_COLUMN || pixel <= MINUTE ? MINUTE
+								   : 1;
 
 	return (int)fmax(1, ceil(pixel / round_to)) * round_to;
 }
@@ -155,7 +157,7 @@ void curve_make(const struct series_rows *rows, const struct ribbon *ribbon, str
 {
 	double span = window.to - window.from;
 	int step = column_step(span / width);
-	/* librrd computes with columns only at multiples of their step. */
+	/* At multiples of the step, so that windows side by side have the same columns. */
 	long from = (long)floor(window.from / step) * step;
 	size_t first = 0;
 	struct in_force last = { 0 };

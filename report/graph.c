@@ -20,8 +20,9 @@ enum {
 
 static const double NEAR_LIMIT = 0.35; /* of the axis: a limit nearer than that is drawn */
 
-/* Room around what is drawn, and limits that are not far off. */
-static void plan_axis(struct graph_panel *panel, int height, enum units units)
+/* Room around what is drawn, and limits that are not far off; where there is
+ * no band they are all that is wanted, and always drawn. */
+static void fit_axis(struct graph_panel *panel, int height, enum units units)
 {
 	double least_span = panel->series.quantity == HUMIDITY ? 10 : 3;
 	double room = height >= LABELLED_PLOT ? LABEL_ROOM : NARROW_ROOM;
@@ -33,7 +34,7 @@ static void plan_axis(struct graph_panel *panel, int height, enum units units)
 	}
 	double missing = fmax(least_span - (high - low), 0) / 2;
 	double span = high - low + 2 * missing;
-	double reach = span * NEAR_LIMIT;
+	double reach = panel->has_band ? span * NEAR_LIMIT : INFINITY;
 
 	panel->low = low - missing;
 	panel->high = high + missing;
@@ -50,6 +51,18 @@ static void plan_axis(struct graph_panel *panel, int height, enum units units)
 
 	panel->low -= pad;
 	panel->high += pad;
+}
+
+/* The axis that was asked for, or one that fits. */
+static void plan_axis(struct graph_panel *panel, const struct range *scale, int height,
+		      enum units units)
+{
+	if (scale) {
+		panel->low = in_units(scale->low, panel->series.quantity, units);
+		panel->high = in_units(scale->high, panel->series.quantity, units);
+	} else {
+		fit_axis(panel, height, units);
+	}
 	panel->value_count = value_ticks(panel->low, panel->high, (int)fmax(2, height / VALUE_APART),
 					 panel->values);
 }
@@ -88,10 +101,11 @@ static void plan_panel(const struct graph_input *input, const struct graph *grap
 		.totals = series->totals,
 		.least = series->least,
 		.most = series->most,
+		.mistings = series->series.quantity == HUMIDITY ? &series->mistings : NULL,
 	};
 	out->has_extremes = out->totals.known;
 	curve_make(series->rows, ribbon, graph->window, graph->plot_width, graph->units, &out->curve);
-	plan_axis(out, graph->plot_height, graph->units);
+	plan_axis(out, input->scale[series->series.quantity], graph->plot_height, graph->units);
 	plan_alerts(input, out);
 }
 

@@ -23,6 +23,7 @@ struct graph_input {
 	enum units units;
 	bool wanted[PLACES];    /* the places to be drawn */
 	int width, height;      /* pixels; 0 for the default */
+	const struct range *scale[QUANTITIES]; /* the value axis in °C or %; NULL to plan it */
 };
 
 struct graph_panel {
@@ -38,6 +39,7 @@ struct graph_panel {
 	struct range day, night, limits; /* as they are at the window's end; °C or % */
 	const struct alert_record **alerts; /* of this series, raised, worsened or cleared */
 	size_t alert_count;
+	const struct mistings *mistings; /* of a humidity, by reference; NULL for none */
 };
 
 struct graph {
@@ -72,7 +74,7 @@ void graph_clear(struct graph *graph);
 char *panel_wanted(const struct graph_panel *panel, enum units units);
 
 /* Draws it; the bytes of a PNG or SVG file, malloc'ed, or NULL and a
- * sentence.  Not to be called by two threads at once: librrd 1.7.2 cannot. */
+ * sentence. */
 unsigned char *graph_paint(const struct graph *graph, bool svg, size_t *size, char **trouble);
 
 #endif

@@ -111,6 +111,8 @@ int graph_command(const struct request *request)
 		.units = request->conf->units,
 		.width = request->width,
 		.height = request->height,
+		.scale = { [TEMPERATURE] = request->scale[TEMPERATURE],
+			   [HUMIDITY] = request->scale[HUMIDITY] },
 	};
 
 	if (!enclosure || !read_places(request, input.wanted))

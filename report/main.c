@@ -112,8 +112,9 @@ static bool suits(const struct command *command, const struct options *options)
 		fputs("warmside: -o belongs to graph and morning\n", stderr);
 		return false;
 	}
-	if (command->kind != DRAWS && options->width) {
-		fputs("warmside: --size belongs to graph\n", stderr);
+	if (command->kind != DRAWS && (options->width || options->has_scale[TEMPERATURE] ||
+				       options->has_scale[HUMIDITY])) {
+		fputs("warmside: --size and --scale belong to graph\n", stderr);
 		return false;
 	}
 	if (command->kind != ASKS && (options->by || options->note)) {
@@ -191,6 +192,11 @@ static int run(const struct command *command, const struct options *options)
 		.by = options->by,
 		.note = options->note,
 	};
+
+	for (int quantity = 0; quantity < QUANTITIES; quantity++)
+		request.scale[quantity] =
+			options->has_scale[quantity] ? &options->scale[quantity] : NULL;
+
 	char *trouble = window_parse(options->from, options->to, request.now, &request.window);
 
 	if (trouble) {

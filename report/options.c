@@ -8,6 +8,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "conf/measure.h"
+#include "conf/words.h"
+
 enum { LEAST_PIXELS = 200, MOST_PIXELS = 8000 };
 
 const char options_help[] =
@@ -20,6 +23,7 @@ const char options_help[] =
 	"  -o, --output FILE     graph, morning: where to write it; the ending (.png, .svg,\n"
 	"                        .html, .txt, .json) says the format\n"
 	"      --size WxH        graph: in pixels\n"
+	"      --scale RANGE     graph: the value axis, such as \"20..35 C\" or \"30..90 %\"\n"
 	"      --by WHO          shelve, ack: who asks (your login name)\n"
 	"      --note TEXT       shelve, ack: why; it is kept in the alert log\n"
 	"  -h, --help            this text\n"
@@ -55,6 +59,29 @@ static bool read_size(const char *text, int *width, int *height)
 	return false;
 }
 
+/* The unit says which quantity's axis it is. */
+static bool read_scale(const char *text, struct options *out)
+{
+	for (int quantity = 0; quantity < QUANTITIES; quantity++) {
+		struct range *scale = &out->scale[quantity];
+
+		if (!parse_range(text, (enum quantity)quantity, scale))
+			continue;
+		if (out->has_scale[quantity])
+			fprintf(stderr, "warmside: --scale %s is the second for the %s; give one\n", text,
+				quantity_word((enum quantity)quantity));
+		else if (!(scale->low < scale->high))
+			fprintf(stderr, "warmside: --scale %s has no room between its ends; write for "
+				"example \"20..35 C\"\n", text);
+		else
+			return out->has_scale[quantity] = true;
+		return false;
+	}
+	fprintf(stderr, "warmside: --scale %s is none; write LOW..HIGH and its unit, for example "
+		"\"20..35 C\", \"68..95 F\" or \"30..90 %%\"\n", text);
+	return false;
+}
+
 /* One option; false when its value is wrong or it is unknown. */
 static bool take(int option, const char *value, struct options *out)
 {
@@ -83,6 +110,8 @@ static bool take(int option, const char *value, struct options *out)
 	case 'n':
 		out->note = value;
 		return true;
+	case 'r':
+		return read_scale(value, out);
 	case 's':
 		return read_size(value, &out->width, &out->height);
 	default:
@@ -100,6 +129,7 @@ bool options_parse(int argc, char *argv[], struct options *out)
 		{ "help", no_argument, NULL, 'h' },
 		{ "note", required_argument, NULL, 'n' },
 		{ "output", required_argument, NULL, 'o' },
+		{ "scale", required_argument, NULL, 'r' },
 		{ "size", required_argument, NULL, 's' },
 		{ "to", required_argument, NULL, 't' },
 		{ "version", no_argument, NULL, 'V' },

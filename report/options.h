@@ -18,6 +18,8 @@ struct options {
 	const char *output;     /* -o; NULL if unsaid */
 	enum format format;
 	int width, height;      /* 0 if unsaid */
+	bool has_scale[QUANTITIES];
+	struct range scale[QUANTITIES]; /* °C or %; low < high */
 	const char *by, *note;  /* NULL if unsaid */
 	char **words;           /* the command and its arguments; points into argv */
 	size_t word_count;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * One panel on the sheet of a graph: the plot librrd draws, and what is
- * written above, upon and beside it; see paint.h.
+ * One panel on the sheet of a graph: its plot, and what is written above,
+ * upon and beside it; see paint.h.
  */
 #include "report/paint.h"
 
@@ -14,40 +14,48 @@
 #include "report/gather.h"
 #include "report/panel.h"
 
-const struct font paint_quiet = { 12, false, COLOUR_QUIET };
-const struct font paint_small = { 11, false, COLOUR_QUIET };
+const struct font paint_quiet = { .size = 12, .colour = COLOUR_QUIET };
+const struct font paint_small = { .size = 11, .colour = COLOUR_QUIET };
+const struct font paint_label = { .size = 11, .colour = COLOUR_INK, .rim = COLOUR_PAGE };
 
-static const struct font HEADING = { 13, true, COLOUR_INK };
-static const struct font LABEL = { 11, false, COLOUR_INK };
+static const struct font NO_READING = { .size = 12, .colour = COLOUR_QUIET, .rim = COLOUR_PAGE };
 
 enum {
-	ALERT_APART = 6,        /* px between two alert labels */
+	PART_APART = 14,        /* px between two parts of a heading */
+	PHONE_SHEET = 480,      /* px: on a narrower sheet headings are smaller */
 	LINE_APART = 4,         /* px between an alert's line and another label */
+	ABOVE_DOT = 7, BELOW_DOT = 15, /* px from a dot to the baseline of its label */
 	NIGHT_LABEL = 60,       /* px: least width of a night with the word on it */
+	EDGE_APART = 13,        /* px between the baselines of two labels beside the plot */
 };
 
-double paint_x(const struct place_on *on, double instant)
+/* Whether a text at a baseline covers none that is there; if so it is noted. */
+static bool free_for(struct place_on *on, double left, double right, double baseline)
 {
-	const struct window *window = &on->graph->window;
+	const struct box box = { left, baseline - 10, right, baseline + 3 };
 
-	return on->left + (instant - floor(window->from)) /
-				  (ceil(window->to) - floor(window->from)) * (on->right - on->left);
+	for (size_t i = 0; i < on->label_count; i++) {
+		const struct box *other = &on->labels[i];
+
+		if (box.left < other->right && box.right > other->left && box.top < other->bottom &&
+		    box.bottom > other->top)
+			return false;
+	}
+	if (on->label_count < MOST_LABELS)
+		on->labels[on->label_count++] = box;
+	return true;
 }
 
-static double y_of(const struct place_on *on, double value)
-{
-	return on->bottom - (value - on->low) / (on->high - on->low) * (on->bottom - on->top);
-}
-
-/* A label near x that stays within the plot. */
-static void label_near(const struct place_on *on, double x, double y, struct font font,
+/* A label near x that stays within the plot, where nothing else is written. */
+static void label_near(struct place_on *on, double x, double y, struct font font,
 		       const char *text)
 {
 	double half = sheet_text_width(font, text) / 2;
 
-	x = fmax(x, on->left + half + 3);
+	x = fmax(x, on->plot.left + half + 3);
 	x = fmin(x, on->right - half - 3);
-	sheet_text(on->sheet, x, y, AT_MIDDLE, font, text);
+	if (free_for(on, x - half, x + half, y))
+		sheet_text(on->sheet, x, y, AT_MIDDLE, font, text);
 }
 
 /* ---- a panel's heading ---------------------------------------------------- */
@@ -57,72 +65,102 @@ char *panel_wanted(const struct graph_panel *panel, enum units units)
 	char day[MEASURE_TEXT], night[MEASURE_TEXT], limits[MEASURE_TEXT];
 	enum quantity quantity = panel->series.quantity;
 	bool same = panel->day.low == panel->night.low && panel->day.high == panel->night.high;
+	char *wanted, *all;
 
-	if (!panel->has_band)
-		return must_copy("no band is set");
 	show_range(panel->day, quantity, units, day);
 	show_range(panel->night, quantity, units, night);
-	char *wanted = same ? must_print("wanted %s", day)
-			    : must_print("wanted %s by day, %s by night", day, night);
-
+	wanted = !panel->has_band ? must_copy("no band is set")
+		 : same		  ? must_print("wanted %s", day)
+				  : must_print("wanted %s by day, %s by night", day, night);
 	if (!panel->has_limits)
 		return wanted;
-	char *all = must_print("%s; limits %s", wanted,
-			       show_range(panel->limits, quantity, units, limits));
-
+	all = must_print("%s; limits %s", wanted,
+			 show_range(panel->limits, quantity, units, limits));
 	free(wanted);
 	return all;
 }
 
-/* Writes to the left of *x, and moves it there. */
-static void write_leftward(const struct place_on *on, double *x, double y, struct font font,
-			   const char *text)
+/* A word and how long, as it stands at the right of a heading. */
+struct part {
+	char *text;             /* malloc'ed */
+	struct font font;
+	double width;
+	bool shown;
+};
+
+enum { MOST_PARTS = 3 };
+
+static struct part part_of(const char *word, double seconds, struct font font)
 {
-	sheet_text(on->sheet, *x, y, AT_END, font, text);
-	*x -= sheet_text_width(font, text) + 14;
+	char duration[MEASURE_TEXT];
+	char *text = seconds > 0 ? must_print("%s %s", word, show_duration(seconds, duration))
+				 : must_copy(word);
+
+	return (struct part){ text, font, sheet_text_width(font, text), false };
 }
 
-/* "below 3 h 20 min   unknown 35 min", ending at the plot's right edge;
- * returns where it begins. */
-static double paint_result(const struct place_on *on, double y)
+static struct font heading_font(const struct place_on *on, const char *colour)
+{
+	double size = on->graph->width < PHONE_SHEET ? 11 : 13;
+
+	return (struct font){ .size = size, .bold = true, .colour = colour };
+}
+
+/* In the order of their weight. */
+static size_t parts_of(const struct place_on *on, struct part parts[MOST_PARTS])
 {
 	const struct totals *t = &on->panel->totals;
-	const struct font below = { 13, true, COLOUR_BELOW }, above = { 13, true, COLOUR_ABOVE };
-	const struct {
-		double seconds;
-		const char *word;
-		struct font font;
-	} parts[] = {
-		{ t->unknown, "unknown", paint_quiet },
-		{ t->has_band ? t->high : 0, "above", above },
-		{ t->has_band ? t->low : 0, "below", below },
-	};
-	double x = on->right;
+	const double seconds[] = { t->low, t->high };
+	size_t count = 0;
 
-	for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-		char duration[MEASURE_TEXT];
+	for (int i = 0; t->has_band && i < 2; i++) {
+		bool high = (t->high > t->low) == (i == 0);
 
-		if (parts[i].seconds < 1)
-			continue;
-		char *text = must_print("%s %s", parts[i].word,
-					show_duration(parts[i].seconds, duration));
-
-		write_leftward(on, &x, y, parts[i].font, text);
-		free(text);
+		if (seconds[high] >= 1)
+			parts[count++] = part_of(high ? "above" : "below", seconds[high],
+						 heading_font(on, high ? COLOUR_ABOVE : COLOUR_BELOW));
 	}
-	if (t->has_band && t->known && t->low + t->high < 1)
-		write_leftward(on, &x, y, paint_quiet, "in its band");
-	return x;
+	if (t->has_band && t->known && !count)
+		parts[count++] = part_of("in its band", 0, paint_quiet);
+	if (t->unknown >= 1)
+		parts[count++] = part_of("unknown", t->unknown, paint_quiet);
+	return count;
+}
+
+/* "below 3 h 20 min   unknown 35 min", ending at the plot's right edge, or at
+ * the sheet's where the room is needed; what has none is left out, the
+ * lightest first.  Returns where it begins. */
+static double paint_result(const struct place_on *on, double from, double y)
+{
+	double edge = on->graph->width - SHEET_EDGE, needed = 0, begin, x;
+	struct part parts[MOST_PARTS];
+	size_t count = parts_of(on, parts);
+
+	for (size_t i = 0; i < count; i++) {
+		parts[i].shown = from + needed + parts[i].width <= edge;
+		needed += parts[i].shown ? parts[i].width + PART_APART : 0;
+	}
+	needed -= needed > 0 ? PART_APART : 0;
+	begin = x = from + needed <= on->right ? on->right - needed : edge - needed;
+	for (size_t i = 0; i < count; i++) {
+		if (parts[i].shown) {
+			sheet_text(on->sheet, x, y, AT_START, parts[i].font, parts[i].text);
+			x += parts[i].width + PART_APART;
+		}
+		free(parts[i].text);
+	}
+	return begin;
 }
 
 static void paint_heading(const struct place_on *on, double y)
 {
 	char *phrase = series_phrase(on->panel->series);
 	char *wanted = panel_wanted(on->panel, on->graph->units);
-	double x = on->left + sheet_text_width(HEADING, phrase) + 14;
-	double free_until = paint_result(on, y);
+	struct font font = heading_font(on, COLOUR_INK);
+	double x = on->plot.left + sheet_text_width(font, phrase) + PART_APART;
+	double free_until = paint_result(on, x, y);
 
-	sheet_text(on->sheet, on->left, y, AT_START, HEADING, phrase);
+	sheet_text(on->sheet, on->plot.left, y, AT_START, font, phrase);
 	if (x + sheet_text_width(paint_quiet, wanted) < free_until)
 		sheet_text(on->sheet, x, y, AT_START, paint_quiet, wanted);
 	free(phrase);
@@ -143,13 +181,12 @@ static void paint_values(const struct place_on *on)
 	const struct graph_panel *panel = on->panel;
 
 	for (size_t i = 0; i < panel->value_count; i++) {
-		double y = y_of(on, panel->values[i].at);
+		double y = panel_y(&on->plot, panel->values[i].at);
 		char *text = i + 1 < panel->value_count
 				     ? must_copy(panel->values[i].label)
 				     : must_print("%s %s", panel->values[i].label, unit_of(on));
 
-		if (y > on->top + 4 && y < on->bottom - 1)
-			sheet_text(on->sheet, on->left - 8, y + 4, AT_END, paint_quiet, text);
+		sheet_text(on->sheet, on->plot.left - 8, y + 4, AT_END, paint_quiet, text);
 		free(text);
 	}
 }
@@ -157,119 +194,109 @@ static void paint_values(const struct place_on *on)
 /* Beside the right edge: what the ribbon and the thin lines are. */
 static void paint_edges(const struct place_on *on)
 {
-	const struct graph_panel *panel = on->panel;
-	const struct curve *curve = &panel->curve;
+	const struct panel *plot = &on->plot;
+	const struct curve *curve = plot->curve;
 	double low = curve->layers[LAYER_BAND_LOW][curve->columns - 1];
 	double high = curve->layers[LAYER_BAND_HIGH][curve->columns - 1];
+	double wanted = panel_y(plot, (fmax(low, plot->low) + fmin(high, plot->high)) / 2) + 4;
+	bool free_there = !isnan(low) && high > plot->low && low < plot->high;
 
-	if (!isnan(low))
-		sheet_text(on->sheet, on->right + 8, y_of(on, (low + high) / 2) + 4, AT_START, paint_small,
-			   "wanted");
-	for (int side = 0; panel->has_limits && side < 2; side++) {
-		double shown = in_units(side ? panel->limits.high : panel->limits.low,
-					panel->series.quantity, on->graph->units);
+	for (int side = 0; plot->has_limits && side < 2; side++) {
+		double limit = side ? plot->limits.high : plot->limits.low;
+		double y = panel_y(plot, limit) + 4;
 
-		if (shown <= on->low || shown >= on->high)
+		if (limit < plot->low || limit > plot->high)
 			continue;
-		char *text = must_print("limit %g %s", round(shown * 10) / 10, unit_of(on));
+		free_there &= fabs(wanted - y) >= EDGE_APART;
+		char *text = must_print("limit %g %s", round(limit * 10) / 10, unit_of(on));
 
-		sheet_text(on->sheet, on->right + 8, y_of(on, shown) + 4, AT_START, paint_small, text);
+		sheet_text(on->sheet, on->right + 8, y, AT_START, paint_small, text);
 		free(text);
 	}
+	if (free_there)
+		sheet_text(on->sheet, on->right + 8, wanted, AT_START, paint_small, "wanted");
 }
 
 /* Where a label around x is not crossed by an alert's line. */
 static double beside_alerts(const struct place_on *on, double x, double half)
 {
 	for (size_t i = 0; i < on->panel->alert_count; i++) {
-		double line = paint_x(on, on->panel->alerts[i]->time);
+		double line = panel_x(&on->plot, on->panel->alerts[i]->time);
 		double aside = half + LINE_APART;
 
 		if (fabs(line - x) >= aside)
 			continue;
 		/* To the nearer side, unless the plot ends there. */
-		bool to_left = line > x ? line - 2 * aside > on->left : line + 2 * aside > on->right;
+		bool to_left = line > x ? line - 2 * aside > on->plot.left : line + 2 * aside > on->right;
 
 		return to_left ? line - aside : line + aside;
 	}
 	return x;
 }
 
-static void paint_extreme(const struct place_on *on, const struct extreme *extreme, bool least)
+/* With its dot on the reading; where the axis does not reach it, a label at
+ * the plot's edge alone. */
+static void paint_extreme(struct place_on *on, const struct extreme *extreme, bool least)
 {
 	enum quantity quantity = on->panel->series.quantity;
-	double x = paint_x(on, extreme->at);
-	double y = y_of(on, in_units(extreme->value, quantity, on->graph->units));
+	double shown = in_units(extreme->value, quantity, on->graph->units);
+	double x = panel_x(&on->plot, extreme->at), y = panel_y(&on->plot, shown);
+	double baseline = least ? y + BELOW_DOT : y - ABOVE_DOT;
 	char value[MEASURE_TEXT], at[TICK_TEXT];
 	char *text = must_print("%s %s, %s", least ? "lowest" : "highest",
 				show_value(extreme->value, quantity, on->graph->units, value),
 				brief_instant(extreme->at, on->graph->window, at));
 
-	sheet_dot(on->sheet, x, y, 2.4, COLOUR_INK);
-	x = beside_alerts(on, x, sheet_text_width(LABEL, text) / 2);
-	label_near(on, x, least ? y + 15 : y - 7, LABEL, text);
+	if (shown >= on->plot.low && shown <= on->plot.high)
+		sheet_dot(on->sheet, x, y, 2.4, COLOUR_INK);
+	baseline = fmin(fmax(baseline, on->plot.top + 11), on->bottom - 4);
+	x = beside_alerts(on, x, sheet_text_width(paint_label, text) / 2);
+	label_near(on, x, baseline, paint_label, text);
 	free(text);
 }
 
-static const char *alert_word(const struct alert_record *record)
+static bool unknown_within(const struct place_on *on, double from, double to)
 {
-	return record->event == RAISED ? "alert" : record->event == WORSENED ? "worse" : "over";
+	const struct curve *curve = on->plot.curve;
+	size_t end;
+
+	for (size_t begin = 0; curve_run(curve, LAYER_UNKNOWN, &begin, &end); begin = end)
+		if (panel_x(&on->plot, (double)curve->from + (double)begin * curve->step) < to &&
+		    panel_x(&on->plot, (double)curve->from + (double)end * curve->step) > from)
+			return true;
+	return false;
 }
 
-/* Above the plot, where there is room between two of them. */
-static void paint_alerts(const struct place_on *on)
+/* The word at the base of the first night wide enough and free there. */
+static void paint_night(struct place_on *on)
 {
-	double free_from = on->left;
+	const struct curve *curve = on->plot.curve;
+	double width = sheet_text_width(paint_small, "night"), base = on->bottom - 7;
+	size_t end;
 
-	for (size_t i = 0; i < on->panel->alert_count; i++) {
-		const struct alert_record *record = on->panel->alerts[i];
-		double x = paint_x(on, record->time);
-		char at[TICK_TEXT];
-		char *text = must_print("%s %s", alert_word(record),
-					brief_instant(record->time, on->graph->window, at));
-		double half = sheet_text_width(LABEL, text) / 2;
+	for (size_t begin = 0; curve_run(curve, LAYER_NIGHT, &begin, &end); begin = end) {
+		double x = panel_x(&on->plot, (double)curve->from + (double)begin * curve->step);
+		double until = panel_x(&on->plot, (double)curve->from + (double)end * curve->step);
 
-		sheet_pointer(on->sheet, x, on->top, 7, COLOUR_INK);
-		if (x - half > free_from && x + half < on->graph->width) {
-			sheet_text(on->sheet, x, on->top - 9, AT_MIDDLE, LABEL, text);
-			free_from = x + half + ALERT_APART;
-		}
-		free(text);
-	}
-}
-
-/* The word on the first night wide enough, in the topmost panel. */
-static void paint_night(const struct place_on *on)
-{
-	const struct curve *curve = &on->panel->curve;
-	size_t begin = 0;
-
-	for (size_t c = 0; c <= curve->columns; c++) {
-		bool night = c < curve->columns && !isnan(curve->layers[LAYER_NIGHT][c]);
-
-		if (night && (c == 0 || isnan(curve->layers[LAYER_NIGHT][c - 1])))
-			begin = c;
-		if (night || c == 0 || isnan(curve->layers[LAYER_NIGHT][c - 1]))
+		x = fmax(x, on->plot.left) + 6;
+		if (until - x < NIGHT_LABEL || unknown_within(on, x, x + width) ||
+		    !free_for(on, x, x + width, base))
 			continue;
-		double x = paint_x(on, (double)curve->from + (double)begin * curve->step);
-		double end = paint_x(on, (double)curve->from + (double)c * curve->step);
-
-		if (end - x >= NIGHT_LABEL) {
-			sheet_text(on->sheet, x + 6, on->bottom - 7, AT_START, paint_small, "night");
-			return;
-		}
+		sheet_text(on->sheet, x, base, AT_START, paint_small, "night");
+		return;
 	}
 }
 
 /* ---- the panel ------------------------------------------------------------ */
 
-static bool draw_plot(const struct graph *graph, const struct graph_panel *planned, bool svg,
-		      struct picture *out, char **trouble)
+static struct panel plot_of(const struct graph *graph, const struct graph_panel *planned)
 {
-	double *alerts = must_calloc(planned->alert_count, sizeof *alerts);
-	struct panel panel = {
+	enum quantity quantity = planned->series.quantity;
+
+	return (struct panel){
 		.curve = &planned->curve,
 		.window = graph->window,
+		.left = MARGIN_LEFT,
 		.width = graph->plot_width,
 		.height = graph->plot_height,
 		.low = planned->low,
@@ -278,61 +305,48 @@ static bool draw_plot(const struct graph *graph, const struct graph_panel *plann
 		.value_count = planned->value_count,
 		.times = graph->times,
 		.time_count = graph->time_count,
-		.alerts = alerts,
+		.has_limits = planned->has_limits,
+		.limits = { in_units(planned->limits.low, quantity, graph->units),
+			    in_units(planned->limits.high, quantity, graph->units) },
 		.alert_count = planned->alert_count,
-		.svg = svg,
 	};
-	const double limits[] = { planned->limits.low, planned->limits.high };
-	bool good;
-
-	for (size_t i = 0; i < planned->alert_count; i++)
-		alerts[i] = planned->alerts[i]->time;
-	for (int i = 0; planned->has_limits && i < 2; i++) {
-		double limit = in_units(limits[i], planned->series.quantity, graph->units);
-
-		if (limit > panel.low && limit < panel.high)
-			panel.limits[panel.limit_count++] = limit;
-	}
-	good = panel_draw(&panel, out, trouble);
-	free(alerts);
-	return good;
 }
 
-bool paint_panel(const struct graph *graph, size_t i, bool svg, struct sheet *sheet,
-		 struct place_on *on, char **trouble)
+static void draw_plot(struct place_on *on)
+{
+	double *alerts = must_calloc(on->panel->alert_count, sizeof *alerts);
+
+	for (size_t i = 0; i < on->panel->alert_count; i++)
+		alerts[i] = on->panel->alerts[i]->time;
+	on->plot.alerts = alerts;
+	panel_draw(&on->plot, on->sheet);
+	on->plot.alerts = NULL;
+	free(alerts);
+}
+
+void paint_panel(const struct graph *graph, size_t i, struct sheet *sheet, struct place_on *on)
 {
 	int before = HEADING_HEIGHT + graph->strip_height;
 	double begin = HEAD_HEIGHT + (double)i * (before + graph->plot_height + PANEL_GAP);
 	const struct graph_panel *panel = &graph->panels[i];
-	struct picture picture;
 
-	if (!draw_plot(graph, panel, svg, &picture, trouble))
-		return false;
-	*on = (struct place_on){
-		.sheet = sheet,
-		.graph = graph,
-		.panel = panel,
-		.top = begin + before,
-		.bottom = begin + before + picture.height,
-		.left = MARGIN_LEFT,
-		.right = MARGIN_LEFT + picture.width,
-		.low = picture.low,
-		.high = picture.high,
-	};
-	sheet_picture(sheet, on->left, on->top, picture.width, picture.height, picture.bytes,
-		      picture.size);
+	*on = (struct place_on){ .sheet = sheet, .graph = graph, .panel = panel };
+	on->plot = plot_of(graph, panel);
+	on->plot.top = begin + before;
+	on->right = on->plot.left + on->plot.width;
+	on->bottom = on->plot.top + on->plot.height;
+	draw_plot(on);
 	paint_heading(on, begin + 16);
 	paint_values(on);
 	paint_edges(on);
-	paint_alerts(on);
+	paint_strip(on);
 	if (!panel->has_extremes)
-		label_near(on, (on->left + on->right) / 2, (on->top + on->bottom) / 2 + 4, paint_quiet,
-			   "no reading in this time");
+		label_near(on, (on->plot.left + on->right) / 2, (on->plot.top + on->bottom) / 2 + 4,
+			   NO_READING, "no reading in this time");
 	else if (graph->plot_height >= LABELLED_PLOT) {
 		paint_extreme(on, &panel->least, true);
 		paint_extreme(on, &panel->most, false);
 	}
 	if (i == 0)
 		paint_night(on);
-	return true;
 }

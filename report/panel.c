@@ -1,221 +1,360 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * One panel; see panel.h.  The one user of librrd for drawing.
+ * One panel; see panel.h.
  */
 #include "report/panel.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdlib.h>
-#include <string.h>
-
-#include <rrd.h>
 
 #include "conf/memory.h"
 
-static const char *const layer_names[LAYERS] = {
-	[LAYER_LINE] = "line",
-	[LAYER_LEAST] = "least",
-	[LAYER_MOST] = "most",
-	[LAYER_BAND_LOW] = "band_low",
-	[LAYER_BAND_HIGH] = "band_high",
-	[LAYER_UNDER_FROM] = "under_from",
-	[LAYER_UNDER_TO] = "under_to",
-	[LAYER_OVER_FROM] = "over_from",
-	[LAYER_OVER_TO] = "over_to",
-	[LAYER_UNKNOWN] = "unknown",
-	[LAYER_NIGHT] = "night",
+enum {
+	DAY_COLUMN = 86400,     /* s: in columns of days, edges run from middle to middle */
+	HATCH_APART = 6,        /* px */
+	UNKNOWN_ABOVE = 5,      /* px above the plot's base: where unknown time is dotted */
 };
 
-static const double BASELINE = 0.03; /* of the height: where unknown time is dotted */
+static const struct ink RIBBON = { .colour = COLOUR_RIBBON, .opacity = 1 };
+static const struct ink NIGHT_SHADE = { .colour = "000000", .opacity = 0.045 };
+static const struct ink GRID = { .colour = "000000", .opacity = 0.07, .width = 1 };
+static const struct ink LIMIT = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 1 };
+static const struct ink BEYOND = { .colour = COLOUR_PAGE, .opacity = 1, .width = 1.2 };
+static const struct ink READING = { .colour = COLOUR_INK, .opacity = 1, .width = 1.4,
+				    .round = true };
+static const struct ink COARSE_READING = { .colour = COLOUR_INK, .opacity = 1, .width = 1.1,
+					   .round = true };
+static const struct ink EXTREME = { .colour = COLOUR_INK, .opacity = 0.65, .width = 0.6,
+				    .round = true };
+static const struct ink UNKNOWN = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 2, .gap = 5,
+				    .round = true };
+static const struct ink ALERT = { .colour = COLOUR_INK, .opacity = 0.7, .width = 1, .dash = 2,
+				  .gap = 3 };
 
-/* ---- arguments ------------------------------------------------------------ */
-
-static void add(struct arguments *arguments, const char *format, ...)
-	__attribute__((format(printf, 2, 3)));
-
-static void add(struct arguments *arguments, const char *format, ...)
+double panel_x(const struct panel *panel, double instant)
 {
-	va_list list;
-	char text[200];
+	const struct window *window = &panel->window;
 
-	va_start(list, format);
-	vsnprintf(text, sizeof text, format, list);
-	va_end(list);
-	arguments->list = must_resize(arguments->list, arguments->count + 1,
-				      sizeof *arguments->list);
-	arguments->list[arguments->count++] = must_copy(text);
+	return panel->left +
+	       (instant - window->from) / (window->to - window->from) * panel->width;
 }
 
-/* The canvas alone: no text, no axes, no border, nothing of librrd's own look. */
-static void add_canvas(const struct panel *panel, struct arguments *out)
+double panel_y(const struct panel *panel, double value)
 {
-	static const char *const unseen[] = { "SHADEA", "SHADEB", "GRID", "MGRID", "AXIS",
-					      "FRAME", "ARROW" };
-	static const char *const bare[] = { "--only-graph", "--rigid", "--slope-mode",
-					    "--disable-rrdtool-tag", "--no-legend" };
-
-	add(out, "graph");
-	add(out, "-");
-	add(out, "--imgformat=%s", panel->svg ? "SVG" : "PNG");
-	add(out, "--start=%.0f", floor(panel->window.from));
-	add(out, "--end=%.0f", ceil(panel->window.to));
-	add(out, "--step=%d", panel->curve->step);
-	add(out, "--width=%d", panel->width);
-	add(out, "--height=%d", panel->height);
-	add(out, "--lower-limit=%.10g", panel->low);
-	add(out, "--upper-limit=%.10g", panel->high);
-	add(out, "--border=0");
-	for (size_t i = 0; i < sizeof bare / sizeof *bare; i++)
-		add(out, "%s", bare[i]);
-	add(out, "--color=BACK#" COLOUR_PAGE);
-	add(out, "--color=CANVAS#" COLOUR_PAGE);
-	for (size_t i = 0; i < sizeof unseen / sizeof *unseen; i++)
-		add(out, "--color=%s#00000000", unseen[i]);
+	return panel->top +
+	       (panel->high - value) / (panel->high - panel->low) * panel->height;
 }
 
-/* A filled area from one layer up to another: librrd fills from zero, so an
- * unseen area carries the seen one. */
-static void add_between(struct arguments *out, const char *from, const char *to,
-			const char *colour)
+/* Where a column begins; half a column further is its middle. */
+static double column_x(const struct panel *panel, double column)
 {
-	add(out, "CDEF:%s_span=%s,%s,-", from, to, from);
-	add(out, "AREA:%s#00000000", from);
-	add(out, "AREA:%s_span#%s::STACK", from, colour);
+	const struct curve *curve = panel->curve;
+
+	return panel_x(panel, (double)curve->from + column * curve->step);
 }
 
-static void add_grid(const struct panel *panel, struct arguments *out)
+/* ---- outlines ------------------------------------------------------------- */
+
+/* Points being gathered for a run of columns; none of the shapes below needs
+ * more than POINTS_EACH a column. */
+struct outline {
+	struct point *points;
+	size_t count;
+};
+
+enum { POINTS_EACH = 4 };
+
+static struct outline outline_for(size_t columns)
+{
+	return (struct outline){ must_calloc((columns + 1) * POINTS_EACH, sizeof(struct point)), 0 };
+}
+
+static void add(struct outline *outline, double x, double y)
+{
+	outline->points[outline->count++] = (struct point){ x, y };
+}
+
+/* What was added since then, the other way round: the way back of an outline. */
+static void turn_round(struct outline *outline, size_t since)
+{
+	for (size_t i = since, j = outline->count; i + 1 < j; i++) {
+		struct point kept = outline->points[i];
+
+		outline->points[i] = outline->points[--j];
+		outline->points[j] = kept;
+	}
+}
+
+/* A run's ends, in pixels. */
+struct ends {
+	double from, to;
+};
+
+/* From middle to middle of the columns [begin, end), and level beyond them. */
+static void add_slopes(const struct panel *panel, enum layer layer, size_t begin, size_t end,
+		       struct ends ends, struct outline *outline)
+{
+	const double *numbers = panel->curve->layers[layer];
+
+	add(outline, ends.from, panel_y(panel, numbers[begin]));
+	for (size_t c = begin; c < end; c++)
+		add(outline, column_x(panel, (double)c + 0.5), panel_y(panel, numbers[c]));
+	add(outline, ends.to, panel_y(panel, numbers[end - 1]));
+}
+
+/* Level over each column, and a step where the next begins. */
+static void add_steps(const struct panel *panel, enum layer layer, size_t begin, size_t end,
+		      struct ends ends, struct outline *outline)
+{
+	const double *numbers = panel->curve->layers[layer];
+
+	add(outline, ends.from, panel_y(panel, numbers[begin]));
+	for (size_t c = begin + 1; c < end; c++) {
+		double x = column_x(panel, (double)c);
+
+		if (fabs(numbers[c] - numbers[c - 1]) < 1e-9)
+			continue;
+		add(outline, x, panel_y(panel, numbers[c - 1]));
+		add(outline, x, panel_y(panel, numbers[c]));
+	}
+	add(outline, ends.to, panel_y(panel, numbers[end - 1]));
+}
+
+static struct ends whole(const struct panel *panel, size_t begin, size_t end)
+{
+	return (struct ends){ column_x(panel, (double)begin), column_x(panel, (double)end) };
+}
+
+/* ---- what lies under the reading ------------------------------------------ */
+
+static void draw_ribbon(const struct panel *panel, struct sheet *sheet)
+{
+	size_t end;
+
+	for (size_t begin = 0; curve_run(panel->curve, LAYER_BAND_LOW, &begin, &end); begin = end) {
+		struct outline outline = outline_for(end - begin);
+		struct ends ends = whole(panel, begin, end);
+
+		add_steps(panel, LAYER_BAND_HIGH, begin, end, ends, &outline);
+		size_t there = outline.count;
+
+		add_steps(panel, LAYER_BAND_LOW, begin, end, ends, &outline);
+		turn_round(&outline, there);
+		sheet_area(sheet, outline.points, outline.count, RIBBON);
+		free(outline.points);
+	}
+}
+
+static void draw_nights(const struct panel *panel, struct sheet *sheet)
+{
+	double top = panel->top, bottom = panel->top + panel->height;
+	size_t end;
+
+	for (size_t begin = 0; curve_run(panel->curve, LAYER_NIGHT, &begin, &end); begin = end) {
+		struct ends ends = whole(panel, begin, end);
+		const struct point corners[] = { { ends.from, top }, { ends.to, top },
+						 { ends.to, bottom }, { ends.from, bottom } };
+
+		sheet_area(sheet, corners, 4, NIGHT_SHADE);
+	}
+}
+
+static void draw_level(const struct panel *panel, struct sheet *sheet, double value,
+		       struct ink ink)
+{
+	double y = panel_y(panel, value);
+
+	if (value < panel->low || value > panel->high)
+		return;
+	/* At the very base it would lie below the last row of pixels. */
+	y = fmin(y, panel->top + panel->height - 1);
+	sheet_hairline(sheet, (struct point){ panel->left, y },
+		       (struct point){ panel->left + panel->width, y }, ink);
+}
+
+static void draw_instant(const struct panel *panel, struct sheet *sheet, double instant,
+			 struct ink ink)
+{
+	double x = panel_x(panel, instant);
+
+	sheet_hairline(sheet, (struct point){ x, panel->top },
+		       (struct point){ x, panel->top + panel->height }, ink);
+}
+
+static void draw_grid(const struct panel *panel, struct sheet *sheet)
 {
 	for (size_t i = 0; i < panel->value_count; i++)
-		add(out, "HRULE:%.10g#00000012", panel->values[i].at);
+		draw_level(panel, sheet, panel->values[i].at, GRID);
 	for (size_t i = 0; i < panel->time_count; i++)
-		add(out, "VRULE:%.0f#00000012", panel->times[i].at);
+		draw_instant(panel, sheet, panel->times[i].at, GRID);
+	if (!panel->has_limits)
+		return;
+	draw_level(panel, sheet, panel->limits.low, LIMIT);
+	draw_level(panel, sheet, panel->limits.high, LIMIT);
 }
 
-static void add_reading(const struct panel *panel, struct arguments *out)
+/* ---- what was below and above --------------------------------------------- */
+
+/* The layers of one side. */
+struct strayed {
+	enum layer reading;     /* what is drawn of the reading */
+	enum layer tip, edge;   /* the area's: at the reading, and at the band */
+	enum layer band;
+	struct ink ink;
+};
+
+/* How far from the middle of column `out` towards that of its neighbour, in
+ * columns, the area reaches: to where the reading crosses the band's edge;
+ * where it does not, or is unknown, to the column's end.  Another band holds
+ * from the column's end on. */
+static double reach(const struct curve *curve, const struct strayed *s, size_t out, size_t beside)
 {
-	add_between(out, "under_from", "under_to", COLOUR_BELOW);
-	add_between(out, "over_from", "over_to", COLOUR_ABOVE);
-	if (panel->curve->coarse) {
-		add(out, "LINE0.6:least#" COLOUR_INK "A0");
-		add(out, "LINE0.6:most#" COLOUR_INK "A0");
+	double tip = curve->layers[s->tip][out], edge = curve->layers[s->edge][out];
+	double part = (edge - tip) / (curve->layers[s->reading][beside] - tip);
+	bool same = fabs(curve->layers[s->band][out] - curve->layers[s->band][beside]) < 1e-9;
+
+	if (!(part >= 0 && part <= 1))
+		return 0.5;
+	return same ? part : fmin(part, 0.5);
+}
+
+/* The point of the reading there. */
+static struct point reached(const struct panel *panel, const struct strayed *s, size_t out,
+			    size_t beside, double part)
+{
+	const struct curve *curve = panel->curve;
+	double tip = curve->layers[s->tip][out], next = curve->layers[s->reading][beside];
+	double aside = beside < out ? -part : part;
+
+	return (struct point){ column_x(panel, (double)out + 0.5 + aside),
+			       panel_y(panel, isnan(next) ? tip : tip + part * (next - tip)) };
+}
+
+static void outline_strayed(const struct panel *panel, const struct strayed *s, size_t begin,
+			    size_t end, struct outline *outline)
+{
+	const struct curve *curve = panel->curve;
+	struct ends ends = whole(panel, begin, end);
+	size_t there;
+
+	add_slopes(panel, s->tip, begin, end, ends, outline);
+	if (begin > 0) {
+		outline->points[0] = reached(panel, s, begin, begin - 1,
+					     reach(curve, s, begin, begin - 1));
+		ends.from = outline->points[0].x;
 	}
-	add(out, "LINE%s:line#" COLOUR_INK, panel->curve->coarse ? "1.1" : "1.4");
-	add(out, "CDEF:baseline=unknown,%.10g,*",
-	    panel->low + BASELINE * (panel->high - panel->low));
-	add(out, "LINE1.6:baseline#" COLOUR_LIMIT "::dashes=1.6,4");
+	if (end < curve->columns) {
+		outline->points[outline->count - 1] =
+			reached(panel, s, end - 1, end, reach(curve, s, end - 1, end));
+		ends.to = outline->points[outline->count - 1].x;
+	}
+	there = outline->count;
+	if (curve->step >= DAY_COLUMN)
+		add_slopes(panel, s->edge, begin, end, ends, outline);
+	else
+		add_steps(panel, s->edge, begin, end, ends, outline);
+	turn_round(outline, there);
 }
 
-void panel_arguments(const struct panel *panel, struct arguments *out)
+/* The part of an area that lies within [upper, lower], if any of it does. */
+static void hatch_between(const struct panel *panel, struct sheet *sheet,
+			  const struct outline *outline, double upper, double lower)
 {
-	*out = (struct arguments){ 0 };
-	add_canvas(panel, out);
-	for (int layer = 0; layer < LAYERS; layer++)
-		add(out, "DEF:%s=cb//panel:%s:AVERAGE", layer_names[layer], layer_names[layer]);
-	add_between(out, "band_low", "band_high", COLOUR_RIBBON);
-	add(out, "CDEF:floor=night,%.10g,*", panel->low);
-	add(out, "CDEF:ceiling=night,%.10g,*", panel->high);
-	add_between(out, "floor", "ceiling", "0000000B");
-	add_grid(panel, out);
-	for (size_t i = 0; i < panel->limit_count; i++)
-		add(out, "HRULE:%.10g#" COLOUR_LIMIT, panel->limits[i]);
-	add_reading(panel, out);
+	size_t inside = 0;
+
+	for (size_t i = 0; i < outline->count; i++)
+		if (outline->points[i].y > upper && outline->points[i].y < lower)
+			inside++;
+	if (!inside)
+		return;
+	sheet_clip(sheet, panel->left, upper, panel->width, lower - upper);
+	sheet_hatch(sheet, outline->points, outline->count, HATCH_APART, BEYOND);
+	sheet_unclip(sheet);
+}
+
+/* Hatched beyond the limits, so that colour is not the only sign. */
+static void hatch_beyond(const struct panel *panel, struct sheet *sheet,
+			 const struct outline *outline)
+{
+	/* Beyond the plot's edge too, lest an area that is cut off there has no point inside. */
+	double far = 1e6;
+
+	if (!panel->has_limits)
+		return;
+	hatch_between(panel, sheet, outline, panel->top - far, panel_y(panel, panel->limits.high));
+	hatch_between(panel, sheet, outline, panel_y(panel, panel->limits.low),
+		      panel->top + panel->height + far);
+}
+
+static void draw_strayed(const struct panel *panel, struct sheet *sheet, struct strayed strayed)
+{
+	size_t end;
+
+	for (size_t begin = 0; curve_run(panel->curve, strayed.tip, &begin, &end); begin = end) {
+		struct outline outline = outline_for(end - begin);
+
+		outline_strayed(panel, &strayed, begin, end, &outline);
+		sheet_area(sheet, outline.points, outline.count, strayed.ink);
+		hatch_beyond(panel, sheet, &outline);
+		free(outline.points);
+	}
+}
+
+/* ---- the reading ---------------------------------------------------------- */
+
+static void draw_line(const struct panel *panel, struct sheet *sheet, enum layer layer,
+		      struct ink ink)
+{
+	size_t end;
+
+	for (size_t begin = 0; curve_run(panel->curve, layer, &begin, &end); begin = end) {
+		struct outline outline = outline_for(end - begin);
+
+		add_slopes(panel, layer, begin, end, whole(panel, begin, end), &outline);
+		sheet_polyline(sheet, outline.points, outline.count, ink);
+		free(outline.points);
+	}
+}
+
+static void draw_unknown(const struct panel *panel, struct sheet *sheet)
+{
+	double y = panel->top + panel->height - UNKNOWN_ABOVE;
+	size_t end;
+
+	for (size_t begin = 0; curve_run(panel->curve, LAYER_UNKNOWN, &begin, &end); begin = end) {
+		struct ends ends = whole(panel, begin, end);
+
+		sheet_polyline(sheet, (struct point[]){ { ends.from, y }, { ends.to, y } }, 2,
+			       UNKNOWN);
+	}
+}
+
+static void draw_reading(const struct panel *panel, struct sheet *sheet)
+{
+	bool coarse = panel->curve->coarse;
+
+	draw_strayed(panel, sheet, (struct strayed){
+		coarse ? LAYER_LEAST : LAYER_LINE, LAYER_UNDER_FROM, LAYER_UNDER_TO,
+		LAYER_BAND_LOW, { .colour = COLOUR_BELOW, .opacity = 1 } });
+	draw_strayed(panel, sheet, (struct strayed){
+		coarse ? LAYER_MOST : LAYER_LINE, LAYER_OVER_TO, LAYER_OVER_FROM,
+		LAYER_BAND_HIGH, { .colour = COLOUR_ABOVE, .opacity = 1 } });
+	if (coarse) {
+		draw_line(panel, sheet, LAYER_LEAST, EXTREME);
+		draw_line(panel, sheet, LAYER_MOST, EXTREME);
+	}
+	draw_line(panel, sheet, LAYER_LINE, coarse ? COARSE_READING : READING);
+	draw_unknown(panel, sheet);
+}
+
+void panel_draw(const struct panel *panel, struct sheet *sheet)
+{
+	sheet_clip(sheet, panel->left, panel->top, panel->width, panel->height);
+	draw_ribbon(panel, sheet);
+	draw_nights(panel, sheet);
+	draw_grid(panel, sheet);
+	draw_reading(panel, sheet);
 	for (size_t i = 0; i < panel->alert_count; i++)
-		add(out, "VRULE:%.0f#" COLOUR_INK "B0::dashes=2,3", panel->alerts[i]);
-}
-
-void arguments_clear(struct arguments *arguments)
-{
-	for (size_t i = 0; i < arguments->count; i++)
-		free(arguments->list[i]);
-	free(arguments->list);
-	*arguments = (struct arguments){ 0 };
-}
-
-/* ---- drawing -------------------------------------------------------------- */
-
-/* Exported by librrd and not declared in its header. */
-typedef int fetch_callback(const char *filename, int function, time_t *start, time_t *end,
-			   unsigned long *step, unsigned long *count, char ***names,
-			   rrd_value_t **data);
-int rrd_fetch_cb_register(fetch_callback *callback);
-
-/* librrd's hook carries no argument, so the curve being drawn is kept here. */
-static const struct curve *drawn;
-
-/* Gives librrd all layers at once; it frees what it gets. */
-static int give_layers(const char *filename, int function, time_t *start, time_t *end,
-		       unsigned long *step, unsigned long *count, char ***names,
-		       rrd_value_t **data)
-{
-	size_t rows = drawn->columns;
-
-	(void)filename;
-	(void)function;
-	*start = drawn->from;
-	*end = drawn->from + (long)rows * drawn->step;
-	*step = (unsigned long)drawn->step;
-	*count = LAYERS;
-	*names = must_calloc(LAYERS, sizeof **names);
-	/* One row more than asked: librrd reads an end that lies on a row. */
-	*data = must_calloc((rows + 1) * LAYERS, sizeof **data);
-	for (int layer = 0; layer < LAYERS; layer++) {
-		(*names)[layer] = must_copy(layer_names[layer]);
-		for (size_t row = 0; row <= rows; row++)
-			(*data)[row * LAYERS + (size_t)layer] =
-				row < rows ? drawn->layers[layer][row] : NAN;
-	}
-	return 0;
-}
-
-static const rrd_info_t *find_info(const rrd_info_t *info, const char *key, rrd_info_type_t type)
-{
-	while (info && (strcmp(info->key, key) != 0 || info->type != type))
-		info = info->next;
-	return info;
-}
-
-static bool take_picture(const rrd_info_t *info, struct picture *out)
-{
-	const rrd_info_t *image = find_info(info, "image", RD_I_BLO);
-	const rrd_info_t *low = find_info(info, "value_min", RD_I_VAL);
-	const rrd_info_t *high = find_info(info, "value_max", RD_I_VAL);
-	const rrd_info_t *width = find_info(info, "graph_width", RD_I_CNT);
-	const rrd_info_t *height = find_info(info, "graph_height", RD_I_CNT);
-
-	if (!image || !low || !high || !width || !height)
-		return false;
-	*out = (struct picture){
-		.bytes = must_calloc(image->value.u_blo.size, 1),
-		.size = image->value.u_blo.size,
-		.low = low->value.u_val,
-		.high = high->value.u_val,
-		.width = (int)width->value.u_cnt,
-		.height = (int)height->value.u_cnt,
-	};
-	memcpy(out->bytes, image->value.u_blo.ptr, out->size);
-	return true;
-}
-
-bool panel_draw(const struct panel *panel, struct picture *out, char **trouble)
-{
-	struct arguments arguments;
-	rrd_info_t *info;
-	bool good;
-
-	panel_arguments(panel, &arguments);
-	drawn = panel->curve;
-	rrd_fetch_cb_register(give_layers);
-	rrd_clear_error();
-	info = rrd_graph_v((int)arguments.count, arguments.list);
-	good = info && take_picture(info, out);
-	if (!good)
-		*trouble = must_print("librrd cannot draw the graph: %s",
-				      rrd_test_error() ? rrd_get_error() : "it gave no picture");
-	rrd_clear_error();
-	if (info)
-		rrd_info_free(info);
-	drawn = NULL;
-	arguments_clear(&arguments);
-	return good;
+		draw_instant(panel, sheet, panel->alerts[i], ALERT);
+	sheet_unclip(sheet);
 }

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * One panel of a graph: the bare picture of one series, without any text,
- * drawn by librrd from our own columns.  What is written on it is the
- * sheet's.
+ * One panel of a graph: the plot of one series, without any text, as marks
+ * on a sheet.  What is written on it is for whoever asks.  Pure.
  */
 #ifndef WARMSIDE_REPORT_PANEL_H
 #define WARMSIDE_REPORT_PANEL_H
@@ -11,21 +10,21 @@
 #include <stddef.h>
 
 #include "report/curve.h"
+#include "report/sheet.h"
 #include "report/timeaxis.h"
 #include "report/window.h"
 
 struct panel {
 	const struct curve *curve;
 	struct window window;
-	int width, height;      /* pixels */
-	double low, high;       /* of the value axis, in the keeper's units */
+	double left, top, width, height; /* where on the sheet, pixels */
+	double low, high;       /* of the value axis, in the keeper's units; low < high */
 	const struct tick *values, *times; /* hairlines of the grid */
 	size_t value_count, time_count;
-	double limits[2];       /* lines, those within low..high */
-	size_t limit_count;
-	const double *alerts;   /* instants to be marked */
+	bool has_limits;
+	struct range limits;    /* in the keeper's units; a line each where the axis has it */
+	const double *alerts;   /* instants to be marked, s since the epoch */
 	size_t alert_count;
-	bool svg;               /* else PNG */
 };
 
 /* Colours shared with what the sheet writes beside the panels. */
@@ -37,23 +36,12 @@ struct panel {
 #define COLOUR_ABOVE "D55E00"   /* Design, 2008; from memory) */
 #define COLOUR_LIMIT "8A8274"
 
-struct arguments {
-	char **list;
-	size_t count;
-};
+/* Where on the sheet an instant and a value lie; beyond the plot when they
+ * are outside window and axis. */
+double panel_x(const struct panel *panel, double instant);
+double panel_y(const struct panel *panel, double value);
 
-/* What librrd's graph function is called with.  Pure. */
-void panel_arguments(const struct panel *panel, struct arguments *out);
-void arguments_clear(struct arguments *arguments);
-
-struct picture {
-	unsigned char *bytes;   /* a PNG file or an SVG document; malloc'ed */
-	size_t size;
-	double low, high;       /* the values at the lower and the upper edge of the picture */
-	int width, height;      /* pixels */
-};
-
-/* False and one sentence (the caller frees it) when librrd cannot draw it. */
-bool panel_draw(const struct panel *panel, struct picture *out, char **trouble);
+/* Adds the plot's marks, cut off at its edges. */
+void panel_draw(const struct panel *panel, struct sheet *sheet);
 
 #endif

@@ -28,6 +28,7 @@ struct request {
 	size_t word_count;
 	const char *output;     /* -o; NULL if unsaid */
 	int width, height;      /* --size in pixels; 0 if unsaid */
+	const struct range *scale[QUANTITIES]; /* --scale in °C or %; NULL if unsaid */
 	const char *by, *note;  /* NULL if unsaid */
 	struct terminal *terminal; /* where text goes; JSON, CSV and pictures go to stdout */
 };

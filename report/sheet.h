@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A sheet of paper: pictures, texts, lines and marks at their places, written
+ * A sheet of paper: texts, lines, areas and marks at their places, written
  * out as PNG or as SVG.  Texts of an SVG stay texts: they can be selected,
- * searched and read aloud.
+ * searched and read aloud; its lines and areas stay lines and areas.
  */
 #ifndef WARMSIDE_REPORT_SHEET_H
 #define WARMSIDE_REPORT_SHEET_H
@@ -16,20 +16,42 @@ struct font {
 	double size;            /* pixels */
 	bool bold;
 	const char *colour;     /* "1F1D1A"; kept by reference */
+	const char *rim;        /* colour around the letters, that sets them off from lines; or NULL */
 };
 
-enum mark_kind { MARK_TEXT, MARK_LINE, MARK_DOT, MARK_POINTER, MARK_PICTURE };
+/* Of a rim: pixels around a letter, and how much of what is below it hides, 0..1. */
+#define RIM_WIDTH 2.0
+#define RIM_OPACITY 0.7
+
+/* How something is drawn; of an area only colour and opacity matter. */
+struct ink {
+	const char *colour;     /* "1F1D1A"; kept by reference */
+	double opacity;         /* 0..1 */
+	double width;           /* pixels */
+	double dash, gap;       /* pixels; both 0: unbroken; dash 0 with a gap and round: dots */
+	bool round;             /* joins and ends; else mitred and cut off */
+};
+
+struct point {
+	double x, y;            /* pixels, from the upper left corner */
+};
+
+enum mark_kind {
+	MARK_TEXT, MARK_DOT, MARK_POINTER, MARK_DROP,
+	MARK_LINE, MARK_AREA, MARK_STROKES,
+	MARK_CLIP, MARK_UNCLIP,
+};
 
 struct mark {
 	enum mark_kind kind;
-	double x, y;            /* text: its baseline; picture: its corner */
-	double x2, y2;          /* line: its other end; picture: width and height;
-				 * dot and pointer: x2 is their size */
+	struct point at;        /* text: its baseline; clip: its corner */
+	double width, height;   /* of a clip; of a dot, a pointer and a drop width is their size */
 	enum anchor anchor;
-	struct font font;       /* of a text; of the others the colour */
+	struct font font;       /* of a text */
 	char *text;
-	unsigned char *bytes;   /* picture: PNG or SVG, as the sheet is */
-	size_t size;
+	struct ink ink;         /* of all others */
+	struct point *points;   /* of lines and areas; strokes: two each */
+	size_t count;
 };
 
 struct sheet {
@@ -40,17 +62,30 @@ struct sheet {
 	size_t count;
 };
 
-/* Marks are drawn in the order they are added; texts are copied. */
+/* Marks are drawn in the order they are added; texts and points are copied. */
 void sheet_begin(struct sheet *sheet, int width, int height, const char *background);
 void sheet_text(struct sheet *sheet, double x, double y, enum anchor anchor, struct font font,
 		const char *text);
-void sheet_line(struct sheet *sheet, double x, double y, double x2, double y2, const char *colour);
 void sheet_dot(struct sheet *sheet, double x, double y, double radius, const char *colour);
 /* A small triangle whose point is at x, y, pointing down. */
 void sheet_pointer(struct sheet *sheet, double x, double y, double size, const char *colour);
-/* Takes the bytes over. */
-void sheet_picture(struct sheet *sheet, double x, double y, double width, double height,
-		   unsigned char *bytes, size_t size);
+/* A small drop of water whose foot is at x, y. */
+void sheet_drop(struct sheet *sheet, double x, double y, double size, const char *colour);
+
+void sheet_polyline(struct sheet *sheet, const struct point *points, size_t count,
+		    struct ink ink);
+/* A straight line, moved onto the pixels' middles, where one a pixel wide is sharp. */
+void sheet_hairline(struct sheet *sheet, struct point from, struct point to, struct ink ink);
+/* Filled; the outline closes itself. */
+void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct ink ink);
+/* The same area hatched: strokes that rise to the right, `apart` pixels from
+ * one another, on the same places of the sheet for all areas. */
+void sheet_hatch(struct sheet *sheet, const struct point *outline, size_t count, double apart,
+		 struct ink ink);
+
+/* What is added until sheet_unclip shows only within the rectangle; may be nested. */
+void sheet_clip(struct sheet *sheet, double x, double y, double width, double height);
+void sheet_unclip(struct sheet *sheet);
 void sheet_clear(struct sheet *sheet);
 
 /* Pixels a text takes. */

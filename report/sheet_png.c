@@ -5,7 +5,6 @@
 #include "report/sheet.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,12 +19,12 @@ static void use_font(cairo_t *cairo, struct font font)
 	cairo_set_font_size(cairo, font.size);
 }
 
-static void use_colour(cairo_t *cairo, const char *colour)
+static void use_colour(cairo_t *cairo, const char *colour, double opacity)
 {
 	unsigned long rgb = strtoul(colour, NULL, 16);
 
-	cairo_set_source_rgb(cairo, (double)(rgb >> 16 & 255) / 255,
-			     (double)(rgb >> 8 & 255) / 255, (double)(rgb & 255) / 255);
+	cairo_set_source_rgba(cairo, (double)(rgb >> 16 & 255) / 255,
+			      (double)(rgb >> 8 & 255) / 255, (double)(rgb & 255) / 255, opacity);
 }
 
 double sheet_text_width(struct font font, const char *text)
@@ -41,22 +40,11 @@ double sheet_text_width(struct font font, const char *text)
 	return extents.x_advance;
 }
 
-/* Bytes being read from or gathered in memory. */
+/* Bytes being gathered in memory. */
 struct bytes {
 	unsigned char *list;
-	size_t count, at;
+	size_t count;
 };
-
-static cairo_status_t read_bytes(void *closure, unsigned char *data, unsigned length)
-{
-	struct bytes *bytes = closure;
-
-	if (length > bytes->count - bytes->at)
-		return CAIRO_STATUS_READ_ERROR;
-	memcpy(data, bytes->list + bytes->at, length);
-	bytes->at += length;
-	return CAIRO_STATUS_SUCCESS;
-}
 
 static cairo_status_t gather_bytes(void *closure, const unsigned char *data, unsigned length)
 {
@@ -71,62 +59,113 @@ static cairo_status_t gather_bytes(void *closure, const unsigned char *data, uns
 static void draw_text(cairo_t *cairo, const struct mark *mark)
 {
 	double width = sheet_text_width(mark->font, mark->text);
+	double x = mark->at.x - (mark->anchor == AT_START ? 0 :
+				 mark->anchor == AT_END	  ? width :
+							    width / 2);
 
 	use_font(cairo, mark->font);
-	cairo_move_to(cairo, mark->x - (mark->anchor == AT_START ? 0 :
-					mark->anchor == AT_END	 ? width :
-								   width / 2), mark->y);
+	cairo_move_to(cairo, x, mark->at.y);
+	if (mark->font.rim) {
+		cairo_text_path(cairo, mark->text);
+		use_colour(cairo, mark->font.rim, RIM_OPACITY);
+		cairo_set_dash(cairo, NULL, 0, 0);
+		cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
+		cairo_set_line_width(cairo, 2 * RIM_WIDTH);
+		cairo_stroke(cairo);
+		cairo_move_to(cairo, x, mark->at.y);
+	}
+	use_colour(cairo, mark->font.colour, 1);
 	cairo_show_text(cairo, mark->text);
-}
-
-static void draw_line(cairo_t *cairo, const struct mark *mark)
-{
-	cairo_set_line_width(cairo, 1);
-	/* On the pixels' middles, where a line one wide is sharp. */
-	cairo_move_to(cairo, floor(mark->x) + 0.5, floor(mark->y) + 0.5);
-	cairo_line_to(cairo, floor(mark->x2) + 0.5, floor(mark->y2) + 0.5);
-	cairo_stroke(cairo);
 }
 
 static void draw_pointer(cairo_t *cairo, const struct mark *mark)
 {
-	cairo_move_to(cairo, mark->x, mark->y);
-	cairo_rel_line_to(cairo, -mark->x2 / 2, -mark->x2);
-	cairo_rel_line_to(cairo, mark->x2, 0);
+	cairo_move_to(cairo, mark->at.x, mark->at.y);
+	cairo_rel_line_to(cairo, -mark->width / 2, -mark->width);
+	cairo_rel_line_to(cairo, mark->width, 0);
 	cairo_close_path(cairo);
 	cairo_fill(cairo);
 }
 
-static bool draw_picture(cairo_t *cairo, const struct mark *mark)
+/* A round foot a third of the height in radius, and a point above it. */
+static void draw_drop(cairo_t *cairo, const struct mark *mark)
 {
-	struct bytes bytes = { mark->bytes, mark->size, 0 };
-	cairo_surface_t *picture = cairo_image_surface_create_from_png_stream(read_bytes, &bytes);
-	bool good = cairo_surface_status(picture) == CAIRO_STATUS_SUCCESS;
+	double r = mark->width / 3;
 
-	if (good) {
-		cairo_set_source_surface(cairo, picture, mark->x, mark->y);
-		cairo_paint(cairo);
-	}
-	cairo_surface_destroy(picture);
-	return good;
+	cairo_move_to(cairo, mark->at.x, mark->at.y - 3 * r);
+	cairo_rel_curve_to(cairo, 0.2 * r, 0.7 * r, r, 1.3 * r, r, 2 * r);
+	cairo_arc(cairo, mark->at.x, mark->at.y - r, r, 0, M_PI);
+	cairo_rel_curve_to(cairo, 0, -0.7 * r, 0.8 * r, -1.3 * r, r, -2 * r);
+	cairo_close_path(cairo);
+	cairo_fill(cairo);
 }
 
-static bool draw_mark(cairo_t *cairo, const struct mark *mark)
+/* Every point is joined to the one before it, of strokes only every second. */
+static void trace(cairo_t *cairo, const struct mark *mark)
 {
-	if (mark->kind == MARK_PICTURE)
-		return draw_picture(cairo, mark);
-	use_colour(cairo, mark->font.colour);
-	if (mark->kind == MARK_TEXT) {
-		draw_text(cairo, mark);
-	} else if (mark->kind == MARK_LINE) {
-		draw_line(cairo, mark);
-	} else if (mark->kind == MARK_POINTER) {
-		draw_pointer(cairo, mark);
-	} else {
-		cairo_arc(cairo, mark->x, mark->y, mark->x2, 0, 2 * M_PI);
-		cairo_fill(cairo);
+	for (size_t i = 0; i < mark->count; i++) {
+		const struct point *p = &mark->points[i];
+
+		if (i == 0 || (mark->kind == MARK_STROKES && i % 2 == 0))
+			cairo_move_to(cairo, p->x, p->y);
+		else
+			cairo_line_to(cairo, p->x, p->y);
 	}
-	return true;
+}
+
+static void draw_line(cairo_t *cairo, const struct mark *mark)
+{
+	const struct ink *ink = &mark->ink;
+	const double dashes[] = { ink->dash, ink->gap };
+
+	cairo_set_line_width(cairo, ink->width);
+	cairo_set_line_join(cairo, ink->round ? CAIRO_LINE_JOIN_ROUND : CAIRO_LINE_JOIN_MITER);
+	cairo_set_line_cap(cairo, ink->round ? CAIRO_LINE_CAP_ROUND : CAIRO_LINE_CAP_BUTT);
+	cairo_set_dash(cairo, dashes, ink->gap > 0 ? 2 : 0, 0);
+	trace(cairo, mark);
+	cairo_stroke(cairo);
+}
+
+static void clip(cairo_t *cairo, const struct mark *mark)
+{
+	cairo_save(cairo);
+	cairo_rectangle(cairo, mark->at.x, mark->at.y, mark->width, mark->height);
+	cairo_clip(cairo);
+}
+
+static void draw_mark(cairo_t *cairo, const struct mark *mark)
+{
+	if (mark->ink.colour)
+		use_colour(cairo, mark->ink.colour, mark->ink.opacity);
+	switch (mark->kind) {
+	case MARK_TEXT:
+		draw_text(cairo, mark);
+		break;
+	case MARK_DOT:
+		cairo_arc(cairo, mark->at.x, mark->at.y, mark->width, 0, 2 * M_PI);
+		cairo_fill(cairo);
+		break;
+	case MARK_POINTER:
+		draw_pointer(cairo, mark);
+		break;
+	case MARK_DROP:
+		draw_drop(cairo, mark);
+		break;
+	case MARK_LINE:
+	case MARK_STROKES:
+		draw_line(cairo, mark);
+		break;
+	case MARK_AREA:
+		trace(cairo, mark);
+		cairo_fill(cairo);
+		break;
+	case MARK_CLIP:
+		clip(cairo, mark);
+		break;
+	case MARK_UNCLIP:
+		cairo_restore(cairo);
+		break;
+	}
 }
 
 unsigned char *sheet_to_png(const struct sheet *sheet, size_t *size, char **trouble)
@@ -135,16 +174,15 @@ unsigned char *sheet_to_png(const struct sheet *sheet, size_t *size, char **trou
 		cairo_image_surface_create(CAIRO_FORMAT_RGB24, sheet->width, sheet->height);
 	cairo_t *cairo = cairo_create(surface);
 	struct bytes bytes = { 0 };
-	bool good = true;
+	bool good;
 
-	use_colour(cairo, sheet->background);
+	use_colour(cairo, sheet->background, 1);
 	cairo_paint(cairo);
-	for (size_t i = 0; good && i < sheet->count; i++)
-		good = draw_mark(cairo, &sheet->marks[i]);
-	if (good)
-		good = cairo_status(cairo) == CAIRO_STATUS_SUCCESS &&
-		       cairo_surface_write_to_png_stream(surface, gather_bytes, &bytes) ==
-			       CAIRO_STATUS_SUCCESS;
+	for (size_t i = 0; i < sheet->count; i++)
+		draw_mark(cairo, &sheet->marks[i]);
+	good = cairo_status(cairo) == CAIRO_STATUS_SUCCESS &&
+	       cairo_surface_write_to_png_stream(surface, gather_bytes, &bytes) ==
+		       CAIRO_STATUS_SUCCESS;
 	cairo_destroy(cairo);
 	cairo_surface_destroy(surface);
 	*size = bytes.count;

@@ -1,13 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A sheet as SVG; see sheet.h.  librrd's panels are nested as they are, with
- * their identifiers made unlike one another's.
+ * A sheet as SVG; see sheet.h.
  */
 #include "report/sheet.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "conf/memory.h"
 
@@ -35,10 +34,14 @@ static void print_text(FILE *file, const struct mark *mark)
 {
 	static const char *const anchors[] = { "start", "middle", "end" };
 
-	fprintf(file, "<text x=\"%.1f\" y=\"%.1f\" font-size=\"%g\" fill=\"#%s\"", mark->x, mark->y,
+	fprintf(file, "<text x=\"%.1f\" y=\"%.1f\" font-size=\"%g\" fill=\"#%s\"", mark->at.x, mark->at.y,
 		mark->font.size, mark->font.colour);
 	if (mark->font.bold)
 		fputs(" font-weight=\"bold\"", file);
+	if (mark->font.rim)
+		fprintf(file, " stroke=\"#%s\" stroke-opacity=\"%g\" stroke-width=\"%g\" "
+			"stroke-linejoin=\"round\" paint-order=\"stroke\"", mark->font.rim, RIM_OPACITY,
+			2 * RIM_WIDTH);
 	if (mark->anchor != AT_START)
 		fprintf(file, " text-anchor=\"%s\"", anchors[mark->anchor]);
 	fputc('>', file);
@@ -46,39 +49,119 @@ static void print_text(FILE *file, const struct mark *mark)
 	fputs("</text>\n", file);
 }
 
-/* Copies a nested document behind its opening tag, every identifier and every
- * reference to one prefixed with the picture's number. */
-static void print_prefixed(FILE *file, const char *text, size_t number)
+/* ---- paths ---------------------------------------------------------------- */
+
+/* A path is reckoned in whole hundredths of a pixel, so that what its relative
+ * steps are rounded by does not add up. */
+struct pen {
+	FILE *file;
+	long x, y;
+	char last;              /* the command in force */
+};
+
+/* " 1.5", "-.25", "3": with a blank where the number before would run into it. */
+static void print_number(FILE *file, long hundredths, bool apart)
 {
-	static const char *const before[] = { " id=\"", "url(#", "href=\"#" };
+	long size = labs(hundredths);
 
-	while (*text) {
-		size_t i, length = 0;
-
-		for (i = 0; i < sizeof before / sizeof *before && !length; i++)
-			if (strncmp(text, before[i], strlen(before[i])) == 0)
-				length = strlen(before[i]);
-		if (length) {
-			fprintf(file, "%.*sp%zu-", (int)length, text, number);
-			text += length;
-		} else {
-			fputc(*text++, file);
-		}
-	}
+	if (hundredths < 0)
+		fputc('-', file);
+	else if (apart)
+		fputc(' ', file);
+	if (size >= 100 || size == 0)
+		fprintf(file, "%ld", size / 100);
+	if (size % 10)
+		fprintf(file, ".%02ld", size % 100);
+	else if (size % 100)
+		fprintf(file, ".%ld", size % 100 / 10);
 }
 
-static void print_picture(FILE *file, const struct mark *mark, size_t number)
+static void print_command(struct pen *pen, char command)
 {
-	char *document = must_calloc(mark->size + 1, 1);
-	char *root, *inside;
+	if (pen->last != command)
+		fputc(command, pen->file);
+}
 
-	memcpy(document, mark->bytes, mark->size);
-	root = strstr(document, "<svg");
-	inside = root ? strchr(root, '>') : NULL;
-	fprintf(file, "<svg x=\"%.1f\" y=\"%.1f\" width=\"%.0f\" height=\"%.0f\">", mark->x,
-		mark->y, mark->x2, mark->y2);
-	print_prefixed(file, inside ? inside + 1 : "</svg>", number);
-	free(document);
+/* A step to a point, drawn or not. */
+static void print_step(struct pen *pen, struct point to, bool drawn)
+{
+	long x = lround(to.x * 100), y = lround(to.y * 100);
+	long dx = x - pen->x, dy = y - pen->y;
+	char command = !drawn ? 'm' : !dy ? 'h' : !dx ? 'v' : 'l';
+	bool apart = pen->last == command;
+
+	if (drawn && !dx && !dy)
+		return;
+	print_command(pen, command);
+	if (command != 'v')
+		print_number(pen->file, dx, apart);
+	if (command != 'h')
+		print_number(pen->file, dy, command != 'v' || apart);
+	/* What follows a move without a command of its own would be drawn. */
+	pen->last = command == 'm' ? '\0' : command;
+	pen->x = x;
+	pen->y = y;
+}
+
+static void print_path(FILE *file, const struct mark *mark)
+{
+	struct pen pen = { .file = file };
+
+	fputs("<path d=\"", file);
+	for (size_t i = 0; i < mark->count; i++)
+		print_step(&pen, mark->points[i],
+			   i > 0 && (mark->kind != MARK_STROKES || i % 2 == 1));
+	if (mark->kind == MARK_AREA)
+		fputc('z', file);
+	fputc('"', file);
+}
+
+static void print_stroke(FILE *file, const struct ink *ink)
+{
+	fprintf(file, " stroke=\"#%s\" stroke-width=\"%g\"", ink->colour, ink->width);
+	if (ink->opacity < 1)
+		fprintf(file, " stroke-opacity=\"%g\"", ink->opacity);
+	if (ink->gap > 0)
+		fprintf(file, " stroke-dasharray=\"%g %g\"", ink->dash, ink->gap);
+	if (ink->round)
+		fputs(" stroke-linejoin=\"round\" stroke-linecap=\"round\"", file);
+	fputs("/>\n", file);
+}
+
+static void print_fill(FILE *file, const struct ink *ink)
+{
+	fprintf(file, " fill=\"#%s\"", ink->colour);
+	if (ink->opacity < 1)
+		fprintf(file, " fill-opacity=\"%g\"", ink->opacity);
+	fputs("/>\n", file);
+}
+
+/* ---- marks ---------------------------------------------------------------- */
+
+static void print_pointer(FILE *file, const struct mark *mark)
+{
+	fprintf(file, "<path d=\"M%.2f %.2fl%g %gh%gz\"", mark->at.x, mark->at.y, -mark->width / 2,
+		-mark->width, mark->width);
+	print_fill(file, &mark->ink);
+}
+
+/* The same curves as in sheet_png.c. */
+static void print_drop(FILE *file, const struct mark *mark)
+{
+	double r = mark->width / 3;
+
+	fprintf(file, "<path d=\"M%.2f %.2fc%.2f %.2f %.2f %.2f %.2f %.2f"
+		"a%.2f %.2f 0 0 1 %.2f 0c0 %.2f %.2f %.2f %.2f %.2fz\"", mark->at.x,
+		mark->at.y - 3 * r, 0.2 * r, 0.7 * r, r, 1.3 * r, r, 2 * r, r, r, -2 * r, -0.7 * r,
+		0.8 * r, -1.3 * r, r, -2 * r);
+	print_fill(file, &mark->ink);
+}
+
+static void print_clip(FILE *file, const struct mark *mark, size_t number)
+{
+	fprintf(file, "<clipPath id=\"clip%zu\"><rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" "
+		"height=\"%.2f\"/></clipPath>\n<g clip-path=\"url(#clip%zu)\">\n", number,
+		mark->at.x, mark->at.y, mark->width, mark->height, number);
 }
 
 static void print_mark(FILE *file, const struct mark *mark, size_t number)
@@ -87,20 +170,31 @@ static void print_mark(FILE *file, const struct mark *mark, size_t number)
 	case MARK_TEXT:
 		print_text(file, mark);
 		break;
-	case MARK_LINE:
-		fprintf(file, "<path d=\"M%.1f %.1fL%.1f %.1f\" stroke=\"#%s\"/>\n", mark->x, mark->y,
-			mark->x2, mark->y2, mark->font.colour);
-		break;
 	case MARK_DOT:
-		fprintf(file, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%g\" fill=\"#%s\"/>\n", mark->x,
-			mark->y, mark->x2, mark->font.colour);
+		fprintf(file, "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"%g\"", mark->at.x, mark->at.y,
+			mark->width);
+		print_fill(file, &mark->ink);
 		break;
 	case MARK_POINTER:
-		fprintf(file, "<path d=\"M%.1f %.1fl%g %gh%gz\" fill=\"#%s\"/>\n", mark->x, mark->y,
-			-mark->x2 / 2, -mark->x2, mark->x2, mark->font.colour);
+		print_pointer(file, mark);
 		break;
-	case MARK_PICTURE:
-		print_picture(file, mark, number);
+	case MARK_DROP:
+		print_drop(file, mark);
+		break;
+	case MARK_LINE:
+	case MARK_STROKES:
+		print_path(file, mark);
+		print_stroke(file, &mark->ink);
+		break;
+	case MARK_AREA:
+		print_path(file, mark);
+		print_fill(file, &mark->ink);
+		break;
+	case MARK_CLIP:
+		print_clip(file, mark, number);
+		break;
+	case MARK_UNCLIP:
+		fputs("</g>\n", file);
 		break;
 	}
 }
@@ -115,9 +209,8 @@ unsigned char *sheet_to_svg(const struct sheet *sheet, size_t *size, char **trou
 		return NULL;
 	}
 	fprintf(file, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-		"<svg xmlns=\"http://www.w3.org/2000/svg\" "
-		"xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"%d\" height=\"%d\" "
-		"viewBox=\"0 0 %d %d\" role=\"img\" font-family=\"DejaVu Sans, sans-serif\">\n",
+		"<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%d\" "
+		"viewBox=\"0 0 %d %d\" role=\"img\" fill=\"none\" font-family=\"DejaVu Sans, sans-serif\">\n",
 		sheet->width, sheet->height, sheet->width, sheet->height);
 	fputs("<title>", file);
 	print_escaped(file, sheet->title ? sheet->title : "");

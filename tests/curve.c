@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The columns of a graph, the bands of the past, and what librrd is asked for.
+ * The columns of a graph, and the bands of the past.
  */
 #include "tests/cm.h"
 
@@ -9,7 +9,6 @@
 
 #include "conf/memory.h"
 #include "report/curve.h"
-#include "report/panel.h"
 #include "tests/archive_maker.h"
 
 enum { MINUTES = 1440 };
@@ -211,55 +210,18 @@ static void past_bands_are_drawn_from_their_log(void **state)
 	free(path);
 }
 
-/* ---- what librrd is asked for --------------------------------------------- */
-
-static bool has(const struct arguments *arguments, const char *wanted)
-{
-	for (size_t i = 0; i < arguments->count; i++)
-		if (strcmp(arguments->list[i], wanted) == 0)
-			return true;
-	return false;
-}
-
-static void librrd_is_asked_for_the_bare_picture(void **state)
+/* Three hours on a thousand pixels: no column is finer than a minute mean, or
+ * the line would be a stair. */
+static void no_column_is_finer_than_the_archive(void **state)
 {
 	struct fixture *f = *state;
+	const struct window hours = { NOON + 90, NOON + 90 + 3 * 3600 };
 	struct curve curve;
-	struct arguments arguments;
-	const double alert = NOON + 7200;
 
-	curve_make(&f->humid, &f->humid_ribbon, DAY_LONG, 1000, CELSIUS, &curve);
-
-	struct panel panel = { .curve = &curve, .window = DAY_LONG, .width = 1000,
-			       .height = 150, .low = 20, .high = 90, .limits = { 25, 85 },
-			       .limit_count = 2, .alerts = &alert, .alert_count = 1, .svg = true };
-
-	panel_arguments(&panel, &arguments);
-	assert_true(has(&arguments, "--imgformat=SVG"));
-	assert_true(has(&arguments, "--only-graph"));
-	assert_true(has(&arguments, "--disable-rrdtool-tag"));
-	assert_true(has(&arguments, "--border=0"));
-	assert_true(has(&arguments, "--start=1767610800"));
-	assert_true(has(&arguments, "--end=1767697200"));
-	assert_true(has(&arguments, "--step=87"));
-	assert_true(has(&arguments, "--color=ARROW#00000000"));
-	assert_true(has(&arguments, "DEF:line=cb//panel:line:AVERAGE"));
-	assert_true(has(&arguments, "AREA:under_from_span#0072B2::STACK"));
-	assert_true(has(&arguments, "AREA:over_from_span#D55E00::STACK"));
-	assert_true(has(&arguments, "HRULE:25#8A8274"));
-	assert_true(has(&arguments, "VRULE:1767618000#1F1D1AB0::dashes=2,3"));
-	for (size_t i = 0; i < arguments.count; i++) {
-		const char *a = arguments.list[i];
-
-		/* No legend, no printed values, no title. */
-		assert_null(strstr(a, "PRINT"));
-		assert_null(strstr(a, "COMMENT"));
-		assert_null(strstr(a, "--title"));
-		assert_null(strstr(a, "least")
-				    ? strstr(a, "LINE") /* hairlines are for coarse columns */
-				    : NULL);
-	}
-	arguments_clear(&arguments);
+	curve_make(&f->humid, &f->humid_ribbon, hours, 1000, CELSIUS, &curve);
+	assert_int_equal(curve.step, 60);
+	assert_int_equal(curve.from, NOON + 60);
+	assert_int_equal(curve.columns, 181);
 	curve_clear(&curve);
 }
 
@@ -272,7 +234,7 @@ int main(void)
 		WITH_DAY(degrees_fahrenheit_before_it_is_drawn),
 		WITH_DAY(coarse_columns_keep_their_extremes),
 		WITH_DAY(past_bands_are_drawn_from_their_log),
-		WITH_DAY(librrd_is_asked_for_the_bare_picture),
+		WITH_DAY(no_column_is_finer_than_the_archive),
 	};
 
 	setenv("TZ", "Europe/Berlin", 1);

@@ -7,11 +7,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include <cairo.h>
-
 #include "conf/memory.h"
 #include "report/graph.h"
 #include "tests/archive_maker.h"
+#include "tests/pixels.h"
 
 enum { MINUTES = 1440 };
 
@@ -22,6 +21,7 @@ static const double NOON = 1767610800;
 struct fixture {
 	struct tiny tiny;
 	struct record record;
+	struct window window;
 	struct account account; /* of a copy of the record */
 	struct alert_record alerts[3];
 	struct alert_list list;
@@ -71,6 +71,7 @@ static int begin(void **state)
 	f->alerts[2] = f->alerts[0];
 	f->alerts[2].enclosure[1] = '4'; /* somebody else's */
 	f->list = (struct alert_list){ f->alerts, 3 };
+	f->window = (struct window){ NOON, NOON + 86400 };
 	f->input = (struct graph_input){
 		.account = &f->account, .alerts = &f->list, .units = CELSIUS,
 	};
@@ -96,8 +97,8 @@ static void reckon(struct fixture *f)
 {
 	const struct band_list bands = { 0 };
 	const struct alerts alerts = { 0 };
-	const struct account_base base = { &f->tiny.conf, { NOON, NOON + 86400 }, NOON + 86400,
-					   &bands, &alerts };
+	const struct account_base base = { &f->tiny.conf, f->window, f->window.to, &bands,
+					   &alerts };
 	struct record copy = f->record;
 
 	for (size_t i = 0; i < copy.count; i++) {
@@ -186,54 +187,20 @@ static unsigned char *paint(struct fixture *f, bool svg, size_t *size)
 	return bytes;
 }
 
-struct reader {
-	const unsigned char *at;
-	size_t left;
-};
-
-static cairo_status_t read_some(void *closure, unsigned char *data, unsigned length)
-{
-	struct reader *reader = closure;
-
-	if (length > reader->left)
-		return CAIRO_STATUS_READ_ERROR;
-	memcpy(data, reader->at, length);
-	reader->at += length;
-	reader->left -= length;
-	return CAIRO_STATUS_SUCCESS;
-}
-
-/* Pixels of exactly that colour. */
-static size_t pixels_of(const unsigned char *png, size_t size, uint32_t colour)
-{
-	struct reader reader = { png, size };
-	cairo_surface_t *surface = cairo_image_surface_create_from_png_stream(read_some, &reader);
-	size_t count = 0;
-
-	assert_int_equal(cairo_surface_status(surface), CAIRO_STATUS_SUCCESS);
-	for (int y = 0; y < cairo_image_surface_get_height(surface); y++) {
-		const uint32_t *row = (const uint32_t *)(const void *)(
-			cairo_image_surface_get_data(surface) +
-			y * cairo_image_surface_get_stride(surface));
-
-		for (int x = 0; x < cairo_image_surface_get_width(surface); x++)
-			count += (row[x] & 0xffffff) == colour;
-	}
-	cairo_surface_destroy(surface);
-	return count;
-}
-
 static void a_png_shows_colour_only_where_it_strayed(void **state)
 {
 	struct fixture *f = *state;
+	struct pixels p;
 	size_t size;
 	unsigned char *png = paint(f, false, &size);
 
 	/* Signature and the size in IHDR: RFC 2083. */
 	assert_memory_equal(png, "\x89PNG\r\n\x1a\n", 8);
 	assert_int_equal(png[16] << 24 | png[17] << 16 | png[18] << 8 | png[19], GRAPH_WIDTH);
-	assert_true(pixels_of(png, size, 0x0072B2) > 3000);
-	assert_true(pixels_of(png, size, 0xD55E00) > 800);
+	pixels_read(png, size, &p);
+	assert_true(pixels_of_all(&p, 0x0072B2) > 3000);
+	assert_true(pixels_of_all(&p, 0xD55E00) > 800);
+	pixels_free(&p);
 	free(png);
 	for (size_t i = 0; i < 3; i++)
 		for (size_t m = 0; m < MINUTES; m++) {
@@ -243,8 +210,10 @@ static void a_png_shows_colour_only_where_it_strayed(void **state)
 			row->value = row->min = row->max = i == 2 ? 50 : 28;
 		}
 	png = paint(f, false, &size);
-	assert_int_equal(pixels_of(png, size, 0x0072B2), 0);
-	assert_int_equal(pixels_of(png, size, 0xD55E00), 0);
+	pixels_read(png, size, &p);
+	assert_int_equal(pixels_of_all(&p, 0x0072B2), 0);
+	assert_int_equal(pixels_of_all(&p, 0xD55E00), 0);
+	pixels_free(&p);
 	free(png);
 }
 
@@ -327,6 +296,133 @@ static void an_svg_is_well_formed_and_its_text_is_text(void **state)
 	free(svg);
 }
 
+/* ---- mistings, scales, limits --------------------------------------------- */
+
+/* The SVG with the humidity misted that often, `apart` seconds from one
+ * another, the first at 14:00. */
+static char *paint_misted(struct fixture *f, size_t times, double apart)
+{
+	struct misting *list = must_calloc(times, sizeof *list);
+	const struct mistings mistings = { list, times };
+	struct graph graph;
+	char *trouble = NULL;
+	size_t size;
+
+	for (size_t i = 0; i < times; i++)
+		list[i] = (struct misting){ NOON + 7200 + apart * (double)i, 50, 60 };
+	plan(f, &graph);
+	graph.panels[0].mistings = &mistings; /* a temperature has none */
+	graph.panels[2].mistings = &mistings;
+
+	char *svg = (char *)graph_paint(&graph, true, &size, &trouble);
+
+	assert_non_null(svg);
+	graph_clear(&graph);
+	free(list);
+	return svg;
+}
+
+static size_t occurrences(const char *text, const char *part)
+{
+	size_t count = 0;
+
+	while ((text = strstr(text, part))) {
+		text += strlen(part);
+		count++;
+	}
+	return count;
+}
+
+static const char DROP_CURVE[] = "a2.67 2.67 0 0 1";
+
+static void mistings_are_marked_and_labelled(void **state)
+{
+	char *svg = paint_misted(*state, 2, 4 * 3600);
+
+	assert_int_equal(occurrences(svg, DROP_CURVE), 2);
+	assert_non_null(strstr(svg, ">misted 14:00</text>"));
+	assert_non_null(strstr(svg, ">misted 18:00</text>"));
+	assert_non_null(strstr(svg, "Drop: misted."));
+	free(svg);
+}
+
+/* 14 pixels from one to the next: the first stands to the left, the second to
+ * the right, and there is no room for the third. */
+static void labels_of_mistings_keep_apart(void **state)
+{
+	char *svg = paint_misted(*state, 3, 1200);
+
+	assert_int_equal(occurrences(svg, DROP_CURVE), 3);
+	assert_int_equal(occurrences(svg, ">misted "), 2);
+	free(svg);
+}
+
+static void many_mistings_are_marks_alone(void **state)
+{
+	char *svg = paint_misted(*state, 70, 300); /* 3.5 pixels apart */
+
+	assert_int_equal(occurrences(svg, ">misted "), 0);
+	assert_in_range(occurrences(svg, DROP_CURVE), 20, 30);
+	free(svg);
+}
+
+static void coarse_columns_show_no_misting(void **state)
+{
+	struct fixture *f = *state;
+
+	f->window.to = NOON + 40 * 86400.0;
+	char *svg = paint_misted(f, 2, 4 * 3600);
+
+	assert_int_equal(occurrences(svg, DROP_CURVE), 0);
+	assert_null(strstr(svg, "misted"));
+	free(svg);
+}
+
+static void a_scale_is_taken_as_it_is(void **state)
+{
+	struct fixture *f = *state;
+	const struct range degrees = { 20, 35 }, percent = { 40, 90 };
+	struct graph graph;
+
+	f->input.scale[TEMPERATURE] = &degrees;
+	f->input.scale[HUMIDITY] = &percent;
+	f->input.units = FAHRENHEIT;
+	plan(f, &graph);
+	assert_near(graph.panels[0].low, 68, 1e-9);
+	assert_near(graph.panels[1].high, 95, 1e-9);
+	assert_near(graph.panels[2].low, 40, 0);
+	assert_near(graph.panels[2].high, 90, 0);
+	graph_clear(&graph);
+
+	size_t size;
+	unsigned char *svg = paint(f, true, &size);
+
+	/* The lowest is told though the axis does not reach it. */
+	assert_non_null(strstr((const char *)svg, ">lowest 38 %, 06:00</text>"));
+	assert_non_null(strstr((const char *)svg, ">90 %</text>"));
+	free(svg);
+}
+
+/* No band, but limits: they are what is wanted, and seen however far. */
+static void limits_without_a_band_are_shown(void **state)
+{
+	struct fixture *f = *state;
+	size_t size;
+
+	struct rule *rule = &f->tiny.enclosures[0].places[WARM_SIDE].rules[TEMPERATURE];
+
+	rule->has_band = false;
+	rule->limits = (struct range){ 5, 50 };
+
+	unsigned char *svg = paint(f, true, &size);
+	const char *text = (const char *)svg;
+
+	assert_non_null(strstr(text, ">no band is set; limits 5..50 °C</text>"));
+	assert_non_null(strstr(text, ">limit 5 °C</text>"));
+	assert_non_null(strstr(text, ">limit 50 °C</text>"));
+	free(svg);
+}
+
 static void an_enclosure_of_which_nothing_is_known(void **state)
 {
 	struct fixture *f = *state;
@@ -356,6 +452,12 @@ int main(void)
 		WITH_DAY(a_png_shows_colour_only_where_it_strayed),
 		WITH_DAY(the_size_is_what_was_asked),
 		WITH_DAY(an_svg_is_well_formed_and_its_text_is_text),
+		WITH_DAY(mistings_are_marked_and_labelled),
+		WITH_DAY(labels_of_mistings_keep_apart),
+		WITH_DAY(many_mistings_are_marks_alone),
+		WITH_DAY(coarse_columns_show_no_misting),
+		WITH_DAY(a_scale_is_taken_as_it_is),
+		WITH_DAY(limits_without_a_band_are_shown),
 		WITH_DAY(an_enclosure_of_which_nothing_is_known),
 	};
 

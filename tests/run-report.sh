@@ -83,6 +83,10 @@ ask 2 totals --format png
 ask 2 totals --from yesterdaay && says 'yesterdaay' err
 ask 2 totals --size 400x400
 ask 2 graph
+ask 2 graph T1 --scale 20-35 -o "$work/b.png" && says '20-35 is none' err
+ask 2 graph T1 --scale '20..20 C' -o "$work/b.png" && says 'no room between' err
+ask 2 graph T1 --scale '20..35 C' --scale '68..95 F' -o "$work/b.png" && says 'second' err
+ask 2 totals --scale '20..35 C' && says 'belong to graph' err
 ask 2 graph T9 -o "$work/t9.png" && says 'there are T1, T2, room' err
 "$report" -c "$work/none.conf" totals 2> "$work/answer.err"
 same 1 $? "status without a configuration"
@@ -175,8 +179,17 @@ ask 1 now && says 'now.json is damaged' err
     ask 0 graph T1 $window -o "$work/a.png" --size 700x500
     same '89504e470d0a1a0a' "$(od -An -tx1 -N8 "$work/a.png" | tr -d ' ')" "the PNG's signature"
     ask 0 graph T1 cool_side $window -o "$work/a.svg"
-    python3 -c "import sys, xml.dom.minidom
-xml.dom.minidom.parse(sys.argv[1])" "$work/a.svg" || fail "the SVG is not well-formed"
+    # Parsed by another: text, and no number of a path more than two decimals.
+    python3 -c "import re, sys, xml.etree.ElementTree as tree
+root = tree.parse(sys.argv[1]).getroot()
+name = '{http://www.w3.org/2000/svg}'
+paths = [p.get('d') for p in root.iter(name + 'path')]
+assert len(paths) > 10 and not any(re.search(r'\.\d\d\d', d) for d in paths)
+assert 'cool side humidity' in [t.text for t in root.iter(name + 'text')]
+assert root.find(name + 'title').text and root.find(name + 'desc').text" "$work/a.svg" ||
+        fail "the SVG is not as it should be"
+    ask 0 graph T1 cool_side $window --scale '30..70 %' -o "$work/a.svg"
+    grep -q '>70 %</text>' "$work/a.svg" || fail "the scale was not taken"
     ask 0 graph T2 $window --format svg && says '>T2</text>'
     ask 0 graph Büschel $window -o "$work/label.svg"
     same "$(cat "$work/label.svg")" "$("$report" -c "$conf" graph T1 $window --format svg)" \

@@ -92,8 +92,8 @@ only()
         echo "$file" | grep -qE "$2" || fault "$file" "<$(echo "$1" | tr -d '\\')> is for $3 only"
     done
 }
-only 'rrd.*\.h' '^(daemon/archive[a-z_]*|report/[a-z_]*(rows|panel|fetch)[a-z_]*)\.[ch]$' \
-    'the archive files and those that read or draw archives'
+only 'rrd.*\.h' '^(daemon/archive[a-z_]*|report/fetch)\.[ch]$' \
+    'the archive files and report/fetch.c'
 only 'libserialport\.h' '^daemon/port[a-z_]*\.[ch]$' 'daemon/port*'
 only 'confuse\.h' '^conf/' 'conf/'
 only 'ev\.h' '^daemon/(watcher|loop|readout)[a-z_]*\.[ch]$' 'the files that run a loop'

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A PNG's pixels, as another reader than ours sees them, for tests of what
+ * was drawn.
+ */
+#ifndef WARMSIDE_TESTS_PIXELS_H
+#define WARMSIDE_TESTS_PIXELS_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+struct pixels {
+	int width, height;
+	uint32_t *list;         /* 0xRRGGBB, row by row */
+};
+
+/* The test fails when it is no PNG.  The caller frees with pixels_free. */
+void pixels_read(const unsigned char *png, size_t size, struct pixels *out);
+void pixels_free(struct pixels *pixels);
+
+uint32_t pixel_at(const struct pixels *pixels, int x, int y);
+
+/* How many within a rectangle (right and bottom outside it) are exactly that
+ * colour. */
+size_t pixels_of(const struct pixels *pixels, int left, int top, int right, int bottom,
+		 uint32_t colour);
+size_t pixels_of_all(const struct pixels *pixels, uint32_t colour);
+
+#endif
