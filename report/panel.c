@@ -15,20 +15,20 @@ enum {
 	UNKNOWN_ABOVE = 5,      /* px above the plot's base: where unknown time is dotted */
 };
 
-static const struct ink RIBBON = { .colour = COLOUR_RIBBON, .opacity = 1 };
-static const struct ink NIGHT_SHADE = { .colour = "000000", .opacity = 0.045 };
-static const struct ink GRID = { .colour = "000000", .opacity = 0.07, .width = 1 };
-static const struct ink LIMIT = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 1 };
-static const struct ink BEYOND = { .colour = COLOUR_PAGE, .opacity = 1, .width = 1.2 };
-static const struct ink READING = { .colour = COLOUR_INK, .opacity = 1, .width = 1.4,
+static const struct stroke RIBBON = { .colour = COLOUR_RIBBON, .opacity = 1 };
+static const struct stroke NIGHT_SHADE = { .colour = "000000", .opacity = 0.045 };
+static const struct stroke GRID = { .colour = "000000", .opacity = 0.07, .width = 1 };
+static const struct stroke LIMIT = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 1 };
+static const struct stroke BEYOND = { .colour = COLOUR_PAGE, .opacity = 1, .width = 1.2 };
+static const struct stroke READING = { .colour = COLOUR_INK, .opacity = 1, .width = 1.4,
 				    .round = true };
-static const struct ink COARSE_READING = { .colour = COLOUR_INK, .opacity = 1, .width = 1.1,
+static const struct stroke COARSE_READING = { .colour = COLOUR_INK, .opacity = 1, .width = 1.1,
 					   .round = true };
-static const struct ink EXTREME = { .colour = COLOUR_INK, .opacity = 0.65, .width = 0.6,
+static const struct stroke EXTREME = { .colour = COLOUR_INK, .opacity = 0.65, .width = 0.6,
 				    .round = true };
-static const struct ink UNKNOWN = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 2, .gap = 5,
+static const struct stroke UNKNOWN = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 2, .gap = 5,
 				    .round = true };
-static const struct ink ALERT = { .colour = COLOUR_INK, .opacity = 0.7, .width = 1, .dash = 2,
+static const struct stroke ALERT = { .colour = COLOUR_INK, .opacity = 0.7, .width = 1, .dash = 2,
 				  .gap = 3 };
 
 double panel_x(const struct panel *panel, double instant)
@@ -160,7 +160,7 @@ static void draw_nights(const struct panel *panel, struct sheet *sheet)
 }
 
 static void draw_level(const struct panel *panel, struct sheet *sheet, double value,
-		       struct ink ink)
+		       struct stroke stroke)
 {
 	double y = panel_y(panel, value);
 
@@ -169,16 +169,16 @@ static void draw_level(const struct panel *panel, struct sheet *sheet, double va
 	/* At the very base it would lie below the last row of pixels. */
 	y = fmin(y, panel->top + panel->height - 1);
 	sheet_hairline(sheet, (struct point){ panel->left, y },
-		       (struct point){ panel->left + panel->width, y }, ink);
+		       (struct point){ panel->left + panel->width, y }, stroke);
 }
 
 static void draw_instant(const struct panel *panel, struct sheet *sheet, double instant,
-			 struct ink ink)
+			 struct stroke stroke)
 {
 	double x = panel_x(panel, instant);
 
 	sheet_hairline(sheet, (struct point){ x, panel->top },
-		       (struct point){ x, panel->top + panel->height }, ink);
+		       (struct point){ x, panel->top + panel->height }, stroke);
 }
 
 static void draw_grid(const struct panel *panel, struct sheet *sheet)
@@ -200,7 +200,7 @@ struct strayed {
 	enum layer reading;     /* what is drawn of the reading */
 	enum layer tip, edge;   /* the area's: at the reading, and at the band */
 	enum layer band;
-	struct ink ink;
+	struct stroke stroke;
 };
 
 /* How far from the middle of column `out` towards that of its neighbour, in
@@ -294,7 +294,7 @@ static void draw_strayed(const struct panel *panel, struct sheet *sheet, struct 
 		struct outline outline = outline_for(end - begin);
 
 		outline_strayed(panel, &strayed, begin, end, &outline);
-		sheet_area(sheet, outline.points, outline.count, strayed.ink);
+		sheet_area(sheet, outline.points, outline.count, strayed.stroke);
 		hatch_beyond(panel, sheet, &outline);
 		free(outline.points);
 	}
@@ -303,7 +303,7 @@ static void draw_strayed(const struct panel *panel, struct sheet *sheet, struct 
 /* ---- the reading ---------------------------------------------------------- */
 
 static void draw_line(const struct panel *panel, struct sheet *sheet, enum layer layer,
-		      struct ink ink)
+		      struct stroke stroke)
 {
 	size_t end;
 
@@ -311,7 +311,7 @@ static void draw_line(const struct panel *panel, struct sheet *sheet, enum layer
 		struct outline outline = outline_for(end - begin);
 
 		add_slopes(panel, layer, begin, end, whole(panel, begin, end), &outline);
-		sheet_polyline(sheet, outline.points, outline.count, ink);
+		sheet_polyline(sheet, outline.points, outline.count, stroke);
 		free(outline.points);
 	}
 }

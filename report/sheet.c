@@ -34,7 +34,7 @@ static void add_sign(struct sheet *sheet, enum mark_kind kind, struct point at, 
 		     const char *colour)
 {
 	add(sheet, (struct mark){ .kind = kind, .at = at, .width = size,
-				  .ink = { .colour = colour, .opacity = 1 } });
+				  .stroke = { .colour = colour, .opacity = 1 } });
 }
 
 void sheet_dot(struct sheet *sheet, double x, double y, double radius, const char *colour)
@@ -55,7 +55,7 @@ void sheet_drop(struct sheet *sheet, double x, double y, double size, const char
 /* ---- lines and areas ------------------------------------------------------ */
 
 static void add_points(struct sheet *sheet, enum mark_kind kind, const struct point *points,
-		       size_t count, struct ink ink)
+		       size_t count, struct stroke stroke)
 {
 	struct point *copy;
 
@@ -63,28 +63,28 @@ static void add_points(struct sheet *sheet, enum mark_kind kind, const struct po
 		return;
 	copy = must_calloc(count, sizeof *copy);
 	memcpy(copy, points, count * sizeof *copy);
-	add(sheet, (struct mark){ .kind = kind, .ink = ink, .points = copy, .count = count });
+	add(sheet, (struct mark){ .kind = kind, .stroke = stroke, .points = copy, .count = count });
 }
 
 void sheet_polyline(struct sheet *sheet, const struct point *points, size_t count,
-		    struct ink ink)
+		    struct stroke stroke)
 {
-	add_points(sheet, MARK_LINE, points, count, ink);
+	add_points(sheet, MARK_LINE, points, count, stroke);
 }
 
-void sheet_hairline(struct sheet *sheet, struct point from, struct point to, struct ink ink)
+void sheet_hairline(struct sheet *sheet, struct point from, struct point to, struct stroke stroke)
 {
 	const struct point points[] = {
 		{ floor(from.x) + 0.5, floor(from.y) + 0.5 },
 		{ floor(to.x) + 0.5, floor(to.y) + 0.5 },
 	};
 
-	add_points(sheet, MARK_LINE, points, 2, ink);
+	add_points(sheet, MARK_LINE, points, 2, stroke);
 }
 
-void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct ink ink)
+void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct stroke stroke)
 {
-	add_points(sheet, MARK_AREA, outline, count, ink);
+	add_points(sheet, MARK_AREA, outline, count, stroke);
 }
 
 /* ---- hatching ------------------------------------------------------------- */
@@ -136,7 +136,7 @@ static struct crossing *cross(const struct point *outline, size_t count, double 
 }
 
 void sheet_hatch(struct sheet *sheet, const struct point *outline, size_t count, double apart,
-		 struct ink ink)
+		 struct stroke stroke)
 {
 	size_t found;
 	struct crossing *list = cross(outline, count, apart, &found);
@@ -146,7 +146,7 @@ void sheet_hatch(struct sheet *sheet, const struct point *outline, size_t count,
 		qsort(list, found, sizeof *list, along_diagonals);
 	for (size_t i = 0; i < found; i++)
 		ends[i] = list[i].at;
-	add_points(sheet, MARK_STROKES, ends, found, ink);
+	add_points(sheet, MARK_STROKES, ends, found, stroke);
 	free(list);
 	free(ends);
 }

@@ -24,7 +24,7 @@ struct font {
 #define RIM_OPACITY 0.7
 
 /* How something is drawn; of an area only colour and opacity matter. */
-struct ink {
+struct stroke {
 	const char *colour;     /* "1F1D1A"; kept by reference */
 	double opacity;         /* 0..1 */
 	double width;           /* pixels */
@@ -49,7 +49,7 @@ struct mark {
 	enum anchor anchor;
 	struct font font;       /* of a text */
 	char *text;
-	struct ink ink;         /* of all others */
+	struct stroke stroke;         /* of all others */
 	struct point *points;   /* of lines and areas; strokes: two each */
 	size_t count;
 };
@@ -73,15 +73,15 @@ void sheet_pointer(struct sheet *sheet, double x, double y, double size, const c
 void sheet_drop(struct sheet *sheet, double x, double y, double size, const char *colour);
 
 void sheet_polyline(struct sheet *sheet, const struct point *points, size_t count,
-		    struct ink ink);
+		    struct stroke stroke);
 /* A straight line, moved onto the pixels' middles, where one a pixel wide is sharp. */
-void sheet_hairline(struct sheet *sheet, struct point from, struct point to, struct ink ink);
+void sheet_hairline(struct sheet *sheet, struct point from, struct point to, struct stroke stroke);
 /* Filled; the outline closes itself. */
-void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct ink ink);
+void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct stroke stroke);
 /* The same area hatched: strokes that rise to the right, `apart` pixels from
  * one another, on the same places of the sheet for all areas. */
 void sheet_hatch(struct sheet *sheet, const struct point *outline, size_t count, double apart,
-		 struct ink ink);
+		 struct stroke stroke);
 
 /* What is added until sheet_unclip shows only within the rectangle; may be nested. */
 void sheet_clip(struct sheet *sheet, double x, double y, double width, double height);

@@ -115,13 +115,13 @@ static void trace(cairo_t *cairo, const struct mark *mark)
 
 static void draw_line(cairo_t *cairo, const struct mark *mark)
 {
-	const struct ink *ink = &mark->ink;
-	const double dashes[] = { ink->dash, ink->gap };
+	const struct stroke *stroke = &mark->stroke;
+	const double dashes[] = { stroke->dash, stroke->gap };
 
-	cairo_set_line_width(cairo, ink->width);
-	cairo_set_line_join(cairo, ink->round ? CAIRO_LINE_JOIN_ROUND : CAIRO_LINE_JOIN_MITER);
-	cairo_set_line_cap(cairo, ink->round ? CAIRO_LINE_CAP_ROUND : CAIRO_LINE_CAP_BUTT);
-	cairo_set_dash(cairo, dashes, ink->gap > 0 ? 2 : 0, 0);
+	cairo_set_line_width(cairo, stroke->width);
+	cairo_set_line_join(cairo, stroke->round ? CAIRO_LINE_JOIN_ROUND : CAIRO_LINE_JOIN_MITER);
+	cairo_set_line_cap(cairo, stroke->round ? CAIRO_LINE_CAP_ROUND : CAIRO_LINE_CAP_BUTT);
+	cairo_set_dash(cairo, dashes, stroke->gap > 0 ? 2 : 0, 0);
 	trace(cairo, mark);
 	cairo_stroke(cairo);
 }
@@ -135,8 +135,8 @@ static void clip(cairo_t *cairo, const struct mark *mark)
 
 static void draw_mark(cairo_t *cairo, const struct mark *mark)
 {
-	if (mark->ink.colour)
-		use_colour(cairo, mark->ink.colour, mark->ink.opacity);
+	if (mark->stroke.colour)
+		use_colour(cairo, mark->stroke.colour, mark->stroke.opacity);
 	switch (mark->kind) {
 	case MARK_TEXT:
 		draw_text(cairo, mark);

@@ -116,23 +116,23 @@ static void print_path(FILE *file, const struct mark *mark)
 	fputc('"', file);
 }
 
-static void print_stroke(FILE *file, const struct ink *ink)
+static void print_stroke(FILE *file, const struct stroke *stroke)
 {
-	fprintf(file, " stroke=\"#%s\" stroke-width=\"%g\"", ink->colour, ink->width);
-	if (ink->opacity < 1)
-		fprintf(file, " stroke-opacity=\"%g\"", ink->opacity);
-	if (ink->gap > 0)
-		fprintf(file, " stroke-dasharray=\"%g %g\"", ink->dash, ink->gap);
-	if (ink->round)
+	fprintf(file, " stroke=\"#%s\" stroke-width=\"%g\"", stroke->colour, stroke->width);
+	if (stroke->opacity < 1)
+		fprintf(file, " stroke-opacity=\"%g\"", stroke->opacity);
+	if (stroke->gap > 0)
+		fprintf(file, " stroke-dasharray=\"%g %g\"", stroke->dash, stroke->gap);
+	if (stroke->round)
 		fputs(" stroke-linejoin=\"round\" stroke-linecap=\"round\"", file);
 	fputs("/>\n", file);
 }
 
-static void print_fill(FILE *file, const struct ink *ink)
+static void print_fill(FILE *file, const struct stroke *stroke)
 {
-	fprintf(file, " fill=\"#%s\"", ink->colour);
-	if (ink->opacity < 1)
-		fprintf(file, " fill-opacity=\"%g\"", ink->opacity);
+	fprintf(file, " fill=\"#%s\"", stroke->colour);
+	if (stroke->opacity < 1)
+		fprintf(file, " fill-opacity=\"%g\"", stroke->opacity);
 	fputs("/>\n", file);
 }
 
@@ -142,7 +142,7 @@ static void print_pointer(FILE *file, const struct mark *mark)
 {
 	fprintf(file, "<path d=\"M%.2f %.2fl%g %gh%gz\"", mark->at.x, mark->at.y, -mark->width / 2,
 		-mark->width, mark->width);
-	print_fill(file, &mark->ink);
+	print_fill(file, &mark->stroke);
 }
 
 /* The same curves as in sheet_png.c. */
@@ -154,7 +154,7 @@ static void print_drop(FILE *file, const struct mark *mark)
 		"a%.2f %.2f 0 0 1 %.2f 0c0 %.2f %.2f %.2f %.2f %.2fz\"", mark->at.x,
 		mark->at.y - 3 * r, 0.2 * r, 0.7 * r, r, 1.3 * r, r, 2 * r, r, r, -2 * r, -0.7 * r,
 		0.8 * r, -1.3 * r, r, -2 * r);
-	print_fill(file, &mark->ink);
+	print_fill(file, &mark->stroke);
 }
 
 static void print_clip(FILE *file, const struct mark *mark, size_t number)
@@ -173,7 +173,7 @@ static void print_mark(FILE *file, const struct mark *mark, size_t number)
 	case MARK_DOT:
 		fprintf(file, "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"%g\"", mark->at.x, mark->at.y,
 			mark->width);
-		print_fill(file, &mark->ink);
+		print_fill(file, &mark->stroke);
 		break;
 	case MARK_POINTER:
 		print_pointer(file, mark);
@@ -184,11 +184,11 @@ static void print_mark(FILE *file, const struct mark *mark, size_t number)
 	case MARK_LINE:
 	case MARK_STROKES:
 		print_path(file, mark);
-		print_stroke(file, &mark->ink);
+		print_stroke(file, &mark->stroke);
 		break;
 	case MARK_AREA:
 		print_path(file, mark);
-		print_fill(file, &mark->ink);
+		print_fill(file, &mark->stroke);
 		break;
 	case MARK_CLIP:
 		print_clip(file, mark, number);

@@ -230,7 +230,7 @@ static void rounding_does_not_add_up(void **state)
 
 	for (size_t i = 0; i <= 3000; i++)
 		points[i] = (struct point){ (double)i / 3, i % 2 ? 1 / 3.0 : 2 / 3.0 };
-	sheet_polyline(&f->sheet, points, 3001, (struct ink){ COLOUR_INK, 1, 1, 0, 0, false });
+	sheet_polyline(&f->sheet, points, 3001, (struct stroke){ COLOUR_INK, 1, 1, 0, 0, false });
 
 	char *svg = (char *)sheet_to_svg(&f->sheet, &size, &trouble);
 	char *at = strstr(svg, "d=\"") + 3;
