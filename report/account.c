@@ -110,7 +110,7 @@ static void make_series(const struct account_base *base, struct account *account
 	find_excursions(account, series);
 	if (series->rule->has_limits)
 		sum_beyond(series);
-	if (at.quantity == HUMIDITY)
+	if (at.quantity == HUMIDITY && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base->conf, account, series);
 }

@@ -48,7 +48,7 @@ struct series_account {
 	struct excursions excursions; /* none without a band */
 	struct episode episode; /* whether it is out at the end of what is known */
 	double beyond[SIDES];   /* s below and above the limits */
-	struct mistings mistings; /* of a humidity */
+	struct mistings mistings; /* of an enclosure's humidity */
 	struct earlier earlier;
 	bool silent;            /* no reading at the window's end */
 	double silent_since;    /* s since the epoch; the window's begin when never heard */

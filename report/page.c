@@ -81,7 +81,8 @@ static void spool_strip(struct page *page, const struct graph *graph, enum quant
 	page->seen.unknown |= drawn.unknown;
 }
 
-/* Mistings on the strip of the humidity, alerts on that of their quantity. */
+/* Mistings on the strip of the humidity, as they are seen where it is judged; alerts on
+ * that of their quantity. */
 static void spool_marks(struct page *page, const struct account *account,
 			const struct graph *graph, enum quantity quantity, struct spooled *part)
 {
@@ -92,7 +93,7 @@ static void spool_marks(struct page *page, const struct account *account,
 
 		if (series->series.quantity != quantity)
 			continue;
-		for (size_t n = 0; n < series->mistings.count; n++)
+		for (size_t n = 0; series->rule->has_band && n < series->mistings.count; n++)
 			fprintf(page->spool, "<i class=\"drop\" style=\"left:%.2f%%\"></i>",
 				page_percent(account->window, series->mistings.list[n].at));
 		for (size_t n = 0; n < panel->alert_count; n++)
@@ -203,7 +204,7 @@ static void write_head(FILE *out, const struct page *page, const char *headline)
 	      "<meta name=\"color-scheme\" content=\"light dark\">\n"
 	      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
 	      "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n<style>\n", out);
-	fwrite(style, 1, sizeof style, out);
+	fputs(style, out);
 	fputs("</style>\n</head>\n", out);
 	fprintf(out, "<body data-begin=\"%.3f\" data-end=\"%.3f\" data-from=\"%.0f\" data-step=\"%d\" "
 		"data-columns=\"%zu\"%s data-zone=\"", morning->base.window.from,
@@ -306,7 +307,7 @@ static void write_page(FILE *out, const struct page *page)
 	fputs("</main>\n", out);
 	write_foot(out, morning);
 	fputs("<script>\n", out);
-	fwrite(script, 1, sizeof script, out);
+	fputs(script, out);
 	fputs("</script>\n</body>\n</html>\n", out);
 	free(headline);
 }

@@ -38,7 +38,8 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 
 	fputs("<section", out);
 	html_attribute(out, "id", id);
-	fprintf(out, " tabindex=\"-1\" aria-labelledby=\"h%s\">\n<h2 id=\"h%s\">", id + 1, id + 1);
+	fprintf(out, " tabindex=\"-1\" aria-labelledby=\"h%s\">\n<a class=\"back\" href=\"#sheet\">"
+		"room sheet</a>\n<h2 id=\"h%s\">", id + 1, id + 1);
 	html_text(out, enclosure->label);
 	fputs(" <small>", out);
 	if (strcmp(enclosure->label, enclosure->name) != 0)
@@ -49,7 +50,7 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 	}
 	if (enclosure->has_build)
 		fprintf(out, " · %s", build_word(enclosure->build));
-	fputs("</small> <a class=\"back\" href=\"#sheet\">room sheet</a></h2>\n", out);
+	fputs("</small></h2>\n", out);
 	free(id);
 }
 
@@ -231,16 +232,17 @@ static void write_marks(FILE *out, const struct graph *graph, const struct graph
 		write_mark(out, graph, "drop", "misted", mistings->list[i].at, &left);
 }
 
+static const char *unit_after(const struct graph_panel *panel, enum units units)
+{
+	return panel->series.quantity == HUMIDITY ? " %" : units == FAHRENHEIT ? " °F" : " °C";
+}
+
 static void write_values(FILE *out, const struct graph *graph, const struct graph_panel *panel)
 {
-	const char *unit = panel->series.quantity == HUMIDITY ? " %"
-			   : graph->units == FAHRENHEIT		 ? " °F"
-								 : " °C";
-
 	for (size_t i = 0; i < panel->value_count; i++)
 		fprintf(out, "<span class=\"value\" style=\"top:%.1f%%\">%s%s</span>",
 			height_percent(panel, panel->values[i].at), panel->values[i].label,
-			i + 1 < panel->value_count ? "" : unit);
+			i + 1 < panel->value_count ? "" : unit_after(panel, graph->units));
 	fputc('\n', out);
 }
 
@@ -249,12 +251,11 @@ static void write_limits(FILE *out, const struct graph *graph, const struct grap
 	for (int side = 0; panel->has_limits && side < SIDES; side++) {
 		double limit = side == BELOW ? panel->limits.low : panel->limits.high;
 		double shown = in_units(limit, panel->series.quantity, graph->units);
-		char text[MEASURE_TEXT];
 
 		if (shown > panel->low && shown < panel->high)
-			fprintf(out, "<span class=\"edge\" style=\"top:%.1f%%\">limit %s</span>\n",
-				height_percent(panel, shown),
-				show_value(limit, panel->series.quantity, graph->units, text));
+			fprintf(out, "<span class=\"edge\" style=\"top:%.1f%%\">limit %g%s</span>\n",
+				height_percent(panel, shown), round(shown * 10) / 10,
+				unit_after(panel, graph->units));
 	}
 }
 
