@@ -147,14 +147,20 @@ class Looking:
         hooks = page.evaluate('look.hooks()')
         if not hooks:
             self.fault(where, 'no graph tells a reading: nothing has data-reading')
+        wrong = []
         for i, hook in enumerate(hooks):
             if not hook['whole']:
-                self.fault(where, '%s has data-reading, but no graph and range beside it'
-                           % hook['name'])
+                wrong.append('%s has data-reading, but no graph and range beside it'
+                             % hook['name'])
             elif i % 3 == phone:
-                self.reading(page, where, i, hook['name'], phone)
+                wrong += self.reading(page, i, hook['name'], phone)
+        for sentence in wrong[:3]:
+            self.fault(where, sentence)
+        if wrong[3:]:
+            self.fault(where, '%d more graphs are as wrong' % len(wrong[3:]))
 
-    def reading(self, page, where, i, name, phone):
+    def reading(self, page, i, name, phone):
+        """What is wrong with one graph: at most one sentence."""
         before = page.evaluate('look.reading(%d)' % i)
         at = page.evaluate('look.show(%d)' % i)
         # Elsewhere on each: one that changes all the others changes too.
@@ -163,24 +169,20 @@ class Looking:
             page.tap(x, y)
         else:
             page.move((x - 9, y), (x, y))
-        how = 'a finger on' if phone else 'the mouse over'
+        how = '%s the graph %s' % ('a finger on' if phone else 'the mouse over', name)
         if not self.until(page, '!["", %s].includes(look.reading(%d))' % (json.dumps(before), i)):
-            self.fault(where, '%s the graph of %s changes nothing' % (how, name))
-            return
+            return ['%s changes nothing' % how]
         told = page.evaluate('look.reading(%d)' % i)
         if not re.search(r'\d', told):
-            self.fault(where, '%s the graph of %s tells no number: "%s"' % (how, name, told))
-            return
+            return ['%s tells no number: "%s"' % (how, told)]
         position = page.evaluate('look.position(%d, %s)' % (i, json.dumps(told)))
         if position < 0:
-            self.fault(where, '%s the graph of %s tells "%s", its range never does'
-                       % (how, name, told))
-            return
-        key = page.evaluate('look.beside(%d, %d)' % (i, position))
-        page.press(key)
+            return ['%s tells "%s", its range never does' % (how, told)]
+        page.press(page.evaluate('look.beside(%d, %d)' % (i, position)))
         if not self.until(page, 'look.reading(%d) === %s' % (i, json.dumps(told))):
-            self.fault(where, 'the keyboard on the range of %s does not lead to "%s"'
-                       % (name, told))
+            return ['the keyboard on the range of the graph %s does not lead to "%s"'
+                    % (name, told)]
+        return []
 
     def elsewhere(self, page):
         """What the script tells depends on no browser's time zone or language."""
@@ -240,9 +242,13 @@ class Looking:
     def accessible(self, page, where):
         """axe-core, https://github.com/dequelabs/axe-core"""
         page.evaluate('void function() { %s }.call(window)' % self.axe, 60)
-        found = page.evaluate(
-            'axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations.map('
-            'v => [v.impact, v.id, v.help, v.nodes.length, v.nodes[0].html.slice(0, 160)]))', 120)
+        passed, found = page.evaluate(
+            'axe.run(document, {resultTypes: ["violations"]}).then(r => [r.passes.length, '
+            'r.violations.map(v => [v.impact, v.id, v.help, v.nodes.length, '
+            'v.nodes[0].html.slice(0, 160)])])', 120)
+        self.notes.append('%s: axe-core is content by %d rules' % (where, passed))
+        if not passed:
+            self.fault(where, 'axe-core has looked at nothing')
         for impact, rule, sentence, count, example in found:
             text = 'axe-core, %s: %s (%s), %d times, as in %s' % (impact, sentence, rule, count,
                                                                   example)

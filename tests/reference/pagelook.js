@@ -190,8 +190,8 @@ function words_of(el) {
 look.hooks = () => {
 	const outputs = [...document.querySelectorAll('[data-reading]')];
 	hooks = outputs.map(hook_of);
-	return outputs.map((el, i) => ({ whole: Boolean(hooks[i]),
-		name: name_of(hooks[i] ? hooks[i].svg.closest('a, figure, div') : el) }));
+	return hooks.map((hook, i) => ({ whole: Boolean(hook), name: name_of(!hook ? outputs[i] :
+		hook.svg.hasAttribute('aria-label') ? hook.svg : hook.svg.closest('a, figure, div')) }));
 };
 
 // What is to be read there now: nothing, when it is hidden.
