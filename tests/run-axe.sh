@@ -12,4 +12,15 @@ tar -xzf "$work"/axe-core-*.tgz -C "$work" || fail "axe-core cannot be unpacked"
 AXE=$work/package/axe.min.js
 [ -s "$AXE" ] || fail "there is no axe.min.js in axe-core"
 export AXE
+
+# It can be discontent.
+python3 "$top_srcdir/tests/reference/pagestubs.py" --make "$work/stub.html" 2
+sed 's/<h2>Enclosure 1/<img src="data:,">&/' "$work/stub.html" > "$work/broken.html"
+python3 "$top_srcdir/tests/reference/page.py" "$work/broken.html" --axe "$AXE" > "$work/broken.txt" &&
+    fail "a picture without a name is no fault"
+grep -q 'FAULT: .*axe-core, critical: .*(image-alt)' "$work/broken.txt" || {
+    cat "$work/broken.txt"
+    fail "axe-core does not find the picture without a name"
+}
+
 "$top_srcdir/tests/run-page.sh"

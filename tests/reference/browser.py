@@ -128,7 +128,9 @@ class Browser:
 
     def call(self, method, params=None, session=None, patience=PATIENCE):
         """The result of a method; Trouble when it fails or does not answer."""
-        number = self._send(method, params or {}, session)
+        return self.result(self._send(method, params or {}, session), method, patience)
+
+    def result(self, number, method, patience=PATIENCE):
         end = time.monotonic() + patience
         while number not in self.answers:
             if not self.listen(end):
@@ -182,6 +184,13 @@ class Page:
 
     def call(self, method, patience=PATIENCE, **params):
         return self.browser.call(method, params, self.session, patience)
+
+    def inputs(self, kind, *events):
+        """One after the other, without waiting in between."""
+        method = 'Input.dispatch%sEvent' % kind
+        sent = [self.browser._send(method, event, self.session) for event in events]
+        for number in sent:
+            self.browser.result(number, method)
 
     def close(self):
         del self.browser.pages[self.session]
@@ -266,16 +275,15 @@ class Page:
     def press(self, key):
         code, text = KEYS[key]
         what = {'key': key, 'code': key, 'windowsVirtualKeyCode': code}
-        self.call('Input.dispatchKeyEvent', type='keyDown' if text else 'rawKeyDown',
-                  **what, **({'text': text} if text else {}))
-        self.call('Input.dispatchKeyEvent', type='keyUp', **what)
+        down = {'type': 'keyDown', 'text': text} if text else {'type': 'rawKeyDown'}
+        self.inputs('Key', {**what, **down}, {**what, 'type': 'keyUp'})
 
-    def move(self, x, y):
-        self.call('Input.dispatchMouseEvent', type='mouseMoved', x=x, y=y)
+    def move(self, *points):
+        self.inputs('Mouse', *({'type': 'mouseMoved', 'x': x, 'y': y} for x, y in points))
 
     def tap(self, x, y):
-        self.call('Input.dispatchTouchEvent', type='touchStart', touchPoints=[{'x': x, 'y': y}])
-        self.call('Input.dispatchTouchEvent', type='touchEnd', touchPoints=[])
+        self.inputs('Touch', {'type': 'touchStart', 'touchPoints': [{'x': x, 'y': y}]},
+                    {'type': 'touchEnd', 'touchPoints': []})
 
     # ---- what comes out of it ---------------------------------------------------
     def shots(self, path, piece=2400):

@@ -190,8 +190,8 @@ function words_of(el) {
 look.hooks = () => {
 	const outputs = [...document.querySelectorAll('[data-reading]')];
 	hooks = outputs.map(hook_of);
-	return outputs.map((el, i) => ({ whole: Boolean(hooks[i]),
-		name: name_of(hooks[i] ? hooks[i].svg.closest('a, figure, div') : el) }));
+	return hooks.map((hook, i) => ({ whole: Boolean(hook), name: name_of(!hook ? outputs[i] :
+		hook.svg.hasAttribute('aria-label') ? hook.svg : hook.svg.closest('a, figure, div')) }));
 };
 
 // What is to be read there now: nothing, when it is hidden.
@@ -227,11 +227,17 @@ function last_position(range) {
 		(Number(range.step) || 1));
 }
 
-// What is read at some positions of the range, evenly from its first to its last.
-look.sample = (i, count) => {
-	const last = last_position(hooks[i].range), found = [];
-	for (let n = 0; n < count; n++)
-		found.push(read_at(hooks[i], Math.round(last * n / (count - 1))));
+// What all outputs tell at some positions of their ranges, evenly from the
+// first to the last.
+look.samples = count => {
+	const found = [];
+	for (const range of new Set(hooks.filter(Boolean).map(hook => hook.range))) {
+		const own = hooks.filter(hook => hook && hook.range === range);
+		for (let n = 0; n < count; n++) {
+			read_at(own[0], Math.round(last_position(range) * n / (count - 1)));
+			found.push(...own.map(hook => words_of(hook.output)));
+		}
+	}
 	return found;
 };
 
