@@ -10,7 +10,7 @@
 #include "conf/memory.h"
 #include "report/graph.h"
 #include "tests/archive_maker.h"
-#include "tests/pixels.h"
+#include "tests/drawn.h"
 
 enum { MINUTES = 1440 };
 
@@ -210,45 +210,6 @@ static void the_size_is_what_was_asked(void **state)
 	assert_int_equal(png[18] << 8 | png[19], 801);
 	assert_int_equal(png[22] << 8 | png[23], 603);
 	free(png);
-}
-
-/* Every tag closed in its turn; no stray < or & in a text. */
-static void assert_well_formed(const char *text)
-{
-	char open[32][32];
-	int depth = 0;
-
-	for (const char *at = strchr(text, '<'); at; at = strchr(at + 1, '<')) {
-		const char *close = strpbrk(at + 1, "<>");
-		char name[32] = "";
-
-		assert_true(close && *close == '>');
-		if (at[1] == '?' || at[1] == '!')
-			continue;
-		sscanf(at + 1, "%30[/a-zA-Z]", name);
-		if (name[0] == '/') {
-			assert_true(depth > 0);
-			assert_string_equal(open[--depth], name + 1);
-		} else if (close[-1] != '/') {
-			assert_true(depth < 32);
-			memcpy(open[depth++], name, sizeof name);
-		}
-	}
-	assert_int_equal(depth, 0);
-	for (const char *at = strchr(text, '&'); at; at = strchr(at + 1, '&'))
-		assert_true(strncmp(at, "&amp;", 5) == 0 || strncmp(at, "&lt;", 4) == 0 ||
-			    strncmp(at, "&gt;", 4) == 0 || strncmp(at, "&quot;", 6) == 0);
-}
-
-static void assert_identifiers_differ(const char *text)
-{
-	for (const char *at = strstr(text, " id=\""); at; at = strstr(at + 1, " id=\"")) {
-		size_t length = strcspn(at + 5, "\"") + 1; /* the quotes are part of it */
-		char *identifier = must_print("%.*s", (int)length, at + 5);
-
-		assert_null(strstr(at + 6, identifier));
-		free(identifier);
-	}
 }
 
 static void an_svg_is_well_formed_and_its_text_is_text(void **state)
