@@ -44,7 +44,7 @@ void paint_strip(const struct place_on *on);
  * would not be where they were. */
 bool paint_shows_mistings(const struct graph_panel *panel);
 
-/* Fonts that all parts write in: second rank, smallest, and of labels. */
-extern const struct font paint_quiet, paint_small, paint_label;
+/* Fonts that several parts write in: second rank, and smallest. */
+extern const struct font paint_quiet, paint_small;
 
 #endif

@@ -16,8 +16,8 @@
 
 const struct font paint_quiet = { .size = 12, .colour = COLOUR_QUIET };
 const struct font paint_small = { .size = 11, .colour = COLOUR_QUIET };
-const struct font paint_label = { .size = 11, .colour = COLOUR_INK, .rim = COLOUR_PAGE };
 
+static const struct font LABEL = { .size = 11, .colour = COLOUR_INK, .rim = COLOUR_PAGE };
 static const struct font NO_READING = { .size = 12, .colour = COLOUR_QUIET, .rim = COLOUR_PAGE };
 
 enum {
@@ -250,8 +250,8 @@ static void paint_extreme(struct place_on *on, const struct extreme *extreme, bo
 	if (shown >= on->plot.low && shown <= on->plot.high)
 		sheet_dot(on->sheet, x, y, 2.4, COLOUR_INK);
 	baseline = fmin(fmax(baseline, on->plot.top + 11), on->bottom - 4);
-	x = beside_alerts(on, x, sheet_text_width(paint_label, text) / 2);
-	label_near(on, x, baseline, paint_label, text);
+	x = beside_alerts(on, x, sheet_text_width(LABEL, text) / 2);
+	label_near(on, x, baseline, LABEL, text);
 	free(text);
 }
 

@@ -18,6 +18,9 @@ enum {
 	COARSEST_MISTING = 1800, /* s a column */
 };
 
+/* Without a rim, which would eat into the signs below. */
+static const struct font SIGN_LABEL = { .size = 11, .colour = COLOUR_INK };
+
 bool paint_shows_mistings(const struct graph_panel *panel)
 {
 	return panel->series.quantity == HUMIDITY && panel->mistings && panel->mistings->count &&
@@ -47,7 +50,7 @@ static bool take(struct taken *taken, double from, double to)
 static void write_label(const struct place_on *on, struct taken *taken, double x, double next,
 			const char *text)
 {
-	double width = sheet_text_width(paint_label, text);
+	double width = sheet_text_width(SIGN_LABEL, text);
 	double middle = x - width / 2, to_left = x - width;
 	bool near = next - x < width + LABEL_APART;
 	const double begins[] = { near ? to_left : middle, near ? middle : to_left, x };
@@ -58,7 +61,7 @@ static void write_label(const struct place_on *on, struct taken *taken, double x
 		if (from < on->plot.left - MARGIN_LEFT / 2.0 || to > on->graph->width ||
 		    !take(taken, from, to))
 			continue;
-		sheet_text(on->sheet, from, on->plot.top - LABEL_ABOVE, AT_START, paint_label, text);
+		sheet_text(on->sheet, from, on->plot.top - LABEL_ABOVE, AT_START, SIGN_LABEL, text);
 		return;
 	}
 }
@@ -117,7 +120,7 @@ static bool room_for_labels(const struct place_on *on)
 {
 	const struct mistings *mistings = on->panel->mistings;
 	char *text = label(on, "misted", on->graph->window.to);
-	double each = sheet_text_width(paint_label, text) + LABEL_APART, needed = 0;
+	double each = sheet_text_width(SIGN_LABEL, text) + LABEL_APART, needed = 0;
 
 	free(text);
 	for (size_t i = 0; i < mistings->count; i++)

@@ -82,7 +82,8 @@ void sheet_hairline(struct sheet *sheet, struct point from, struct point to, str
 	add_points(sheet, MARK_LINE, points, 2, stroke);
 }
 
-void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct stroke stroke)
+void sheet_area(struct sheet *sheet, const struct point *outline, size_t count,
+		struct stroke stroke)
 {
 	add_points(sheet, MARK_AREA, outline, count, stroke);
 }

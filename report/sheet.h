@@ -16,7 +16,7 @@ struct font {
 	double size;            /* pixels */
 	bool bold;
 	const char *colour;     /* "1F1D1A"; kept by reference */
-	const char *rim;        /* colour around the letters, that sets them off from lines; or NULL */
+	const char *rim;        /* colour around the letters, to set them off; NULL for none */
 };
 
 /* Of a rim: pixels around a letter, and how much of what is below it hides, 0..1. */
@@ -49,7 +49,7 @@ struct mark {
 	enum anchor anchor;
 	struct font font;       /* of a text */
 	char *text;
-	struct stroke stroke;         /* of all others */
+	struct stroke stroke;   /* of all others */
 	struct point *points;   /* of lines and areas; strokes: two each */
 	size_t count;
 };
@@ -77,7 +77,8 @@ void sheet_polyline(struct sheet *sheet, const struct point *points, size_t coun
 /* A straight line, moved onto the pixels' middles, where one a pixel wide is sharp. */
 void sheet_hairline(struct sheet *sheet, struct point from, struct point to, struct stroke stroke);
 /* Filled; the outline closes itself. */
-void sheet_area(struct sheet *sheet, const struct point *outline, size_t count, struct stroke stroke);
+void sheet_area(struct sheet *sheet, const struct point *outline, size_t count,
+		struct stroke stroke);
 /* The same area hatched: strokes that rise to the right, `apart` pixels from
  * one another, on the same places of the sheet for all areas. */
 void sheet_hatch(struct sheet *sheet, const struct point *outline, size_t count, double apart,

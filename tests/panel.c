@@ -8,7 +8,7 @@
 
 #include "conf/memory.h"
 #include "report/panel.h"
-#include "tests/pixels.h"
+#include "tests/drawn.h"
 
 enum { COUNT = 10, LEFT = 10, TOP = 10, WIDTH = 100, HEIGHT = 50 };
 

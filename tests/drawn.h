@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A PNG's pixels, as another reader than ours sees them, for tests of what
- * was drawn.
+ * What was drawn, for tests: a PNG's pixels, as another reader than ours sees
+ * them, and an SVG's tags.
  */
-#ifndef WARMSIDE_TESTS_PIXELS_H
-#define WARMSIDE_TESTS_PIXELS_H
+#ifndef WARMSIDE_TESTS_DRAWN_H
+#define WARMSIDE_TESTS_DRAWN_H
 
 #include <stddef.h>
 #include <stdint.h>
@@ -25,5 +25,9 @@ uint32_t pixel_at(const struct pixels *pixels, int x, int y);
 size_t pixels_of(const struct pixels *pixels, int left, int top, int right, int bottom,
 		 uint32_t colour);
 size_t pixels_of_all(const struct pixels *pixels, uint32_t colour);
+
+/* Of an SVG: every tag closed in its turn, no stray < or & in a text. */
+void assert_well_formed(const char *text);
+void assert_identifiers_differ(const char *text);
 
 #endif

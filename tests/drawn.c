@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A PNG's pixels; see pixels.h.
+ * Pixels and tags; see drawn.h.
  */
-#include "tests/pixels.h"
+#include "tests/drawn.h"
 
 #include "tests/cm.h"
+
+#include <stdio.h>
 
 #include <cairo.h>
 
@@ -71,4 +73,42 @@ size_t pixels_of(const struct pixels *pixels, int left, int top, int right, int 
 size_t pixels_of_all(const struct pixels *pixels, uint32_t colour)
 {
 	return pixels_of(pixels, 0, 0, pixels->width, pixels->height, colour);
+}
+
+void assert_well_formed(const char *text)
+{
+	char open[32][32];
+	int depth = 0;
+
+	for (const char *at = strchr(text, '<'); at; at = strchr(at + 1, '<')) {
+		const char *close = strpbrk(at + 1, "<>");
+		char name[32] = "";
+
+		assert_true(close && *close == '>');
+		if (at[1] == '?' || at[1] == '!')
+			continue;
+		sscanf(at + 1, "%30[/a-zA-Z]", name);
+		if (name[0] == '/') {
+			assert_true(depth > 0);
+			assert_string_equal(open[--depth], name + 1);
+		} else if (close[-1] != '/') {
+			assert_true(depth < 32);
+			memcpy(open[depth++], name, sizeof name);
+		}
+	}
+	assert_int_equal(depth, 0);
+	for (const char *at = strchr(text, '&'); at; at = strchr(at + 1, '&'))
+		assert_true(strncmp(at, "&amp;", 5) == 0 || strncmp(at, "&lt;", 4) == 0 ||
+			    strncmp(at, "&gt;", 4) == 0 || strncmp(at, "&quot;", 6) == 0);
+}
+
+void assert_identifiers_differ(const char *text)
+{
+	for (const char *at = strstr(text, " id=\""); at; at = strstr(at + 1, " id=\"")) {
+		size_t length = strcspn(at + 5, "\"") + 1; /* the quotes are part of it */
+		char *identifier = must_print("%.*s", (int)length, at + 5);
+
+		assert_null(strstr(at + 6, identifier));
+		free(identifier);
+	}
 }
