@@ -120,6 +120,8 @@ static bool plan_size(const struct graph_input *input, struct graph *graph, char
 		if (!input->wanted[series.place])
 			continue;
 		count++;
+		if (input->account->series[i].mistings.count)
+			graph->strip_height = STRIP_HEIGHT;
 		for (size_t n = 0; n < input->alerts->count; n++)
 			if (marks(input, &input->alerts->list[n], series))
 				graph->strip_height = STRIP_HEIGHT;
