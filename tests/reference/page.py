@@ -18,7 +18,6 @@ import json
 import os
 import pathlib
 import re
-import signal
 import sys
 import time
 
@@ -279,9 +278,7 @@ def main():
     parser.add_argument('--says', action='append', default=[])
     given = parser.parse_args()
     began = time.monotonic()
-    signal.alarm(LIMIT)
-    signal.signal(signal.SIGALRM, lambda *_: sys.exit('page: not done in %d s' % LIMIT))
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    browser.deadline(LIMIT)
     axe = None
     if given.axe:
         with open(given.axe, encoding='utf-8') as file:
