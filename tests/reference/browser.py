@@ -24,6 +24,7 @@ import select
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 import time
 
@@ -47,6 +48,15 @@ KEYS = {'Tab': (9, ''), 'Enter': (13, '\r'), 'End': (35, ''), 'Home': (36, ''),
 
 class Trouble(Exception):
     """The browser does not do what was asked; the sentence says what."""
+
+
+def deadline(seconds):
+    """Ends the program in good order after so long, or when it is told to."""
+    def late(*_):
+        raise Trouble('not done in %d s' % seconds)
+    signal.signal(signal.SIGALRM, late)
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    signal.alarm(seconds)
 
 
 class Browser:

@@ -45,10 +45,23 @@ function sticks_out(el, width) {
 		shown(el) && !scroller_of(el);
 }
 
-function is_cut(el) {
-	const style = getComputedStyle(el), rect = el.getBoundingClientRect();
-	return /hidden|clip/.test(style.overflowX) && style.textOverflow !== 'ellipsis' &&
-		!for_ears(rect) && el.scrollWidth > el.clientWidth + 1 && shown(el);
+// The part whose text an element cuts off at its sides; null when only
+// ornament goes, or nothing.
+function cut_part(el) {
+	const style = getComputedStyle(el), box = el.getBoundingClientRect();
+	if (!/hidden|clip/.test(style.overflowX) || style.textOverflow === 'ellipsis' ||
+	    for_ears(box) || el.scrollWidth <= el.clientWidth + 1 || !shown(el))
+		return null;
+	const walk = document.createTreeWalker(el, NodeFilter.SHOW_TEXT);
+	const range = document.createRange();
+	while (walk.nextNode()) {
+		range.selectNodeContents(walk.currentNode);
+		const part = walk.currentNode.parentElement;
+		if (walk.currentNode.data.trim() && shown(part) && [...range.getClientRects()].some(
+			rect => rect.width > 1 && (rect.right > box.right + 1 || rect.left < box.left - 1)))
+			return part;
+	}
+	return null;
 }
 
 // Text of a graph that its own frame cuts off.
@@ -81,9 +94,9 @@ look.overflow = wanted => {
 		} else if (sticks_out(el, width)) {
 			out.push(el);
 			faults.push(`${name_of(el)} sticks out of the ${width} px that are seen`);
-		} else if (is_cut(el)) {
+		} else if (cut_part(el)) {
 			out.push(el);
-			faults.push(`the content of ${name_of(el)} is cut off`);
+			faults.push(`${name_of(cut_part(el))} is cut off at the side`);
 		}
 	}
 	return faults;

@@ -135,7 +135,7 @@ BROKEN = {
          r'phone, light: <p> "Too dry for 3 h." in #e0 sticks out of the 390 px'),
         ('sideways', TEXT % 0, TEXT % 0, r'it is \d+ px wide where 390 are seen'),
         ('cut', TEXT % 1, TEXT % 1 + ' style="width: 2em; overflow: hidden; white-space: nowrap"',
-         r'the content of <p> "Too dry for 3 h." in #e1 is cut off'),
+         r'<p> "Too dry for 3 h." in #e1 is cut off at the side'),
         ('cut text', '<text x="32%" y="16"', '<text x="99%" y="16"',
          r'<text> "night" in #e0 is cut off by the edge of its graph'),
         ('half seen', TEXT % 2, TEXT % 2 + ' style="opacity: 0.5"',
@@ -220,6 +220,7 @@ def main():
             out.write(whole(int(sys.argv[3]) if len(sys.argv) > 3 else 12))
         return 0
     bad = 0
+    browser.deadline(page.LIMIT)
     with browser.Browser() as chromium:
         for name in ('faultless', *BROKEN):
             text, expected = (whole(4), []) if name == 'faultless' else broken(name)
