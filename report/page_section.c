@@ -17,6 +17,7 @@
 
 static const double LABEL_APART = 13; /* % of the width between two labels */
 static const double NARROW_APART = 30; /* % on a phone: nearer ones are left out there */
+static const double LAST_TICK = 94;   /* %: from here on a tick's words end at it */
 static const double EDGE = 30;        /* %: nearer than that a label leans inwards */
 
 char *section_id(const struct enclosure *enclosure)
@@ -324,7 +325,8 @@ void page_axis(FILE *out, const struct tick *times, size_t count, struct window 
 {
 	fputs("<div class=\"axis\" aria-hidden=\"true\">", out);
 	for (size_t i = 0; i < count; i++)
-		fprintf(out, "<span style=\"left:%.2f%%\">%s<br>%s</span>",
+		fprintf(out, "<span%s style=\"left:%.2f%%\">%s<br>%s</span>",
+			page_percent(window, times[i].at) > LAST_TICK ? " class=\"to\"" : "",
 			page_percent(window, times[i].at), times[i].label, times[i].below);
 	fputs("</div>\n", out);
 }
