@@ -28,26 +28,30 @@ static struct extreme extreme_of(const struct series_rows *rows, bool least)
 	return extreme;
 }
 
-/* How long it was beyond the limits: of a row whose mean is, the time it was out;
- * of one that only touches there, a minute. */
-static void sum_beyond(struct series_account *series)
+/* Of a row whose mean is beyond the limits the time it is known; of one that only
+ * touches there, a minute. */
+static double seconds_beyond(const struct row *row, const struct range *limits, enum side side)
 {
-	const struct range *limits = &series->rule->limits;
+	double edge = side == BELOW ? limits->low - row->value : row->value - limits->high;
+	double farthest = side == BELOW ? limits->low - row->min : row->max - limits->high;
 
-	for (size_t i = 0; i < series->rows->count; i++) {
-		const struct row *row = &series->rows->list[i];
+	if (!row->has_value || farthest <= 0)
+		return 0;
+	return edge > 0 ? row->ok : fmin(ROW_MINUTE, row->ok);
+}
 
-		if (!row->has_value)
-			continue;
-		if (row->min < limits->low)
-			series->beyond[BELOW] += row->value < limits->low
-							 ? row->ok
-							 : fmin(ROW_MINUTE, row->ok);
-		if (row->max > limits->high)
-			series->beyond[ABOVE] += row->value > limits->high
-							 ? row->ok
-							 : fmin(ROW_MINUTE, row->ok);
-	}
+static void sum_beyond(const struct account *account, struct series_account *series)
+{
+	for (size_t i = 0; i < series->rows->count; i++)
+		for (int side = 0; side < SIDES; side++) {
+			const struct row *row = &series->rows->list[i];
+			double seconds = seconds_beyond(row, &series->rule->limits,
+							(enum side)side);
+
+			series->beyond[side] += seconds;
+			if (row->to > account->window.to - RECENT_SECONDS)
+				series->lately[side] += seconds;
+		}
 }
 
 /* The last row with a reading, or NULL. */
@@ -109,7 +113,7 @@ static void make_series(const struct account_base *base, struct account *account
 	series->most = extreme_of(series->rows, false);
 	find_excursions(account, series);
 	if (series->rule->has_limits)
-		sum_beyond(series);
+		sum_beyond(account, series);
 	if (at.quantity == HUMIDITY && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base->conf, account, series);
@@ -143,7 +147,7 @@ bool series_unsafe(const struct series_account *series, enum side side)
 {
 	double tolerated = series->series.quantity == HUMIDITY ? series->rule->limits_patience : 0;
 
-	return series->beyond[side] > 0 && series->beyond[side] >= tolerated;
+	return series->lately[side] > 0 && series->lately[side] >= tolerated;
 }
 
 static bool wears_out(const struct series_account *series)

@@ -20,7 +20,7 @@
 
 /* s: a series out of its band for less than SHORT_SECONDS in all is not told of;
  * one without a reading for SILENT_SECONDS, or three times its `every`, is silent. */
-enum { SHORT_SECONDS = 300, SILENT_SECONDS = 600 };
+enum { SHORT_SECONDS = 300, SILENT_SECONDS = 600, RECENT_SECONDS = 86400 };
 
 /* What all accounts of one report have in common. */
 struct account_base {
@@ -48,6 +48,7 @@ struct series_account {
 	struct excursions excursions; /* none without a band */
 	struct episode episode; /* whether it is out at the end of what is known */
 	double beyond[SIDES];   /* s below and above the limits */
+	double lately[SIDES];   /* of those, in the window's last RECENT_SECONDS */
 	struct mistings mistings; /* of an enclosure's humidity */
 	struct earlier earlier;
 	bool silent;            /* no reading at the window's end */
@@ -93,8 +94,8 @@ void account_reckon(const struct account_base *base, const struct enclosure *enc
 		    struct record record, struct account *out);
 void account_clear(struct account *account);
 
-/* Whether it was beyond its limits on that side: a temperature at all, a humidity for
- * limits_patience in all. */
+/* Whether it has lately been beyond its limits on that side: a temperature at all, a humidity
+ * for limits_patience in all. */
 bool series_unsafe(const struct series_account *series, enum side side);
 
 /* ---- findings.c: an account in words; each is malloc'ed, the caller frees - */

@@ -34,6 +34,11 @@ void page_view(FILE *out, struct window window, const struct curve *curve, doubl
 		(window.to - window.from) / column, height);
 }
 
+bool page_shows_mistings(const struct curve *curve)
+{
+	return curve->step <= MISTING_COLUMN;
+}
+
 double page_percent(struct window window, double instant)
 {
 	return (instant - window.from) / (window.to - window.from) * 100;
@@ -93,14 +98,18 @@ static void spool_marks(struct page *page, const struct account *account,
 
 		if (series->series.quantity != quantity)
 			continue;
-		for (size_t n = 0; series->rule->has_band && n < series->mistings.count; n++)
+		size_t mistings = series->rule->has_band && page_shows_mistings(&panel->curve)
+					  ? series->mistings.count
+					  : 0;
+
+		for (size_t n = 0; n < mistings; n++)
 			fprintf(page->spool, "<i class=\"drop\" style=\"left:%.2f%%\"></i>",
 				page_percent(account->window, series->mistings.list[n].at));
 		for (size_t n = 0; n < panel->alert_count; n++)
 			if (panel->alerts[n]->event == RAISED)
 				fprintf(page->spool, "<i class=\"alert\" style=\"left:%.2f%%\"></i>",
 					page_percent(account->window, panel->alerts[n]->time));
-		page->seen.misting |= series->mistings.count > 0;
+		page->seen.misting |= mistings > 0;
 		page->seen.alert |= panel->alert_count > 0;
 	}
 	end_part(page, part);

@@ -17,6 +17,8 @@
 
 static const double LABEL_APART = 13; /* % of the width between two labels */
 static const double NARROW_APART = 30; /* % on a phone: nearer ones are left out there */
+enum { LISTED_EXCURSIONS = 60 };     /* about as many are told one by one */
+
 static const double LAST_TICK = 94;   /* %: from here on a tick's words end at it */
 static const double EDGE = 30;        /* %: nearer than that a label leans inwards */
 
@@ -128,16 +130,41 @@ static void write_excursion(FILE *out, const struct account *account,
 	free(phrase);
 }
 
-static bool is_told(const struct excursion *e)
+/* Those shorter than this are told together. */
+static bool is_told(const struct excursion *e, double shortest)
 {
-	return e->to - e->from >= SHORT_SECONDS || e->beyond_limits || e->lasts;
+	return e->to - e->from >= shortest || (shortest <= SHORT_SECONDS && e->beyond_limits) ||
+	       e->lasts;
+}
+
+static size_t count_told(const struct account *account, double shortest)
+{
+	size_t told = 0;
+
+	for (size_t i = 0; i < account->count; i++)
+		for (size_t n = 0; n < account->series[i].excursions.count; n++)
+			told += is_told(&account->series[i].excursions.list[n], shortest);
+	return told;
+}
+
+/* So that the list can be read: over a year there are thousands. */
+static double shortest_told(const struct account *account)
+{
+	static const double steps[] = { SHORT_SECONDS, 1800, 3600, 3 * 3600, 6 * 3600, 12 * 3600,
+					86400, 2 * 86400, 7 * 86400 };
+	size_t i = 0;
+
+	while (i + 1 < sizeof steps / sizeof *steps &&
+	       count_told(account, steps[i]) > LISTED_EXCURSIONS)
+		i++;
+	return steps[i];
 }
 
 static void write_excursions(FILE *out, const struct account *account, enum units units)
 {
+	double shortest = shortest_told(account), seconds = 0;
 	size_t count = 0, folded = 0;
-	double seconds = 0;
-	char text[MEASURE_TEXT];
+	char text[MEASURE_TEXT], bound[MEASURE_TEXT];
 
 	for (size_t i = 0; i < account->count; i++)
 		count += account->series[i].excursions.count;
@@ -149,7 +176,7 @@ static void write_excursions(FILE *out, const struct account *account, enum unit
 		const struct excursions *all = &account->series[i].excursions;
 
 		for (size_t n = 0; n < all->count; n++)
-			if (is_told(&all->list[n])) {
+			if (is_told(&all->list[n], shortest)) {
 				write_excursion(out, account, &account->series[i], &all->list[n],
 						units);
 			} else {
@@ -158,8 +185,8 @@ static void write_excursions(FILE *out, const struct account *account, enum unit
 			}
 	}
 	if (folded)
-		fprintf(out, "<li>%zu shorter than 5 min, %s in all</li>\n", folded,
-			show_duration(seconds, text));
+		fprintf(out, "<li>%zu shorter than %s, %s in all</li>\n", folded,
+			show_duration(shortest, bound), show_duration(seconds, text));
 	fputs("</ul></details>\n", out);
 }
 
@@ -229,7 +256,7 @@ static void write_marks(FILE *out, const struct graph *graph, const struct graph
 	}
 	if (panel->alert_count)
 		left = (struct room_left){ 100, 100 }; /* alerts matter more */
-	for (size_t i = 0; i < mistings->count; i++)
+	for (size_t i = 0; page_shows_mistings(&panel->curve) && i < mistings->count; i++)
 		write_mark(out, graph, "drop", "misted", mistings->list[i].at, &left);
 }
 
