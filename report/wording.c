@@ -66,12 +66,8 @@ static char *air_of(const struct series_account *series, enum units units)
 {
 	enum quantity quantity = series->series.quantity;
 	char now[MEASURE_TEXT], least[MEASURE_TEXT], most[MEASURE_TEXT];
-	size_t last = series->rows->count;
 
-	while (last > 0 && !series->rows->list[last - 1].has_value)
-		last--;
-	return must_print("%s, %s to %s",
-			  show_value(series->rows->list[last - 1].value, quantity, units, now),
+	return must_print("%s, %s to %s", show_value(series->latest.value, quantity, units, now),
 			  show_value(series->least.value, quantity, units, least),
 			  show_value(series->most.value, quantity, units, most));
 }
