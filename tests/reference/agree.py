@@ -30,7 +30,7 @@ SUM = Fraction(1, 10 ** 3)   # s, and °C s or % s: what sums may differ by besi
 WORDS = ('none one two three four five six seven eight nine ten eleven twelve').split()
 DURATION = r'(?:\d+ (?:d|h|min|s)(?: \d+ (?:h|min|s))?)'
 VALUE = r'(?:-?\d+(?:\.\d)? (?:°C|°F|%))'
-TIME = r'(?:(?:\d+ \w{3} )?\d\d:\d\d)'
+TIME = r'(?:(?:\d+ \w{3} |\d{4}-\d\d-\d\d )?\d\d:\d\d)'
 
 
 # ---- numbers as people read them ---------------------------------------------------
@@ -107,12 +107,22 @@ class Report:
             return '%s °F' % decimal(x * 9 / 5 + zero, 1)
         return '%s °C' % decimal(x, 1)
 
+    def edge(self, x, quantity):
+        """Of a band or limits: somebody wrote it down, without tenths if it has none."""
+        return re.sub(r'\.0(?= )', '', self.value(x, quantity))
+
     def distance(self, x, quantity):
         return '%s %% h' % decimal(x, 1) if quantity == 'humidity' else self.value(x, quantity, 0) + ' h'
 
     def brief(self, instant):
         at = time.gmtime(math.floor(instant))
         return time.strftime('%H:%M' if self.span <= 36 * 3600 else '%-d %b %H:%M', at)
+
+    def begun(self, series):
+        """Since when it lasts, by the rows or by the alert that was told of it."""
+        times = [series['lasting']['since'], *series['told_since']]
+        return {form(x) for x in times if x is not None for form in (
+            self.brief, local, lambda x: local(x)[-5:] if local(x)[:10] == local(self.end)[:10] else '')}
 
     def cells(self, series):
         """The row of the small table: what is said, and what beside it."""
@@ -164,15 +174,14 @@ def check_sentence(report, text, matter, places, about):
     def spent(s, side):
         return s['low_seconds' if side.lower() in ('below', 'cold', 'dry') else 'high_seconds'] or Fraction(0)
 
-    def glance(seconds):  # a complaint may leave out the seconds
+    def glance(seconds):  # where the seconds may be left out
         return {duration(seconds), duration(Fraction(whole(seconds / 60) * 60)) if seconds >= 60 else ''}
     take(r'([Bb]elow|[Aa]bove) its band for (%s), (lowest|highest) (%s)' % (DURATION, VALUE),
          lambda s, side, d, which, v: duration(spent(s, side)) == d and
          report.value(s['min' if which == 'lowest' else 'max'], s['quantity']) == v)
     take(r'(%s) (?:dangerously )?too (cold|hot|warm|dry|damp|wet) since (%s)' % (VALUE, TIME),
-         lambda s, v, wrong, at: s['lasting'] and s['lasting']['since'] is not None and
-         report.value(s['lasting']['distance'], s['quantity'], 0) == v and
-         report.brief(s['lasting']['since']) == at)
+         lambda s, v, wrong, at: s['lasting'] and at in report.begun(s) and
+         report.value(s['lasting']['distance'], s['quantity'], 0) == v)
     take(r'(%s) at (%s)' % (VALUE, TIME), lambda s, v, at: s['min'] is not None and (v, at) in (
         (report.value(s[k], s['quantity']), report.brief(s[k + '_time'])) for k in ('min', 'max')))
     take(r'too (cold|hot|warm|dry|damp|wet) for (%s)' % DURATION,
@@ -180,13 +189,13 @@ def check_sentence(report, text, matter, places, about):
     take(r'(?:silent|no reading) since (%s)' % TIME,
          lambda s, at: s['silent_since'] is not None and report.brief(s['silent_since']) == at)
     take(r'unknown for (%s)' % DURATION, lambda s, d: duration(s['unknown_seconds']) == d)
-    take(r'but for less than 5 min|told [-\d: ]+$|; and \d+ more$|in the (\d+) days before', lambda s, *_: True)
+    take(r'but for less than 5 min|told [-\d: ]+$|; and \d+ more$', lambda s, *_: True)
     if matter == 'change':
         take(r'(%s) (warmer|cooler|damper|drier)' % VALUE, lambda s, v, _: s['before'] and v == report.value(
             abs(s['mean'] - s['before']['mean']), s['quantity'], 0))
         take(r'(%s) (?:more|less) (below|above) its band' % DURATION, lambda s, d, side: s['before'] and d in
-             durations(abs(spent(s, side) - s['before']['low_seconds' if side == 'below' else 'high_seconds'])))
-        take(r'same hours of (\d+) days before', lambda s, n: s['before'] and s['before']['windows'] == int(n))
+             glance(abs(spent(s, side) - s['before']['low_seconds' if side == 'below' else 'high_seconds'])))
+        take(r'same hours of (?:the )?(\d+) (?:of the )?days before', lambda s, n: s['before'] and s['before']['windows'] == int(n))
     if re.search(r'\d', left):
         report.faults.append('%s: "%s" has a number that was not looked at' % (about, left))
 
@@ -342,6 +351,10 @@ def room_sentence(report, morning):
 def main():
     report = Report(*sys.argv[1:])
     morning = report.json('morning')
+    for e in morning['enclosures']:
+        for s in e['places']:
+            s['told_since'] = [a['since'] for a in morning['standing'] if (
+                a['enclosure'], a['place'], a['quantity']) == (e['name'], s['place'], s['quantity'])]
     check_headline(report, morning)
     for e in morning['enclosures']:
         check_sentence(report, e['complaint'] or '', 'complaint', e['places'], e['name'])

@@ -158,7 +158,8 @@ def check_labels(report, figure, s, scale, limits, about):
             report.about(span.style('top') - scale.top(scale.shown(s[key])), near, *about, 'height', label)
             report.about(span.style('left') - scale.left(s[key + '_time']), Fraction(1, 100), *about, 'place', label)
     for label in figure.all('span', 'edge'):
-        report.equal({'limit ' + report.value(x, s['quantity']) for x in limits or ()}, label.text(), *about)
+        report.equal({'limit ' + report.edge(x, s['quantity']) for x in limits or ()},
+                     re.sub(r'\.0(?= )', '', label.text()), *about)
 
 
 def check_marks(report, figure, s, alerts, about):
