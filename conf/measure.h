@@ -38,7 +38,8 @@ bool parse_number(const char *text, double *out);
 double fahrenheit_from_celsius(double celsius);
 double celsius_from_fahrenheit(double fahrenheit);
 
-/* Writers fill buf (always terminated) and return buf.  MEASURE_TEXT bytes do. */
+/* Writers fill buf (always terminated) and return buf.  MEASURE_TEXT bytes do.  They
+ * round what six decimals of the number say, halves away from zero. */
 enum { MEASURE_TEXT = 40 };
 
 /* "27.4 °C", "81.3 °F", "38 %": for people. */

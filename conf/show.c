@@ -16,12 +16,33 @@ static const char *unit_text(enum quantity quantity, enum units units)
 	return units == FAHRENHEIT ? "°F" : "°C";
 }
 
-/* Rounded for showing, without the minus sign of a rounded-away zero. */
-static double rounded(double value, int decimals)
+/* JSON and CSV have six decimals.  What people read is rounded from these, halves
+ * away from zero, so that it is the same number however it is read. */
+static double millionths(double value)
+{
+	return round(value * 1e6);
+}
+
+static double to_six_decimals(double value)
+{
+	return millionths(value) / 1e6;
+}
+
+/* A whole number of millionths, or of fifths of one, to some decimals; without
+ * the minus sign of a rounded-away zero. */
+static double rounded(double of_millionths, int decimals)
 {
 	double scale = decimals == 1 ? 10 : 1;
 
-	return round(value * scale) / scale + 0.0;
+	return round(of_millionths / (1e6 / scale)) / scale + 0.0;
+}
+
+/* In the units to be shown; 0 °C is `zero` of them. */
+static double in_millionths(double value, enum quantity quantity, enum units units, double zero)
+{
+	if (quantity == TEMPERATURE && units == FAHRENHEIT)
+		return millionths(value) * 9 / 5 + zero * 1e6;
+	return millionths(value);
 }
 
 static int decimals_of(enum quantity quantity)
@@ -33,9 +54,8 @@ char *show_value(double value, enum quantity quantity, enum units units, char bu
 {
 	int decimals = decimals_of(quantity);
 
-	if (quantity == TEMPERATURE && units == FAHRENHEIT)
-		value = fahrenheit_from_celsius(value);
-	snprintf(buf, MEASURE_TEXT, "%.*f %s", decimals, rounded(value, decimals),
+	snprintf(buf, MEASURE_TEXT, "%.*f %s", decimals,
+		 rounded(in_millionths(value, quantity, units, 32), decimals),
 		 unit_text(quantity, units));
 	return buf;
 }
@@ -45,17 +65,16 @@ char *show_difference(double value, enum quantity quantity, enum units units,
 {
 	int decimals = decimals_of(quantity);
 
-	if (quantity == TEMPERATURE && units == FAHRENHEIT)
-		value = value * 9 / 5;
-	snprintf(buf, MEASURE_TEXT, "%.*f %s", decimals, rounded(value, decimals),
+	snprintf(buf, MEASURE_TEXT, "%.*f %s", decimals,
+		 rounded(in_millionths(value, quantity, units, 0), decimals),
 		 unit_text(quantity, units));
 	return buf;
 }
 
 /* An edge of a band is what somebody wrote down: no ".0" is added to it. */
-static int edge_decimals(double value)
+static int edge_decimals(double of_millionths)
 {
-	double tenths = rounded(value, 1);
+	double tenths = rounded(of_millionths, 1);
 
 	return tenths == round(tenths) ? 0 : 1;
 }
@@ -63,12 +82,9 @@ static int edge_decimals(double value)
 char *show_range(struct range range, enum quantity quantity, enum units units,
 		 char buf[MEASURE_TEXT])
 {
-	double low = range.low, high = range.high;
+	double low = in_millionths(range.low, quantity, units, 32);
+	double high = in_millionths(range.high, quantity, units, 32);
 
-	if (quantity == TEMPERATURE && units == FAHRENHEIT) {
-		low = fahrenheit_from_celsius(low);
-		high = fahrenheit_from_celsius(high);
-	}
 	snprintf(buf, MEASURE_TEXT, "%.*f..%.*f %s", edge_decimals(low), rounded(low, 1),
 		 edge_decimals(high), rounded(high, 1), unit_text(quantity, units));
 	return buf;
@@ -87,7 +103,7 @@ char *show_duration(double seconds, char buf[MEASURE_TEXT])
 	const char *sign = round(seconds) < 0 ? "-" : "";
 	size_t step = 0;
 
-	seconds = fabs(seconds);
+	seconds = to_six_decimals(fabs(seconds));
 	if (round(seconds) < 60) {
 		snprintf(buf, MEASURE_TEXT, "%s%.0f s", sign, round(seconds));
 		return buf;
@@ -121,7 +137,7 @@ static char *show_instant(double instant, bool utc, const char *format, char buf
 
 char *show_hours(double seconds, char buf[MEASURE_TEXT])
 {
-	double minutes = round(seconds / 60);
+	double minutes = round(to_six_decimals(seconds) / 60);
 
 	if (seconds > 0 && minutes < 1)
 		snprintf(buf, MEASURE_TEXT, "<0:01");
@@ -132,7 +148,7 @@ char *show_hours(double seconds, char buf[MEASURE_TEXT])
 
 char *show_share(double share, char buf[MEASURE_TEXT])
 {
-	double percent = round(share * 100);
+	double percent = round(millionths(share) / 1e4);
 
 	if (share > 0 && percent < 1)
 		snprintf(buf, MEASURE_TEXT, "<1 %%");

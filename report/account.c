@@ -71,6 +71,8 @@ static void find_silence(const struct conf *conf, const struct account *account,
 	double every = conf->buses[conf->probes[place->probe].bus].every;
 	const struct row *last = last_known(series->rows);
 
+	if (last)
+		series->latest = (struct extreme){ last->value, (last->from + last->to) / 2 };
 	series->silent_since = last ? last->to : account->window.from;
 	series->silent = account->window.to - series->silent_since >=
 			 fmax(SILENT_SECONDS, SILENT_POLLS * every);

@@ -45,6 +45,7 @@ struct series_account {
 	struct ribbon ribbon;
 	struct totals totals;
 	struct extreme least, most; /* of minute means; valid when totals.known */
+	struct extreme latest;  /* the last row with a reading; valid when totals.known */
 	struct excursions excursions; /* none without a band */
 	struct episode episode; /* whether it is out at the end of what is known */
 	double beyond[SIDES];   /* s below and above the limits */

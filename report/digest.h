@@ -10,7 +10,7 @@
 #include "report/morning.h"
 
 /* Both make the accounts themselves. */
-void digest_text(struct morning *morning, const struct request *request, FILE *out);
+void digest_text(struct morning *morning, const struct terminal *terminal);
 void digest_json(struct morning *morning, FILE *out);
 
 #endif

@@ -40,6 +40,31 @@ static json_t *mistings_json(const struct mistings *mistings)
 	return list;
 }
 
+/* That it is out at the end of what is known, else null; since: null when it was so
+ * before the window. */
+static json_t *lasting_json(const struct episode *episode)
+{
+	if (!episode->lasts)
+		return json_null();
+	return json_pack("{s:s,s:o,s:o,s:o}",
+			 "side", side_word(episode->side),
+			 "since", episode->older ? json_null() : json_instant(episode->from),
+			 "seconds", json_number(true, episode->seconds),
+			 "distance", json_number(true, episode->distance));
+}
+
+/* What it is compared with, or null. */
+static json_t *before_json(const struct earlier *earlier)
+{
+	if (!earlier->windows)
+		return json_null();
+	return json_pack("{s:I,s:o,s:o,s:o}",
+			 "windows", (json_int_t)earlier->windows,
+			 "mean", json_number(true, earlier->mean),
+			 "low_seconds", json_number(earlier->has_band, earlier->low),
+			 "high_seconds", json_number(earlier->has_band, earlier->high));
+}
+
 static json_t *series_json(const struct account *account, const struct series_account *series,
 			   enum units units)
 {
@@ -48,9 +73,16 @@ static json_t *series_json(const struct account *account, const struct series_ac
 
 	json_object_set_new(object, "min_time", t->known ? json_instant(series->least.at) : json_null());
 	json_object_set_new(object, "max_time", t->known ? json_instant(series->most.at) : json_null());
+	json_object_set_new(object, "latest", json_number(t->known, series->latest.value));
+	json_object_set_new(object, "latest_time",
+			    t->known ? json_instant(series->latest.at) : json_null());
+	json_object_set_new(object, "silent_since",
+			    series->silent ? json_instant(series->silent_since) : json_null());
 	json_object_set_new(object, "excursions",
 			    t->has_band ? json_integer((json_int_t)series->excursions.count)
 					: json_null());
+	json_object_set_new(object, "lasting", lasting_json(&series->episode));
+	json_object_set_new(object, "before", before_json(&series->earlier));
 	json_object_set_new(object, "mistings", series->series.quantity == HUMIDITY
 							? mistings_json(&series->mistings)
 							: json_null());

@@ -4,6 +4,7 @@
  */
 #include "report/gather.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -186,9 +187,10 @@ char *series_phrase(struct series series)
 
 char *degree_hours_text(double degree_hours, enum quantity quantity, enum units units)
 {
+	char text[MEASURE_TEXT];
+
+	/* As a temperature is rounded in conf/show.c, but humidities have no tenths there. */
 	if (quantity == HUMIDITY)
-		return must_print("%.1f %% h", degree_hours);
-	if (units == FAHRENHEIT)
-		return must_print("%.1f °F h", degree_hours * 9 / 5);
-	return must_print("%.1f °C h", degree_hours);
+		return must_print("%.1f %% h", round(round(degree_hours * 1e6) / 1e5) / 10);
+	return must_print("%s h", show_difference(degree_hours, quantity, units, text));
 }

@@ -153,11 +153,12 @@ static struct conf *load(const char *path)
 	return NULL;
 }
 
-/* Only text is fitted to the terminal. */
+/* Only text is fitted to the terminal; what is unsaid may become text. */
 static struct terminal terminal_for(const struct request *request)
 {
-	return request->format == FORMAT_TEXT ? terminal_open()
-					      : terminal_onto(stdout, 0, false, false);
+	return request->format == FORMAT_TEXT || request->format == FORMAT_UNSAID
+		       ? terminal_open()
+		       : terminal_onto(stdout, 0, false, false);
 }
 
 /* The exit status, once all is on standard output. */

@@ -64,6 +64,41 @@ char *morning_others(const struct morning *morning);
  * anna: misted it": an alert that stands. */
 char *morning_standing(const struct morning *morning, const struct alert_life *life);
 
+/* ---- wording.c: what page and digest both say ---------------------------------- */
+
+/* "Need you", "Out for a while": the title of those that ask for the same. */
+const char *need_title(enum need need, bool past);
+
+/* All that can be known of it is, but for a moment. */
+bool line_is_known(const struct morning_line *line);
+
+/* "too dry for 6 h 10 min", "in its bands", "out of service": of a line, malloc'ed as all
+ * below, which the caller frees. */
+char *line_words(const struct morning_line *line);
+
+/* "2026-11-24 16:56 to 2026-11-25 16:56 (1 d), 99 % of it known. Made 2026-11-25 16:56." */
+char *morning_span(const struct morning *morning);
+
+/* "Room air: 19.7 °C, 18.1 °C to 21.1 °C; 25 %, 5 % to 46 %.", the newest reading and
+ * the extremes; NULL when nothing is known. */
+char *morning_air(const struct account *room, enum units units);
+
+/* "No alert stands.", "One alert stands", "Alerts that stand"; not malloc'ed. */
+const char *standing_title(const struct morning *morning);
+
+/* Is called with one sentence after another, without their full stops. */
+typedef void note_visit(void *context, const char *note);
+
+/* What changed against the time before, a series each. */
+void account_changes(const struct account *account, enum units units, note_visit *visit,
+		     void *context);
+
+/* Whether it is shelved, out of service, without a record. */
+void account_notes(const struct account *account, note_visit *visit, void *context);
+
+/* What this watch is not. */
+extern const char morning_caution[];
+
 /* ---- page.c ------------------------------------------------------------------- */
 
 /* The whole page, HTML; makes the accounts itself, one after another.  False

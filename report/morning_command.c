@@ -33,10 +33,15 @@ static bool write_as(const struct request *request, enum format format, struct m
 {
 	if (format == FORMAT_HTML)
 		return page_write(morning, out);
-	if (format == FORMAT_JSON)
+	if (format == FORMAT_JSON) {
 		digest_json(morning, out);
-	else
-		digest_text(morning, request, out);
+	} else if (out == stdout) {
+		digest_text(morning, request->terminal);
+	} else {
+		struct terminal plain = terminal_onto(out, 0, false, false);
+
+		digest_text(morning, &plain);
+	}
 	return true;
 }
 

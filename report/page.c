@@ -157,33 +157,6 @@ static void spool_account(struct page *page, const struct account *account,
 		graph_clear(&graph);
 }
 
-/* "Room air 19.7 °C (18.1 to 21.1), 25 % (5 to 46)." */
-static char *room_air(const struct account *account, enum units units)
-{
-	char *text = must_copy("");
-
-	for (size_t i = 0; i < account->count; i++) {
-		const struct series_account *series = &account->series[i];
-		enum quantity quantity = series->series.quantity;
-		char now[MEASURE_TEXT], least[MEASURE_TEXT], most[MEASURE_TEXT];
-		size_t last = series->rows->count;
-
-		if (!series->totals.known)
-			continue;
-		while (last > 0 && !series->rows->list[last - 1].has_value)
-			last--;
-		char *both = must_print("%s%s %s, %s to %s", text, *text ? "; " : "",
-					show_value(series->rows->list[last - 1].value, quantity, units,
-						   now),
-					show_value(series->least.value, quantity, units, least),
-					show_value(series->most.value, quantity, units, most));
-
-		free(text);
-		text = both;
-	}
-	return text;
-}
-
 static void spool_all(struct page *page)
 {
 	struct morning *morning = page->morning;
@@ -194,7 +167,7 @@ static void spool_all(struct page *page)
 		morning_account(morning, i, &account);
 		spool_account(page, &account, &page->parts[i]);
 		if (account.enclosure->is_room)
-			page->room = room_air(&account, morning->base.conf->units);
+			page->room = morning_air(&account, morning->base.conf->units);
 		account_clear(&account);
 	}
 	morning_sort(morning);
@@ -239,11 +212,17 @@ static void write_zone(FILE *out, struct window window)
 	fputs("\">\n", out);
 }
 
+static void write_paragraph(FILE *out, const char *text)
+{
+	fputs("<p>", out);
+	html_text(out, text);
+	fputs("</p>\n", out);
+}
+
 static void write_answer(FILE *out, const struct page *page, const char *headline)
 {
 	const struct morning *morning = page->morning;
-	char from[MEASURE_TEXT], to[MEASURE_TEXT], made[MEASURE_TEXT], span[MEASURE_TEXT];
-	char known[MEASURE_TEXT];
+	char *span = morning_span(morning);
 	char *others = morning_others(morning);
 
 	fputs("<header>\n<h1>", out);
@@ -255,16 +234,10 @@ static void write_answer(FILE *out, const struct page *page, const char *headlin
 		fputs("</p>\n", out);
 	}
 	free(others);
-	fprintf(out, "<p>%s to %s (%s), %s of it known. Made %s.</p>\n",
-		show_instant_local(morning->base.window.from, from),
-		show_instant_local(morning->base.window.to, to),
-		show_duration(morning->base.window.to - morning->base.window.from, span),
-		show_share(morning_known(morning), known), show_instant_local(morning->made, made));
-	if (page->room && *page->room) {
-		fputs("<p>Room air: ", out);
-		html_text(out, page->room);
-		fputs(".</p>\n", out);
-	}
+	write_paragraph(out, span);
+	free(span);
+	if (page->room)
+		write_paragraph(out, page->room);
 }
 
 static void write_standing(FILE *out, const struct morning *morning)
@@ -272,11 +245,11 @@ static void write_standing(FILE *out, const struct morning *morning)
 	const struct alert_lives *standing = &morning->alerts.standing;
 
 	if (!standing->count) {
-		fputs("<p>No alert stands.</p>\n</header>\n", out);
+		write_paragraph(out, standing_title(morning));
+		fputs("</header>\n", out);
 		return;
 	}
-	fprintf(out, "<h2>%s</h2>\n<ul class=\"standing\">\n",
-		standing->count == 1 ? "One alert stands" : "Alerts that stand");
+	fprintf(out, "<h2>%s</h2>\n<ul class=\"standing\">\n", standing_title(morning));
 	for (size_t i = 0; i < standing->count; i++) {
 		char *text = morning_standing(morning, &standing->list[i]);
 
@@ -292,11 +265,10 @@ static void write_foot(FILE *out, const struct morning *morning)
 {
 	char *rows = rows_text(&morning->gathered, morning->base.window);
 
-	fputs("<footer>\n<p>", out);
-	html_text(out, rows);
-	fputs("</p>\n<p>This is a watch, not a thermostat: it switches nothing. Every heater needs its own "
-	      "thermostat and an independent cut-off, a sick animal an exotics veterinarian, and "
-	      "mains work the local code and a licensed electrician.</p>\n</footer>\n", out);
+	fputs("<footer>\n", out);
+	write_paragraph(out, rows);
+	write_paragraph(out, morning_caution);
+	fputs("</footer>\n", out);
 	free(rows);
 }
 

@@ -80,7 +80,7 @@ struct page {
 	struct morning *morning;
 	FILE *spool;
 	struct page_part *parts; /* by the order of the lines */
-	char *room;             /* the room's air in words; NULL without a room */
+	char *room;             /* morning_air of it; NULL without a room */
 	double reach[QUANTITIES]; /* the deepest straying of all strips */
 	struct tick times[MOST_TICKS];
 	size_t time_count;

@@ -4,7 +4,6 @@
  */
 #include "report/page.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -64,30 +63,14 @@ static void write_sentence(FILE *out, const char *class, const char *text)
 	fputs(".</p>\n", out);
 }
 
-static void write_changes(FILE *out, const struct account *account, enum units units)
+static void write_note(void *out, const char *text)
 {
-	for (size_t i = 0; i < account->count; i++) {
-		const struct series_account *series = &account->series[i];
-		char *change = series_change(series, account->window, units);
-
-		if (!change)
-			continue;
-		char *phrase = series_phrase(series->series);
-		char *text = must_print("%s: %s", phrase, change);
-
-		text[0] = (char)toupper((unsigned char)text[0]);
-		write_sentence(out, "note", text);
-		free(text);
-		free(phrase);
-		free(change);
-	}
+	write_sentence(out, "note", text);
 }
 
 static void write_standing(FILE *out, const struct morning *morning,
 			   const struct account *account)
 {
-	char at[MEASURE_TEXT];
-
 	for (size_t i = 0; i < account->standing_count; i++) {
 		char *text = morning_standing(morning, account->standing[i]);
 		char *all = must_print("Alert: %s", text);
@@ -96,18 +79,7 @@ static void write_standing(FILE *out, const struct morning *morning,
 		free(all);
 		free(text);
 	}
-	if (account->shelved) {
-		char *text = must_print("Its alerts are shelved until %s",
-					show_instant_local(account->shelved->until, at));
-
-		write_sentence(out, "note", text);
-		free(text);
-	}
-	if (account->enclosure->out_of_service)
-		write_sentence(out, "note", "Out of service: recorded, never alerted");
-	if (account->record.trouble)
-		write_sentence(out, "note", account->record.missing ? "There is no record of it yet"
-								    : account->record.trouble);
+	account_notes(account, write_note, out);
 }
 
 /* ---- excursions ------------------------------------------------------------------- */
@@ -381,7 +353,7 @@ void section_write(FILE *out, const struct morning *morning, const struct accoun
 		write_sentence(out, "finding", finding);
 		free(finding);
 	}
-	write_changes(out, account, units);
+	account_changes(account, units, write_note, out);
 	write_standing(out, morning, account);
 	if (!graph) {
 		fputs("</section>\n", out);

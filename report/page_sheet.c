@@ -92,16 +92,12 @@ static void write_strip(FILE *out, const struct page *page, const struct page_pa
 
 static void write_words(FILE *out, const struct morning_line *line)
 {
+	char *words = line_words(line);
+
 	fputs("<span class=\"words\"><span>", out);
-	if (line->enclosure->out_of_service)
-		html_text(out, "out of service");
-	else if (line->complaint)
-		html_text(out, line->complaint);
-	else if (line->need == NEED_UNTOLD)
-		html_text(out, "no band is set");
-	else
-		html_text(out, line->known > 0.995 ? "in its bands" : "in its bands as far as is known");
+	html_text(out, words);
 	fputs("</span><output data-reading></output></span>", out);
+	free(words);
 }
 
 static void write_line(FILE *out, const struct page *page, const struct morning_line *line)
@@ -129,21 +125,6 @@ static void write_line(FILE *out, const struct page *page, const struct morning_
 	free(id);
 }
 
-static const char *group_title(enum need need, bool past)
-{
-	switch (need) {
-	case NEED_LOOK:
-		return past ? "Needed you" : "Need you";
-	case NEED_STRAYED:
-		return "Out for a while";
-	case NEED_NOTHING:
-		return "In their bands";
-	case NEED_UNTOLD:
-		break;
-	}
-	return "Without a band";
-}
-
 void sheet_write(FILE *out, const struct page *page)
 {
 	const struct morning *morning = page->morning;
@@ -165,7 +146,7 @@ void sheet_write(FILE *out, const struct page *page)
 
 		if (i == 0 || line->need != morning->lines[i - 1].need)
 			fprintf(out, "%s<h3>%s</h3>\n<ol class=\"need%d\">\n", i ? "</ol>\n" : "",
-				group_title(line->need, past), (int)line->need);
+				need_title(line->need, past), (int)line->need);
 		write_line(out, page, line);
 	}
 	fputs(morning->count ? "</ol>\n</section>\n" : "</section>\n", out);

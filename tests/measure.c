@@ -247,6 +247,12 @@ static void values_shown(void **state)
 
 	assert_string_equal(show_value(27.44, TEMPERATURE, CELSIUS, buf), "27.4 °C");
 	assert_string_equal(show_value(27.4, TEMPERATURE, FAHRENHEIT, buf), "81.3 °F");
+	/* A half goes away from zero, also one that lies a rounding error below. */
+	assert_string_equal(show_value(27.45 - 1e-12, TEMPERATURE, CELSIUS, buf), "27.5 °C");
+	assert_string_equal(show_value(-27.45 + 1e-12, TEMPERATURE, CELSIUS, buf), "-27.5 °C");
+	assert_string_equal(show_value(27.25 - 1e-12, TEMPERATURE, FAHRENHEIT, buf), "81.1 °F");
+	assert_string_equal(show_value(27.449999, TEMPERATURE, CELSIUS, buf), "27.4 °C");
+	assert_string_equal(show_value(37.5 - 1e-12, HUMIDITY, CELSIUS, buf), "38 %");
 	assert_string_equal(show_value(-0.04, TEMPERATURE, CELSIUS, buf), "0.0 °C");
 	assert_string_equal(show_value(38.2, HUMIDITY, FAHRENHEIT, buf), "38 %");
 	assert_string_equal(show_range(warm, TEMPERATURE, CELSIUS, buf), "27..31 °C");

@@ -56,12 +56,13 @@ cat > "$state/alerts.jsonl" << END
 END
 
 cat > "$work/look.py" << 'END'
-import fcntl, os, pty, re, struct, subprocess, sys, termios
+import fcntl, os, pty, re, struct, subprocess, sys, tempfile, termios
 
 report, conf, hour = sys.argv[1], sys.argv[2], int(sys.argv[3])
 WINDOW = ["--from", str(hour - 3600), "--to", str(hour)]
 ESCAPE = re.compile(r"\033\[[0-9;]*m")
-AGO = re.compile(r"[0-9]+ d( [0-9]+ h)?") # how long ago something was, by today's clock
+# How long ago something was by today's clock, and when the answer was made.
+AGO = re.compile(r"[0-9]+ d( [0-9]+ h)?|Made [^.]*")
 LABEL = "Büschel"
 SAID = re.compile("LC_.*|LANG|LANGUAGE|TERM|NO_COLOR|COLUMNS")
 KEPT = {name: value for name, value in os.environ.items() if not SAID.fullmatch(name)}
@@ -129,6 +130,19 @@ def look(command):
                 text = look_at(out, columns, utf8, about)
                 if figures(text) != figures(piped):
                     fault(about, "has other figures:", figures(text), figures(piped))
+
+# The digest of the morning is text on a terminal without being asked for, and in a file.
+look(["morning", "--format", "text"])
+folded = run(["morning"], 40, {"LC_ALL": "C", "TERM": "xterm"}).decode()
+if "\033[34m" not in folded or "Need" not in folded or max(map(len, folded.split("\n"))) < 30:
+    fault("the digest is not that of a terminal:", repr(folded))
+with tempfile.TemporaryDirectory() as folder:
+    path = os.path.join(folder, "morning.txt")
+    run(["morning", "-o", path], 40, {"LC_ALL": "C", "TERM": "xterm"})
+    with open(path, encoding="utf-8") as file:
+        written = AGO.sub("", file.read())
+if written != AGO.sub("", run(["morning", "--format", "text"], 0, {}).decode()):
+    fault("the digest in a file is another than in a pipe:", written)
 
 for command in ["totals"], ["excursions"], ["now"], ["alerts"]:
     look(command)

@@ -1,0 +1,141 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What page and digest of a morning both say; see morning.h.
+ */
+#include "report/morning.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+
+#include "conf/measure.h"
+#include "conf/memory.h"
+
+static const double ALL_KNOWN = 0.995; /* from here on nobody is told that some is not */
+
+const char morning_caution[] =
+	"This is a watch, not a thermostat: it switches nothing. Every heater needs its own "
+	"thermostat and an independent cut-off, a sick animal an exotics veterinarian, and "
+	"mains work the local code and a licensed electrician.";
+
+const char *need_title(enum need need, bool past)
+{
+	switch (need) {
+	case NEED_LOOK:
+		return past ? "Needed you" : "Need you";
+	case NEED_STRAYED:
+		return "Out for a while";
+	case NEED_NOTHING:
+		return "In their bands";
+	case NEED_UNTOLD:
+		break;
+	}
+	return "Without a band";
+}
+
+bool line_is_known(const struct morning_line *line)
+{
+	return line->known > ALL_KNOWN;
+}
+
+char *line_words(const struct morning_line *line)
+{
+	if (line->enclosure->out_of_service)
+		return must_copy("out of service");
+	if (line->complaint)
+		return must_copy(line->complaint);
+	if (line->need == NEED_UNTOLD)
+		return must_copy("no band is set");
+	return must_copy(line_is_known(line) ? "in its bands" : "in its bands as far as is known");
+}
+
+char *morning_span(const struct morning *morning)
+{
+	struct window window = morning->base.window;
+	char from[MEASURE_TEXT], to[MEASURE_TEXT], made[MEASURE_TEXT], span[MEASURE_TEXT];
+	char known[MEASURE_TEXT];
+
+	return must_print("%s to %s (%s), %s of it known. Made %s.",
+			  show_instant_local(window.from, from), show_instant_local(window.to, to),
+			  show_duration(window.to - window.from, span),
+			  show_share(morning_known(morning), known),
+			  show_instant_local(morning->made, made));
+}
+
+/* "19.7 °C, 18.1 °C to 21.1 °C" */
+static char *air_of(const struct series_account *series, enum units units)
+{
+	enum quantity quantity = series->series.quantity;
+	char now[MEASURE_TEXT], least[MEASURE_TEXT], most[MEASURE_TEXT];
+
+	return must_print("%s, %s to %s", show_value(series->latest.value, quantity, units, now),
+			  show_value(series->least.value, quantity, units, least),
+			  show_value(series->most.value, quantity, units, most));
+}
+
+char *morning_air(const struct account *room, enum units units)
+{
+	char *text = NULL;
+
+	for (size_t i = 0; i < room->count; i++) {
+		if (!room->series[i].totals.known)
+			continue;
+		char *one = air_of(&room->series[i], units);
+		char *both = text ? must_print("%s; %s", text, one)
+				  : must_print("Room air: %s", one);
+
+		free(one);
+		free(text);
+		text = both;
+	}
+	if (!text)
+		return NULL;
+	char *sentence = must_print("%s.", text);
+
+	free(text);
+	return sentence;
+}
+
+const char *standing_title(const struct morning *morning)
+{
+	size_t count = morning->alerts.standing.count;
+
+	return count == 0 ? "No alert stands." : count == 1 ? "One alert stands" : "Alerts that stand";
+}
+
+void account_changes(const struct account *account, enum units units, note_visit *visit,
+		     void *context)
+{
+	for (size_t i = 0; i < account->count; i++) {
+		const struct series_account *series = &account->series[i];
+		char *change = series_change(series, account->window, units);
+
+		if (!change)
+			continue;
+		char *phrase = series_phrase(series->series);
+		char *text = must_print("%s: %s", phrase, change);
+
+		text[0] = (char)toupper((unsigned char)text[0]);
+		visit(context, text);
+		free(text);
+		free(phrase);
+		free(change);
+	}
+}
+
+void account_notes(const struct account *account, note_visit *visit, void *context)
+{
+	char at[MEASURE_TEXT];
+
+	if (account->shelved) {
+		char *text = must_print("Its alerts are shelved until %s",
+					show_instant_local(account->shelved->until, at));
+
+		visit(context, text);
+		free(text);
+	}
+	if (account->enclosure->out_of_service)
+		visit(context, "Out of service: recorded, never alerted");
+	if (account->record.trouble)
+		visit(context, account->record.missing ? "There is no record of it yet"
+						       : account->record.trouble);
+}

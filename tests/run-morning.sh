@@ -1,0 +1,85 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# warmside morning as it is called at six: what contrib/ has for systemd and
+# cron does what it says, a file is replaced as a whole or not at all, and its
+# ending says what it is.
+. "${top_srcdir:-.}/tests/lib.sh"
+need python3
+report=$(cd "$top_builddir" && pwd)/warmside
+contrib=$(cd "$top_srcdir" && pwd)/contrib
+begin=1792800000
+
+"$roomsim" record --days 1 --every 60 --seed 7 --start $begin > "$work/room.csv" || fail "no recording"
+"$roomsim" conf --rack "$work/rack" --board "$work/board" --state "$work/state" --every 60 \
+    > "$work/room.conf" || fail "no configuration"
+"$daemon" -c "$work/room.conf" --replay "$work/room.csv" > "$work/replay.out" 2> "$work/replay.err" ||
+    fail "the replay failed"
+
+# is KIND FILE
+is()
+{
+    case $1 in
+    html) head -n 1 "$2" | grep -qx '<!DOCTYPE html>' && tail -n 1 "$2" | grep -qx '</html>' ;;
+    json) python3 -c "import json, sys; json.load(open(sys.argv[1]))['headline']" "$2" ;;
+    text) head -n 1 "$2" | grep -q '^[A-Z].*\.$' && tail -n 1 "$2" | grep -q 'a licensed electrician\.$' ;;
+    esac || fail "$2 is no $1"
+}
+
+# morning ARGUMENTS...
+morning()
+{
+    "$report" -c "$work/room.conf" --from $begin --to $((begin + 86400)) morning "$@" 2> "$work/morning.err"
+}
+
+# ---- what is written where ---------------------------------------------------------
+for ending in html txt json page; do
+    morning -o "$work/a.$ending" || fail "no .$ending"
+done
+is html "$work/a.html"
+is html "$work/a.page"
+is text "$work/a.txt"
+is json "$work/a.json"
+morning -o "$work/b.html" --format text || fail "no text in .html"
+is text "$work/b.html"
+morning > "$work/page" || fail "no page in a pipe"
+is html "$work/page"
+
+# ---- as a whole or not at all ------------------------------------------------------
+morning -o "$work/none/a.html" && fail "a file is written into a folder that is not there"
+grep -q 'none/a.html cannot be written' "$work/morning.err" || fail "that is not said"
+for ending in html json; do
+    cp "$work/a.$ending" "$work/old"
+    (ulimit -f 8 && trap '' XFSZ && morning -o "$work/a.$ending") && fail "a file that does not fit is taken"
+    grep -qE "(a.$ending|temporary file) cannot be written" "$work/morning.err" || fail "that it does not fit is not said"
+    cmp "$work/old" "$work/a.$ending" || fail "the file before is gone"
+    [ ! -e "$work/a.$ending.new" ] || fail "half a file is left behind"
+done
+cp "$work/a.html" "$work/old"
+exec 3< "$work/a.html"
+morning -o "$work/a.html" || fail "no page"
+cmp "$work/old" - <&3 || fail "the page was changed under its reader"
+
+# ---- for systemd and cron ----------------------------------------------------------
+# The window is the last day, and nothing is recorded of it: said, and no failure.
+mkdir "$work/home"
+sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-morning.service" > "$work/commands"
+sed -n 's/^[0-9]* [0-9]* \* \* \* //p' "$contrib/morning.cron" >> "$work/commands"
+same 3 "$(wc -l < "$work/commands")" "commands in contrib/"
+sed -i "s,/var/lib/warmside-morning/,$work/home/systemd-,; s,/usr/local/bin/warmside,\"$report\" -c room.conf," \
+    "$work/commands"
+while read -r command; do
+    (cd "$work" && HOME=$work/home sh -c "$command" > "$work/mail") || fail "fails: $command"
+done < "$work/commands"
+is html "$work/home/systemd-morning.html"
+is html "$work/home/morning.html"
+is text "$work/mail"
+
+command -v systemd-analyze > /dev/null || { echo "unchecked: the units (no systemd-analyze)" && exit 0; }
+for unit in service timer; do
+    sed "s,/usr/local/bin/warmside,$report," "$contrib/systemd/warmside-morning.$unit" \
+        > "$work/warmside-morning.$unit"
+done
+systemd-analyze verify --man=no "$work/warmside-morning.service" "$work/warmside-morning.timer" \
+    > "$work/verify.out" 2>&1 || fail "systemd objects"
+[ ! -s "$work/verify.out" ] || fail "systemd has something to say"
