@@ -14,7 +14,8 @@ static const double PAST = 3600; /* s: a window that ended before that is over *
 bool morning_begin(const struct request *request, struct morning *out)
 {
 	struct window window = request->window;
-	double until = request->until_now ? fmax(request->now, window.to) : window.to;
+	double until = request->until_now ? fmax(request->now, window.to)
+					  : fmin(request->now, window.to);
 	struct window told = { window.from, until };
 
 	*out = (struct morning){
