@@ -203,7 +203,7 @@ static void write_head(FILE *out, const struct page *page, const char *headline)
 	      "<meta name=\"color-scheme\" content=\"light dark\">\n"
 	      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
 	      "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n<style>\n", out);
-	fwrite(style, 1, sizeof style, out);
+	fputs(style, out);
 	fputs("</style>\n</head>\n", out);
 	fprintf(out, "<body data-begin=\"%.3f\" data-end=\"%.3f\" data-from=\"%.0f\" data-step=\"%d\" "
 		"data-columns=\"%zu\"%s data-zone=\"", morning->base.window.from,
@@ -306,7 +306,7 @@ static void write_page(FILE *out, const struct page *page)
 	fputs("</main>\n", out);
 	write_foot(out, morning);
 	fputs("<script>\n", out);
-	fwrite(script, 1, sizeof script, out);
+	fputs(script, out);
 	fputs("</script>\n</body>\n</html>\n", out);
 	free(headline);
 }
