@@ -83,7 +83,7 @@ static void write_row(FILE *out, const struct series_account *series, struct win
 	write_cell(out, MEAN_CELL,
 		   t->known ? show_value(t->mean, series->series.quantity, units, mean) : NONE, NULL);
 	write_extreme(out, HIGHEST_CELL, series, &series->most, window, units);
-	write_cell(out, EXCURSIONS_CELL, t->has_band ? count : NONE, NULL);
+	write_cell(out, EXCURSIONS_CELL, t->has_band && t->known ? count : NONE, NULL);
 	fputs("</tr>\n", out);
 	free(phrase);
 	free(distance);
