@@ -64,18 +64,21 @@ static const struct row *last_known(const struct series_rows *rows)
 	return i > 0 ? &rows->list[i - 1] : NULL;
 }
 
-static void find_silence(const struct conf *conf, const struct account *account,
+/* Of what is still to come nothing can be known yet. */
+static void find_silence(const struct account_base *base, const struct account *account,
 			 struct series_account *series)
 {
+	const struct conf *conf = base->conf;
 	const struct place_conf *place = &account->enclosure->places[series->series.place];
 	double every = conf->buses[conf->probes[place->probe].bus].every;
+	double end = fmin(base->window.to, base->until);
 	const struct row *last = last_known(series->rows);
 
 	if (last)
 		series->latest = (struct extreme){ last->value, (last->from + last->to) / 2 };
-	series->silent_since = last ? last->to : account->window.from;
-	series->silent = account->window.to - series->silent_since >=
-			 fmax(SILENT_SECONDS, SILENT_POLLS * every);
+	series->silent_since = last ? last->to : base->window.from;
+	series->silent = !last || end - series->silent_since >=
+				       fmax(SILENT_SECONDS, SILENT_POLLS * every);
 }
 
 static void find_excursions(const struct account *account, struct series_account *series)
@@ -118,7 +121,7 @@ static void make_series(const struct account_base *base, struct account *account
 		sum_beyond(account, series);
 	if (at.quantity == HUMIDITY && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
-	find_silence(base->conf, account, series);
+	find_silence(base, account, series);
 }
 
 /* ---- what it asks of its keeper -------------------------------------------- */
@@ -141,7 +144,7 @@ static void find_alerts(const struct account_base *base, struct account *account
 			account->standing[account->standing_count++] = &lives->list[i];
 	for (size_t i = 0; i < shelved->count; i++)
 		if (strcmp(shelved->list[i].enclosure, name) == 0 && shelved->list[i].has_until &&
-		    shelved->list[i].until > base->until)
+		    shelved->list[i].time <= base->until && shelved->list[i].until > base->until)
 			account->shelved = &shelved->list[i];
 }
 

@@ -27,7 +27,8 @@ struct account_base {
 	const struct conf *conf;
 	struct window window;
 	double until;           /* what stands is told as of then: the window's end, or now when
-				 * the window reaches as near to it as whole minutes can */
+				 * the window reaches as near to it as whole minutes can, or
+				 * beyond it */
 	const struct band_list *bands;
 	const struct alerts *alerts; /* of the window, and up to `until` */
 };
@@ -52,7 +53,8 @@ struct series_account {
 	double lately[SIDES];   /* of those, in the window's last RECENT_SECONDS */
 	struct mistings mistings; /* of an enclosure's humidity */
 	struct earlier earlier;
-	bool silent;            /* no reading at the window's end */
+	bool silent;            /* no reading at the window's end, or now if that is still to
+				 * come; or none at all */
 	double silent_since;    /* s since the epoch; the window's begin when never heard */
 };
 

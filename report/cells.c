@@ -67,7 +67,7 @@ void series_cells(const struct series_account *series, struct window window, enu
 	if (t->known)
 		show_value(t->mean, series->series.quantity, units, out[MEAN_CELL].text);
 	set_extreme(&out[HIGHEST_CELL], series, &series->most, window, units);
-	if (t->has_band)
+	if (t->has_band && t->known)
 		snprintf(out[EXCURSIONS_CELL].text, MEASURE_TEXT, "%zu", series->excursions.count);
 }
 

@@ -25,20 +25,23 @@ static struct episode on_side(const struct series_rows *rows, const struct ribbo
 	struct in_force last = { 0 };
 	double inside = 0;
 
-	for (size_t i = rows->count; i > 0 && inside < rule->off_delay; i--) {
+	for (size_t i = rows->count; i > 0; i--) {
 		const struct row *row = &rows->list[i - 1];
 		double seconds = seconds_on(row, side);
 		const struct in_force *force;
 
 		if (!row->has_value)
 			continue; /* neither good nor bad */
+		if (inside > 0 && inside >= rule->off_delay)
+			break;
+		episode.older = false;
 		force = ribbon_next(ribbon, (row->from + row->to) / 2, &last);
 		if (seconds > 0) {
 			if (!episode.lasts)
 				episode.distance = row->out / fmax(row->low + row->high, 1);
 			episode.lasts = true;
 			episode.from = row->from + (row->ok - fmin(seconds, row->ok));
-			episode.older = i == 1;
+			episode.older = seconds >= row->ok;
 			episode.seconds += seconds;
 			inside = 0;
 		} else if (force->has_band && is_back(row, side, force->band, rule->deadband)) {

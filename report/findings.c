@@ -15,6 +15,7 @@
 #include "conf/words.h"
 #include "report/alerts_text.h"
 #include "report/gather.h"
+#include "report/matters.h"
 #include "report/timeaxis.h"
 
 enum { TOLD = 2 };      /* so many matters are told in full */
@@ -24,94 +25,20 @@ static const double CHANGED[QUANTITIES] = { 0.5, 3 };
 static const double CHANGED_TIME = 1800;
 static const double LONGEST_DAY = 25 * 3600 + 1; /* s: when the clocks go back */
 
-/* One series out on one side. */
-struct matter {
-	const struct series_account *series;
-	enum side side;
-	double seconds, worst, weight;
-	bool beyond_limits, unsafe;
-};
-
-static bool matter_of(const struct series_account *series, enum side side, struct matter *out)
-{
-	const struct rule *rule = series->rule;
-	double seconds = side == BELOW ? series->totals.low : series->totals.high;
-	double edge = side == BELOW ? fmin(rule->day.low, rule->night.low)
-				    : fmax(rule->day.high, rule->night.high);
-	double worst = side == BELOW ? series->least.value : series->most.value;
-	double width = fmax(rule->day.high - rule->day.low, 1);
-
-	if (!rule->has_band || seconds <= 0)
-		return false;
-	*out = (struct matter){
-		.series = series,
-		.side = side,
-		.seconds = seconds,
-		.worst = worst,
-		.weight = seconds * (0.1 + fabs(worst - edge) / width),
-		.beyond_limits = series->beyond[side] > 0,
-		.unsafe = series_unsafe(series, side),
-	};
-	return true;
-}
-
-static int worst_first(const void *a, const void *b)
-{
-	const struct matter *one = a, *other = b;
-
-	if (one->unsafe != other->unsafe)
-		return one->unsafe ? -1 : 1;
-	return (one->weight < other->weight) - (one->weight > other->weight);
-}
-
-/* Short of SHORT_SECONDS, and of a tenth of the window, and within the limits:
- * told in passing. */
-static bool is_short(const struct matter *matter, struct window window)
-{
-	return matter->seconds < fmin(SHORT_SECONDS, (window.to - window.from) / 10) &&
-	       !matter->beyond_limits;
-}
-
-/* The matters of some places, or of one series only, worst first. */
-struct matters {
-	struct matter list[MAX_SERIES * SIDES];
-	size_t count, short_ones;
-};
-
-static void find_matters(const struct account *account, const bool wanted[PLACES],
-			 const struct series_account *only, struct matters *out)
-{
-	*out = (struct matters){ 0 };
-	for (size_t i = 0; i < account->count; i++)
-		for (int side = 0; side < SIDES; side++) {
-			const struct series_account *series = &account->series[i];
-			struct matter *matter = &out->list[out->count];
-
-			if ((wanted && !wanted[series->series.place]) ||
-			    (only && only != series) ||
-			    !matter_of(series, (enum side)side, matter))
-				continue;
-			if (is_short(matter, account->window))
-				out->short_ones++;
-			else
-				out->count++;
-		}
-	qsort(out->list, out->count, sizeof *out->list, worst_first);
-}
-
 /* ---- the whole in a sentence ------------------------------------------------ */
 
 /* "below its band for 3 h 20 min, lowest 38 %" */
 static char *tell(const struct matter *matter, enum units units)
 {
 	enum quantity quantity = matter->series->series.quantity;
+	bool has_band = matter->series->rule->has_band;
 	char duration[MEASURE_TEXT], value[MEASURE_TEXT];
 
-	return must_print("%s its band for %s, %s %s%s", side_word(matter->side),
-			  show_duration(matter->seconds, duration),
+	return must_print("%s its %s for %s, %s %s%s", side_word(matter->side),
+			  has_band ? "band" : "limits", show_duration(matter->seconds, duration),
 			  matter->side == BELOW ? "lowest" : "highest",
 			  show_value(matter->worst, quantity, units, value),
-			  matter->beyond_limits ? ", beyond its limits" : "");
+			  has_band && matter->beyond_limits ? ", beyond its limits" : "");
 }
 
 /* What is said when no series was out for long. */
@@ -176,7 +103,7 @@ static char *finding(const struct account *account, const bool wanted[PLACES],
 	struct matters matters;
 	char *text;
 
-	find_matters(account, wanted, only, &matters);
+	matters_find(account, wanted, only, &matters);
 	text = matters.count ? tell_all(&matters, !only, units)
 			     : tell_good(account, wanted, only, matters.short_ones);
 	text[0] = (char)toupper((unsigned char)text[0]);
@@ -236,6 +163,16 @@ static double lasting_since(const struct account *account, const struct matter *
 	return matter->series->episode.older ? NAN : matter->series->episode.from;
 }
 
+/* "0.4 °C " with its blank, or nothing where it would be 0; malloc'ed. */
+static char *distance_text(double distance, enum quantity quantity, enum units units)
+{
+	char none[MEASURE_TEXT], text[MEASURE_TEXT];
+
+	show_difference(0, quantity, units, none);
+	show_difference(distance, quantity, units, text);
+	return strcmp(text, none) == 0 ? must_copy("") : must_print("%s ", text);
+}
+
 static char *complain(const struct account *account, const struct matter *matter, bool brief,
 		      enum units units)
 {
@@ -245,6 +182,7 @@ static char *complain(const struct account *account, const struct matter *matter
 	double since = lasts(matter) ? lasting_since(account, matter) : NAN;
 	char *place = brief ? must_copy("") : where(account, series);
 	char text[MEASURE_TEXT], at[TICK_TEXT];
+	char *distance = distance_text(series->episode.distance, quantity, units);
 	char *begun = isnan(since) ? NULL : time_text(since, account->window.to);
 	char *all;
 
@@ -257,39 +195,53 @@ static char *complain(const struct account *account, const struct matter *matter
 								     : series->most.at,
 					       account->window, at));
 	else if (begun)
-		all = must_print("%s%s %s since %s", place,
-				 show_difference(series->episode.distance, quantity, units, text),
-				 wrong, begun);
+		all = must_print("%s%s%s since %s", place, distance, wrong, begun);
 	else
 		all = must_print("%s%s for %s", place, wrong, whole_minutes(matter->seconds, text));
 	free(begun);
+	free(distance);
 	free(place);
 	return all;
 }
 
-static char *complain_of_silence(const struct account *account)
+/* All silent: since the last reading of any.  Some: of the one that has been so longest. */
+static const struct series_account *silent_one(const struct account *account, bool *all)
 {
-	const struct series_account *first = NULL;
-	double since = account->window.from;
+	const struct series_account *first = NULL, *last = NULL;
 	size_t silent = 0;
-	char at[TICK_TEXT];
 
 	for (size_t i = 0; i < account->count; i++) {
-		if (!account->series[i].silent)
-			continue;
-		if (!silent++)
-			first = &account->series[i];
-		since = fmax(since, account->series[i].silent_since);
-	}
-	if (!silent)
-		return NULL;
-	const char *who = silent == account->count ? "no reading"
-						   : place_phrase(first->series.place);
-	const char *what = silent == account->count ? "" : " silent";
+		const struct series_account *series = &account->series[i];
 
-	if (since <= account->window.from)
+		if (!series->silent)
+			continue;
+		silent++;
+		if (!first || series->silent_since < first->silent_since)
+			first = series;
+		if (!last || series->silent_since > last->silent_since)
+			last = series;
+	}
+	*all = silent == account->count;
+	return *all ? last : first;
+}
+
+static char *complain_of_silence(const struct account *account)
+{
+	bool all;
+	const struct series_account *one = silent_one(account, &all);
+	char at[TICK_TEXT];
+
+	if (account->record.trouble && !account->record.missing)
+		return must_copy("its record cannot be read");
+	if (!one)
+		return NULL;
+	const char *who = all ? "no reading" : place_phrase(one->series.place);
+	const char *what = all ? "" : " silent";
+
+	if (one->silent_since <= account->window.from)
 		return must_print("%s%s in all this time", who, what);
-	return must_print("%s%s since %s", who, what, brief_instant(since, account->window, at));
+	return must_print("%s%s since %s", who, what,
+			  brief_instant(one->silent_since, account->window, at));
 }
 
 static char *complain_of_alert(const struct account *account, bool brief)
@@ -323,7 +275,7 @@ char *account_complaint(const struct account *account, bool brief, enum units un
 
 	if (account->need != NEED_LOOK && account->need != NEED_STRAYED)
 		return NULL;
-	find_matters(account, NULL, NULL, &matters);
+	matters_find(account, NULL, NULL, &matters);
 	worst = first_matter(&matters);
 	if (worst && (worst->unsafe || lasts(worst)))
 		return complain(account, worst, brief, units);

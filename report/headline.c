@@ -5,6 +5,7 @@
 #include "report/morning.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -14,6 +15,8 @@
 #include "report/timeaxis.h"
 
 enum { NAMED = 3 };     /* so many are told of, the others counted */
+
+static const double ALL_KNOWN = 0.995; /* a share of what is known that is as good as all */
 
 /* "two", "twelve", "13"; malloc'ed. */
 static char *number(size_t count)
@@ -77,18 +80,48 @@ static bool all_silent(const struct morning *morning)
 	return morning->count > 0;
 }
 
+/* Nothing was heard in the window. */
+static char *tell_nothing(const struct morning *morning)
+{
+	const struct gathered *gathered = &morning->gathered;
+	char text[MEASURE_TEXT];
+
+	if (gathered->newest <= 0)
+		return must_copy(gathered->unreadable ? "No record can be read."
+						      : "Nothing has been recorded yet.");
+	if (gathered->newest <= morning->base.window.from)
+		return must_print("Nothing was recorded in this time; the newest record is of %s.",
+				  show_instant_local(gathered->newest, text));
+	return must_copy("Nothing was recorded in this time.");
+}
+
 static char *tell_silence(const struct morning *morning)
 {
-	double latest = morning->gathered.newest;
-	char at[TICK_TEXT], text[MEASURE_TEXT];
+	double heard = 0;
+	char at[TICK_TEXT];
 
-	if (latest <= 0)
-		return must_copy("Nothing has been recorded yet.");
-	if (latest <= morning->base.window.from)
-		return must_print("Nothing was recorded in this time; the newest record is of %s.",
-				  show_instant_local(latest, text));
-	return must_print("Nobody is watching: nothing is recorded since %s.",
-			  brief_instant(latest, morning->base.window, at));
+	for (size_t i = 0; i < morning->count; i++)
+		heard = fmax(heard, morning->lines[i].heard);
+	if (heard <= 0)
+		return tell_nothing(morning);
+	return must_print(morning_is_past(morning) ? "Nobody was watching: nothing was recorded after %s."
+						   : "Nobody is watching: nothing is recorded since %s.",
+			  brief_instant(heard, morning->base.window, at));
+}
+
+/* The only one there is: "Third tub needs you: too dry since 04:20." */
+static char *tell_need_of_one(const struct morning *morning)
+{
+	bool past = morning_is_past(morning);
+	const struct morning_line *line = &morning->lines[0];
+
+	if (line->enclosure->is_room)
+		line = &morning->lines[1];
+	if (line->need != NEED_LOOK)
+		return must_print("%s %s you.", line->enclosure->label,
+				  past ? "did not need" : "does not need");
+	return must_print("%s %s you%s%s.", line->enclosure->label, past ? "needed" : "needs",
+			  line->brief ? ": " : "", line->brief ? line->brief : "");
 }
 
 static char *tell_needs(const struct morning *morning, size_t look, size_t all)
@@ -137,19 +170,30 @@ char *morning_headline(const struct morning *morning)
 		return must_copy("No enclosure is configured.");
 	if (all_silent(morning))
 		return tell_silence(morning);
+	if (all == 1)
+		return tell_need_of_one(morning);
 	char *text = tell_needs(morning, count_need(morning, NEED_LOOK), all);
 
 	text[0] = (char)toupper((unsigned char)text[0]);
 	return text;
 }
 
+/* That all is well, if it is. */
+static char *tell_good(const struct morning *morning)
+{
+	size_t all = count_all(morning);
+
+	if (!all || count_need(morning, NEED_NOTHING) != all)
+		return must_copy("");
+	return must_print("%s in %s bands%s.", all == 1 ? "It was" : "All were",
+			  all == 1 ? "its" : "their",
+			  morning_known(morning) > ALL_KNOWN ? "" : " as far as is known");
+}
+
 char *morning_others(const struct morning *morning)
 {
 	size_t strayed = count_need(morning, NEED_STRAYED);
-	char *text = strayed ? tell_strayed(morning, strayed)
-		     : count_need(morning, NEED_NOTHING) == count_all(morning) && morning->count
-			     ? must_copy("All were in their bands.")
-			     : must_copy("");
+	char *text = strayed ? tell_strayed(morning, strayed) : tell_good(morning);
 
 	for (size_t i = 0; i < morning->count; i++) {
 		const struct morning_line *line = &morning->lines[i];

@@ -14,7 +14,8 @@ static const double PAST = 3600; /* s: a window that ended before that is over *
 bool morning_begin(const struct request *request, struct morning *out)
 {
 	struct window window = request->window;
-	double until = request->until_now ? fmax(request->now, window.to) : window.to;
+	double until = request->until_now ? fmax(request->now, window.to)
+					  : fmin(request->now, window.to);
 	struct window told = { window.from, until };
 
 	*out = (struct morning){
@@ -42,12 +43,17 @@ static void add(struct morning *morning, const struct account *account)
 		.unsafe = account->unsafe,
 		.weight = account->weight,
 		.known = account->known,
-		.silent = account->count > 0,
+		.silent = true,
 		.complaint = account_complaint(account, false, morning->base.conf->units),
 		.brief = account_complaint(account, true, morning->base.conf->units),
 	};
-	for (size_t i = 0; i < account->count; i++)
-		line->silent &= account->series[i].silent;
+	for (size_t i = 0; i < account->count; i++) {
+		const struct series_account *series = &account->series[i];
+
+		line->silent &= series->silent;
+		if (series->totals.known)
+			line->heard = fmax(line->heard, series->silent_since);
+	}
 	morning->count++;
 	gather_note(&morning->gathered, account->enclosure, record);
 }

@@ -18,7 +18,8 @@ struct morning_line {
 	bool unsafe;
 	double weight;
 	double known;           /* 0..1 */
-	bool silent;            /* every series of it is */
+	bool silent;            /* every series of it is, if there is any */
+	double heard;           /* its last reading in the window, s since the epoch; 0: none */
 	char *complaint, *brief; /* account_complaint's; NULL: none */
 };
 

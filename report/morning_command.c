@@ -45,27 +45,51 @@ static bool write_as(const struct request *request, enum format format, struct m
 	return true;
 }
 
+/* Where it is written first: beside what a link leads to; NULL for what is no file, such
+ * as a device, and is written itself. */
+static char *fresh_path(const char *output, char **target)
+{
+	struct stat about;
+	char *real = realpath(output, NULL);
+
+	*target = real ? real : must_copy(output);
+	if (real && stat(real, &about) == 0 && !S_ISREG(about.st_mode))
+		return NULL;
+	return must_print("%s.new", *target);
+}
+
+static bool is_written(FILE *file)
+{
+	bool good = fflush(file) == 0 && !ferror(file);
+
+	/* Or a full disk may leave a page of nothing in the place of a good one. */
+	if (good && fsync(fileno(file)) != 0)
+		good = errno == EINVAL || errno == ENOTSUP; /* a device */
+	return good;
+}
+
 /* The file is there as a whole or, as before, not at all: a web server may be reading it. */
 static int write_file(const struct request *request, enum format format, struct morning *morning)
 {
-	char *fresh = must_print("%s.new", request->output);
-	FILE *file = fopen(fresh, "we");
+	char *target, *fresh = fresh_path(request->output, &target);
+	FILE *file = fopen(fresh ? fresh : target, "we");
 	bool told = false;
 	bool good = file != NULL;
 
 	if (file) {
 		good = write_as(request, format, morning, file);
 		told = !good;
-		good &= !ferror(file);
-		good &= fclose(file) == 0;
-		good = good && rename(fresh, request->output) == 0;
+		good = good && is_written(file);
+		good = fclose(file) == 0 && good;
+		good = good && (!fresh || rename(fresh, target) == 0);
 	}
 	if (!good && !told)
 		fprintf(stderr, "warmside: %s cannot be written: %s\n", request->output,
 			strerror(errno));
-	if (!good && file)
+	if (!good && file && fresh)
 		unlink(fresh);
 	free(fresh);
+	free(target);
 	return good ? DONE : FAILED;
 }
 

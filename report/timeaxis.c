@@ -5,11 +5,15 @@
 #include "report/timeaxis.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
 
 enum { HOUR = 3600, DAY = 86400 };
+
+static const double ZONE_STEP = 900;    /* s: zones are whole quarters of an hour apart */
+static const double LEAST_APART = 0.6;  /* of a spacing, where the clocks change */
 
 enum unit { MINUTES, HOURS, DAYS, MONTHS, YEARS };
 
@@ -46,7 +50,7 @@ static const struct spacing *spacing_for(double least)
 	return &spacings[count - 1];
 }
 
-/* The whole unit at or before the window's begin. */
+/* The whole day, month or year at or before the window's begin. */
 static struct tm first_tick(const struct spacing *spacing, double from)
 {
 	time_t second = (time_t)floor(from);
@@ -55,10 +59,8 @@ static struct tm first_tick(const struct spacing *spacing, double from)
 	localtime_r(&second, &tm);
 	tm.tm_sec = 0;
 	tm.tm_min = 0;
-	tm.tm_isdst = -1;
-	if (spacing->unit == MINUTES)
-		return tm;
 	tm.tm_hour = 0;
+	tm.tm_isdst = -1;
 	if (spacing->unit == DAYS && spacing->count == 7)
 		tm.tm_mday -= (tm.tm_wday + 6) % 7; /* weeks begin on Mondays */
 	if (spacing->unit >= MONTHS) {
@@ -74,11 +76,8 @@ static void advance(const struct spacing *spacing, struct tm *tm)
 {
 	switch (spacing->unit) {
 	case MINUTES:
-		tm->tm_min += spacing->count;
-		break;
 	case HOURS:
-		tm->tm_hour += spacing->count;
-		break;
+		break; /* by clock_ticks */
 	case DAYS:
 		tm->tm_mday += spacing->count;
 		break;
@@ -99,32 +98,73 @@ static void write_tick(const char *format, const struct tm *tm, char text[TICK_T
 		text[0] = '\0';
 }
 
-size_t time_ticks(struct window window, double width, double apart, struct tick out[MOST_TICKS])
+/* True when there is room for no more. */
+static bool add_tick(const struct spacing *spacing, time_t at, struct tick out[MOST_TICKS],
+		     size_t *count)
 {
-	const struct spacing *spacing = spacing_for((window.to - window.from) * apart / width);
-	struct tm tm = first_tick(spacing, window.from);
-	char last[TICK_TEXT] = "";
+	struct tick *tick = &out[(*count)++];
+	struct tm shown;
+
+	localtime_r(&at, &shown);
+	tick->at = (double)at;
+	write_tick(spacing->label, &shown, tick->label);
+	write_tick(spacing->below, &shown, tick->below);
+	return *count == MOST_TICKS;
+}
+
+/* Minutes and hours: the instants at which the clock on the wall shows a whole one.  When
+ * clocks go back the same time comes twice, and is left out where that is too close. */
+static size_t clock_ticks(const struct spacing *spacing, struct window window,
+			  struct tick out[MOST_TICKS])
+{
+	double step = fmin(spacing->seconds, ZONE_STEP);
+	double last = -INFINITY;
 	size_t count = 0;
 
-	for (; count < MOST_TICKS; advance(spacing, &tm)) {
-		struct tick *tick = &out[count];
+	for (double at = ceil(window.from / step) * step; at < window.to; at += step) {
+		time_t second = (time_t)at;
+		struct tm tm;
+
+		localtime_r(&second, &tm);
+		if ((tm.tm_hour * HOUR + tm.tm_min * 60) % (int)spacing->seconds ||
+		    at - last < LEAST_APART * spacing->seconds)
+			continue;
+		last = at;
+		if (add_tick(spacing, second, out, &count))
+			break;
+	}
+	return count;
+}
+
+static size_t calendar_ticks(const struct spacing *spacing, struct window window,
+			     struct tick out[MOST_TICKS])
+{
+	struct tm tm = first_tick(spacing, window.from);
+	size_t count = 0;
+
+	for (;; advance(spacing, &tm)) {
 		time_t at = mktime(&tm);
-		struct tm shown;
 
 		if ((double)at >= window.to)
 			break;
-		if ((double)at < window.from)
-			continue;
-		localtime_r(&at, &shown);
-		tick->at = (double)at;
-		write_tick(spacing->label, &shown, tick->label);
-		write_tick(spacing->below, &shown, tick->below);
-		count++;
-		if (strcmp(tick->below, last) == 0)
-			tick->below[0] = '\0';
-		else
-			memcpy(last, tick->below, TICK_TEXT);
+		if ((double)at >= window.from && add_tick(spacing, at, out, &count))
+			break;
 	}
+	return count;
+}
+
+size_t time_ticks(struct window window, double width, double apart, struct tick out[MOST_TICKS])
+{
+	const struct spacing *spacing = spacing_for((window.to - window.from) * apart / width);
+	size_t count = spacing->unit <= HOURS ? clock_ticks(spacing, window, out)
+					      : calendar_ticks(spacing, window, out);
+	char last[TICK_TEXT] = "";
+
+	for (size_t i = 0; i < count; i++)
+		if (strcmp(out[i].below, last) == 0)
+			out[i].below[0] = '\0';
+		else
+			memcpy(last, out[i].below, TICK_TEXT);
 	return count;
 }
 

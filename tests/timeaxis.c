@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "tests/cm.h"
 
+#include <stdio.h>
+
 #include "report/timeaxis.h"
 
 static const double MONDAY = 1767567600; /* 2026-01-05T00:00+01:00: 1767567600 by date(1) */
@@ -42,6 +44,36 @@ static void days_of_23_and_25_hours(void **state)
 	assert_int_equal(count, 8);
 	assert_near(ticks[1].at, autumn + 4 * 3600, 0);
 	assert_string_equal(ticks[1].label, "03:00");
+}
+
+/* What the ticks of a window say, "@" and its hour behind each. */
+static void assert_ticks(double from, int hours, const char *expected)
+{
+	struct tick ticks[MOST_TICKS];
+	size_t count = time_ticks((struct window){ from, from + hours * 3600.0 }, 720, 84, ticks);
+	char text[400] = "";
+
+	for (size_t i = 0; i < count; i++)
+		snprintf(text + strlen(text), sizeof text - strlen(text), "%s@%g ",
+			 ticks[i].label, (ticks[i].at - from) / 3600);
+	assert_string_equal(text, expected);
+}
+
+static void ticks_around_the_change(void **state)
+{
+	(void)state;
+	const double spring = 1774738800; /* 2026-03-29T00:00+01:00 */
+	const double autumn = 1792879200; /* 2026-10-25T00:00+02:00 */
+
+	/* There is no 02:00; even hours stay even. */
+	assert_ticks(spring, 16, "00:00@0 04:00@3 06:00@5 08:00@7 10:00@9 12:00@11 14:00@13 "
+				 "16:00@15 ");
+	assert_ticks(spring, 8, "00:00@0 01:00@1 03:00@2 04:00@3 05:00@4 06:00@5 07:00@6 08:00@7 ");
+	/* There are two. */
+	assert_ticks(autumn, 8, "00:00@0 01:00@1 02:00@2 02:00@3 03:00@4 04:00@5 05:00@6 06:00@7 ");
+	assert_ticks(autumn, 16, "00:00@0 02:00@2 04:00@5 06:00@7 08:00@9 10:00@11 12:00@13 "
+				 "14:00@15 ");
+	assert_ticks(autumn + 2 * 3600, 3, "02:00@0 02:30@0.5 02:00@1 02:30@1.5 03:00@2 03:30@2.5 ");
 }
 
 static void days_months_and_years(void **state)
@@ -102,6 +134,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_day_in_hours),
 		cmocka_unit_test(days_of_23_and_25_hours),
+		cmocka_unit_test(ticks_around_the_change),
 		cmocka_unit_test(days_months_and_years),
 		cmocka_unit_test(values_are_round),
 		cmocka_unit_test(instants_as_brief_as_the_window_allows),

@@ -179,9 +179,10 @@ def check_sentence(report, text, matter, places, about):
     take(r'([Bb]elow|[Aa]bove) its band for (%s), (lowest|highest) (%s)' % (DURATION, VALUE),
          lambda s, side, d, which, v: duration(spent(s, side)) == d and
          report.value(s['min' if which == 'lowest' else 'max'], s['quantity']) == v)
-    take(r'(%s) (?:dangerously )?too (cold|hot|warm|dry|damp|wet) since (%s)' % (VALUE, TIME),
+    take(r'(?:(%s) )?(?:dangerously )?too (cold|hot|warm|dry|damp|wet) since (%s)' % (VALUE, TIME),
          lambda s, v, wrong, at: s['lasting'] and at in report.begun(s) and
-         report.value(s['lasting']['distance'], s['quantity'], 0) == v)
+         report.value(s['lasting']['distance'], s['quantity'], 0) ==
+         (v or report.value(0, s['quantity'], 0)))  # nothing is said of no distance
     take(r'(%s) at (%s)' % (VALUE, TIME), lambda s, v, at: s['min'] is not None and (v, at) in (
         (report.value(s[k], s['quantity']), report.brief(s[k + '_time'])) for k in ('min', 'max')))
     take(r'too (cold|hot|warm|dry|damp|wet) for (%s)' % DURATION,

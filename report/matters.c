@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An account -> what there is to be told of it; see matters.h.
+ */
+#include "report/matters.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Where there are only limits, of them. */
+static bool matter_of(const struct series_account *series, enum side side, struct matter *out)
+{
+	const struct rule *rule = series->rule;
+	struct range day = rule->has_band ? rule->day : rule->limits;
+	struct range night = rule->has_band ? rule->night : rule->limits;
+	double seconds = !rule->has_band ? series->beyond[side]
+			 : side == BELOW ? series->totals.low
+					 : series->totals.high;
+	double edge = side == BELOW ? fmin(day.low, night.low) : fmax(day.high, night.high);
+	double worst = side == BELOW ? series->least.value : series->most.value;
+	double width = fmax(day.high - day.low, 1);
+
+	if (seconds <= 0)
+		return false;
+	*out = (struct matter){
+		.series = series,
+		.side = side,
+		.seconds = seconds,
+		.worst = worst,
+		.weight = seconds * (0.1 + fabs(worst - edge) / width),
+		.beyond_limits = series->beyond[side] > 0,
+		.unsafe = series_unsafe(series, side),
+	};
+	return true;
+}
+
+static int worst_first(const void *a, const void *b)
+{
+	const struct matter *one = a, *other = b;
+
+	if (one->unsafe != other->unsafe)
+		return one->unsafe ? -1 : 1;
+	return (one->weight < other->weight) - (one->weight > other->weight);
+}
+
+/* Short of SHORT_SECONDS, and of a tenth of the window, and within the limits:
+ * told in passing. */
+static bool is_short(const struct matter *matter, struct window window)
+{
+	return matter->seconds < fmin(SHORT_SECONDS, (window.to - window.from) / 10) &&
+	       !matter->beyond_limits;
+}
+
+void matters_find(const struct account *account, const bool wanted[PLACES],
+		  const struct series_account *only, struct matters *out)
+{
+	*out = (struct matters){ 0 };
+	for (size_t i = 0; i < account->count; i++)
+		for (int side = 0; side < SIDES; side++) {
+			const struct series_account *series = &account->series[i];
+			struct matter *matter = &out->list[out->count];
+
+			if ((wanted && !wanted[series->series.place]) ||
+			    (only && only != series) ||
+			    !matter_of(series, (enum side)side, matter))
+				continue;
+			if (is_short(matter, account->window))
+				out->short_ones++;
+			else
+				out->count++;
+		}
+	qsort(out->list, out->count, sizeof *out->list, worst_first);
+}

@@ -1,0 +1,266 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An account in words.
+ */
+#include "tests/cm.h"
+
+#include "tests/account_case.h"
+
+/* What is said of it; each is freed at once. */
+static void says(char *text, const char *expected)
+{
+	if (!expected)
+		assert_null(text);
+	else
+		assert_string_equal(text, expected);
+	free(text);
+}
+
+static void complains(struct account_case *c, const char *full, const char *brief)
+{
+	const struct account *account = account_case_reckon(c);
+
+	says(account_complaint(account, false, CELSIUS), full);
+	says(account_complaint(account, true, CELSIUS), brief);
+}
+
+static void finds(struct account_case *c, const char *expected)
+{
+	says(account_finding(account_case_reckon(c), NULL, CELSIUS), expected);
+}
+
+static void nothing_to_complain_of(void **state)
+{
+	struct account_case *c = *state;
+
+	complains(c, NULL, NULL);
+	finds(c, "In its bands all the time");
+	says(series_finding(&c->account, &c->account.series[WARM_T], CELSIUS),
+	     "In its band all the time");
+	says(series_finding(&c->account, &c->account.series[COOL_T], CELSIUS),
+	     "No band is set here");
+	account_case_put(c, WARM_T, 10, 14, 33);
+	finds(c, "In its bands but for less than 5 min");
+	account_case_put(c, WARM_T, 10, 40, NAN);
+	finds(c, "In its bands as far as is known, unknown for 30 min");
+	account_case_put(c, WARM_T, 10, 15, NAN);
+	account_case_put(c, WARM_T, 15, 40, 28);
+	finds(c, "In its bands all the time"); /* 5 min are not worth a word */
+}
+
+static void what_is_over(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 100, 165, 33);
+	complains(c, "too hot for 1 h 5 min", "too hot for 1 h 5 min");
+	finds(c, "Warm side temperature above its band for 1 h 5 min, highest 33.0 °C");
+	account_case_put(c, COOL_H, 100, 220, 44);
+	account_case_put(c, WARM_T, 300, 310, 20);
+	finds(c, "Warm side temperature above its band for 1 h 5 min, highest 33.0 °C; cool side "
+		 "humidity below its band for 2 h, lowest 44 %; and 1 more");
+	says(series_finding(&c->account, &c->account.series[COOL_H], CELSIUS),
+	     "Below its band for 2 h, lowest 44 %");
+	says(account_finding(&c->account, (const bool[PLACES]){ [COOL_SIDE] = true }, CELSIUS),
+	     "Cool side humidity below its band for 2 h, lowest 44 %");
+	says(series_finding(&c->account, &c->account.series[WARM_T], FAHRENHEIT),
+	     "Above its band for 1 h 5 min, highest 91.4 °F; below its band for 10 min, lowest "
+	     "68.0 °F");
+}
+
+static void what_lasts_comes_before_what_is_over(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 100, 400, 33);
+	account_case_put(c, COOL_H, 1400, 1440, 42);
+	complains(c, "3 % too dry since 11:20", "3 % too dry since 11:20");
+}
+
+static void since_when_it_lasts(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, COOL_H, 1400, 1440, 42);
+	complains(c, "3 % too dry since 11:20", "3 % too dry since 11:20");
+	/* By less than can be shown. */
+	account_case_put(c, COOL_H, 1400, 1440, 44.8);
+	complains(c, "too dry since 11:20", "too dry since 11:20");
+	/* From before the window on nobody knows since when. */
+	account_case_put(c, COOL_H, 0, 1440, 42);
+	complains(c, "too dry for 1 d", "too dry for 1 d");
+}
+
+static void the_place_where_more_than_one_has_a_band(void **state)
+{
+	struct account_case *c = *state;
+
+	c->tiny.enclosures[0].places[COOL_SIDE].rules[TEMPERATURE] =
+		c->tiny.enclosures[0].places[WARM_SIDE].rules[TEMPERATURE];
+	account_case_put(c, COOL_T, 0, 1440, 28);
+	account_case_put(c, COOL_T, 1390, 1440, 26.2);
+	complains(c, "cool side 0.8 °C too cold since 11:10", "0.8 °C too cold since 11:10");
+	says(account_complaint(&c->account, false, FAHRENHEIT),
+	     "cool side 1.4 °F too cold since 11:10");
+	account_case_put(c, WARM_T, 203, 204, 14.5);
+	complains(c, "warm side dangerously cold, 14.5 °C at 15:23", "dangerously cold");
+	says(account_complaint(&c->account, false, FAHRENHEIT),
+	     "warm side dangerously cold, 58.1 °F at 15:23");
+}
+
+static void each_danger(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 203, 204, 36.5);
+	complains(c, "dangerously hot, 36.5 °C at 15:23", "dangerously hot");
+	finds(c, "Warm side temperature above its band for 1 min, highest 36.5 °C, beyond its limits");
+	account_case_put(c, WARM_T, 203, 204, 28);
+	account_case_put(c, COOL_H, 203, 323, 6);
+	complains(c, "dangerously dry, 6 % at 15:23", "dangerously dry");
+	account_case_put(c, COOL_H, 203, 323, 95);
+	complains(c, "dangerously damp, 95 % at 15:23", "dangerously damp");
+	account_case_put(c, COOL_H, 203, 204, 55); /* a minute short of its patience */
+	complains(c, "too damp for 1 h 59 min", "too damp for 1 h 59 min");
+}
+
+static void limits_without_a_band(void **state)
+{
+	struct account_case *c = *state;
+	struct rule *rule = &c->tiny.enclosures[0].places[COOL_SIDE].rules[TEMPERATURE];
+
+	*rule = (struct rule){ .has_limits = true, .limits = { 16, 32 } };
+	finds(c, "In its bands all the time");
+	account_case_put(c, COOL_T, 203, 233, 12.5);
+	complains(c, "dangerously cold, 12.5 °C at 15:23", "dangerously cold");
+	finds(c, "Cool side temperature below its limits for 30 min, lowest 12.5 °C");
+}
+
+static void silence(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, COOL_T, 1200, 1440, NAN);
+	complains(c, "cool side silent since 08:00", "cool side silent since 08:00");
+	/* Of two the one that has been silent longer. */
+	account_case_put(c, WARM_T, 1300, 1440, NAN);
+	complains(c, "cool side silent since 08:00", "cool side silent since 08:00");
+	account_case_put(c, WARM_T, 0, 1440, NAN);
+	complains(c, "warm side silent in all this time", "warm side silent in all this time");
+	/* All: since the last reading of any. */
+	account_case_put(c, COOL_H, 1320, 1440, NAN);
+	complains(c, "no reading since 10:00", "no reading since 10:00");
+	for (size_t i = 0; i < CASE_SERIES; i++)
+		account_case_put(c, i, 0, 1440, NAN);
+	complains(c, "no reading in all this time", "no reading in all this time");
+	finds(c, "Nothing is known of this time");
+	c->record.trouble = (char[]){ "T3.rrd is damaged" };
+	complains(c, "its record cannot be read", "its record cannot be read");
+	c->account.record.trouble = c->record.trouble = NULL; /* not malloc'ed */
+}
+
+static void what_lasts_when_the_other_is_silent(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, COOL_T, 1200, 1440, NAN);
+	account_case_put(c, COOL_H, 1400, 1440, 42);
+	complains(c, "3 % too dry since 11:20", "3 % too dry since 11:20");
+}
+
+static void an_alert_of_something_else(void **state)
+{
+	struct account_case *c = *state;
+
+	c->lives[0] = (struct alert_life){
+		.last = { .enclosure = "T3", .has_place = true, .place = WARM_SIDE,
+			  .has_condition = true, .condition = FROZEN },
+		.raised = CASE_NOON + 20 * 3600 };
+	c->alerts.lives.count = 1;
+	complains(c, "warm side probe frozen, told 08:00", "warm side probe frozen");
+}
+
+static void more_than_five_minutes_in_pieces(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 100, 104, 32);
+	account_case_put(c, WARM_T, 300, 301, 26);
+	complains(c, "out of its band now and then", "out of its band now and then");
+}
+
+/* ---- against the days before ---------------------------------------------------- */
+
+static void changes(struct account_case *c, size_t series, struct earlier earlier,
+		    const char *expected)
+{
+	account_case_reckon(c);
+	c->account.series[series].earlier = earlier;
+	says(series_change(&c->account.series[series], c->base.window, CELSIUS), expected);
+}
+
+static void what_changed(void **state)
+{
+	struct account_case *c = *state;
+	const char *no = NULL;
+
+	changes(c, WARM_T, (struct earlier){ 0 }, no);
+	changes(c, WARM_T, (struct earlier){ .windows = 7, .mean = 28.4 }, no);
+	changes(c, WARM_T, (struct earlier){ .windows = 7, .mean = 28.6 },
+		"0.6 °C cooler than in the same hours of the 7 days before");
+	changes(c, WARM_T, (struct earlier){ .windows = 3, .mean = 27.2 },
+		"0.8 °C warmer than in the same hours of 3 of the days before");
+	changes(c, COOL_H, (struct earlier){ .windows = 7, .mean = 50 },
+		"5 % damper than in the same hours of the 7 days before");
+	changes(c, COOL_H, (struct earlier){ .windows = 7, .mean = 59 },
+		"4 % drier than in the same hours of the 7 days before");
+	account_case_put(c, COOL_H, 0, 200, 43);
+	changes(c, COOL_H, (struct earlier){ .windows = 7, .mean = 54, .has_band = true,
+					     .low = 4200, .high = 5400 },
+		"2 h 10 min more below its band, 1 h 30 min less above its band than in the same "
+		"hours of the 7 days before");
+	changes(c, COOL_H, (struct earlier){ .windows = 7, .mean = 54, .has_band = true,
+					     .low = 12000 - 1799, .high = 1799 }, no);
+	says(series_change(&c->account.series[WARM_T], c->base.window, FAHRENHEIT), no);
+	c->account.series[WARM_T].earlier = (struct earlier){ .windows = 7, .mean = 27 };
+	says(series_change(&c->account.series[WARM_T], c->base.window, FAHRENHEIT),
+	     "1.8 °F warmer than in the same hours of the 7 days before");
+}
+
+static void what_changed_over_more_than_a_day(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_rows(c, CASE_NOON, 26, 3600);
+	changes(c, WARM_T, (struct earlier){ .windows = 1, .mean = 27 },
+		"1.0 °C warmer than in the time before, as long");
+	/* A day on which the clocks go back is one. */
+	account_case_rows(c, CASE_NOON, 25, 3600);
+	changes(c, WARM_T, (struct earlier){ .windows = 7, .mean = 27 },
+		"1.0 °C warmer than in the same hours of the 7 days before");
+	/* Nothing known now: nothing to compare. */
+	account_case_put(c, WARM_T, 0, 25, NAN);
+	changes(c, WARM_T, (struct earlier){ .windows = 7, .mean = 27 }, NULL);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+#define WITH_CASE(test) cmocka_unit_test_setup_teardown(test, account_case_begin, account_case_end)
+		WITH_CASE(nothing_to_complain_of),
+		WITH_CASE(what_is_over),
+		WITH_CASE(what_lasts_comes_before_what_is_over),
+		WITH_CASE(since_when_it_lasts),
+		WITH_CASE(the_place_where_more_than_one_has_a_band),
+		WITH_CASE(each_danger),
+		WITH_CASE(limits_without_a_band),
+		WITH_CASE(silence),
+		WITH_CASE(what_lasts_when_the_other_is_silent),
+		WITH_CASE(an_alert_of_something_else),
+		WITH_CASE(more_than_five_minutes_in_pieces),
+		WITH_CASE(what_changed),
+		WITH_CASE(what_changed_over_more_than_a_day),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
