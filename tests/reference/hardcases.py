@@ -2,8 +2,8 @@
 """Hard cases of the morning look: recordings whose truth is known, and what must be
 on the pages made of them.
 
-    morning.py record FOLDER            month.csv, nights.csv and their configurations
-    morning.py look WARMSIDE FOLDER     asks for pages, text, JSON and graphs of them
+    hardcases.py record FOLDER            month.csv, nights.csv and their configurations
+    hardcases.py look WARMSIDE FOLDER     asks for pages, text, JSON and graphs of them
 
 Every fault is a sentence; exit 1 when there are any.
 """
