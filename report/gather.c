@@ -18,7 +18,7 @@ static const double STALE = 600; /* s: records older than this are spoken of */
 void gather_note(struct gathered *gathered, const struct enclosure *enclosure,
 		 const struct record *record)
 {
-	gathered->count++;
+	gathered->count += record->count > 0;
 	if (record->row_size > gathered->row_size)
 		gathered->row_size = record->row_size;
 	gathered->shared_out |= record->shared_out;

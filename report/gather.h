@@ -10,7 +10,7 @@
 #include "report/rows.h"
 
 struct gathered {
-	size_t count;           /* of enclosures read */
+	size_t count;           /* of enclosures read, those without a probe aside */
 	size_t missing;         /* enclosures without an archive */
 	size_t unreadable;      /* enclosures whose archive cannot be read */
 	int row_size;           /* s: of the coarsest rows; 0 when there are none */

@@ -225,6 +225,13 @@ static void keep_freed_memory(void)
 	mallopt(M_TRIM_THRESHOLD, KEPT_BYTES);
 }
 
+/* Unsaid, the zone is /etc/localtime's; but the C library looks whether that has changed
+ * each time it tells a local time, and a report tells many. */
+static void read_zone_once(void)
+{
+	setenv("TZ", ":/etc/localtime", 0);
+}
+
 int main(int argc, char *argv[])
 {
 	struct options options;
@@ -241,6 +248,7 @@ int main(int argc, char *argv[])
 		return DONE;
 	}
 	keep_freed_memory();
+	read_zone_once();
 	command = find_command(&options);
 	if (!command || !suits(command, &options))
 		return USAGE;

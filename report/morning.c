@@ -42,6 +42,7 @@ static void add(struct morning *morning, const struct account *account)
 		.need = account->need,
 		.unsafe = account->unsafe,
 		.weight = account->weight,
+		.watched = account->count > 0,
 		.known = account->known,
 		.silent = true,
 		.complaint = account_complaint(account, false, morning->base.conf->units),
@@ -104,8 +105,11 @@ bool morning_is_past(const struct morning *morning)
 double morning_known(const struct morning *morning)
 {
 	double known = 0;
+	size_t watched = 0;
 
-	for (size_t i = 0; i < morning->count; i++)
+	for (size_t i = 0; i < morning->count; i++) {
 		known += morning->lines[i].known;
-	return morning->count ? known / (double)morning->count : 0;
+		watched += morning->lines[i].watched;
+	}
+	return watched ? known / (double)watched : 0;
 }

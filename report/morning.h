@@ -17,6 +17,7 @@ struct morning_line {
 	enum need need;
 	bool unsafe;
 	double weight;
+	bool watched;           /* it has a probe */
 	double known;           /* 0..1 */
 	bool silent;            /* every series of it is, if there is any */
 	double heard;           /* its last reading in the window, s since the epoch; 0: none */
@@ -45,7 +46,7 @@ void morning_sort(struct morning *morning);
 
 void morning_clear(struct morning *morning);
 
-/* 0..1: how much of the time of all enclosures is known. */
+/* 0..1: how much of the time of all enclosures that have a probe is known. */
 double morning_known(const struct morning *morning);
 
 /* The window's end is long gone: what is told is told as past. */

@@ -194,20 +194,32 @@ static void write_head(FILE *out, const struct page *page, const char *headline)
 		morning->base.conf->units == FAHRENHEIT ? " data-fahrenheit=\"1\"" : "");
 }
 
-/* Instants from which on local time is so many seconds ahead of UTC. */
+static long zone_at(double instant)
+{
+	time_t second = (time_t)instant;
+	struct tm tm;
+
+	localtime_r(&second, &tm);
+	return tm.tm_gmtoff;
+}
+
+/* Instants from which on local time is so many seconds ahead of UTC: a change between
+ * two days is searched for by quarters of an hour. */
 static void write_zone(FILE *out, struct window window)
 {
-	long last = 0;
+	const double quarter = 900, day = 86400;
+	double at = floor(window.from / quarter) * quarter;
+	long ahead = zone_at(at);
 
-	for (double at = floor(window.from / 900) * 900; at < window.to; at += 900) {
-		time_t second = (time_t)at;
-		struct tm tm;
+	fprintf(out, "%.0f:%ld ", at, ahead);
+	while (at < window.to) {
+		double step = zone_at(at + day) == ahead ? day : quarter;
 
-		localtime_r(&second, &tm);
-		if (at > window.from && tm.tm_gmtoff == last)
-			continue;
-		fprintf(out, "%.0f:%ld ", at, tm.tm_gmtoff);
-		last = tm.tm_gmtoff;
+		at += step;
+		if (at < window.to && zone_at(at) != ahead) {
+			ahead = zone_at(at);
+			fprintf(out, "%.0f:%ld ", at, ahead);
+		}
 	}
 	fputs("\">\n", out);
 }

@@ -268,6 +268,10 @@ void record_read(const struct conf *conf, const struct enclosure *enclosure, str
 	enum fetched fetched = FETCH_MOVED;
 
 	*out = (struct record){ .count = enclosure_series(conf, enclosure, series) };
+	if (!out->count) {
+		free(path); /* no probe, no archive */
+		return;
+	}
 	for (size_t i = 0; i < out->count; i++)
 		out->series[i].series = series[i];
 	for (int tries = 0; fetched == FETCH_MOVED && tries < READ_TRIES; tries++) {

@@ -45,7 +45,8 @@ struct record {
  * for the end of the window that they do not fill yet.  Time that no row
  * covers (before the archive, after its newest minute, an unreadable file)
  * has no row: it is unknown.  The series are those the configuration knows,
- * in its order, with count 0 rows where the archive has none of them. */
+ * in its order, with count 0 rows where the archive has none of them; without
+ * any nothing is read, and that is no trouble. */
 void record_read(const struct conf *conf, const struct enclosure *enclosure, struct window window,
 		 struct record *out);
 void record_clear(struct record *record);

@@ -30,7 +30,8 @@ static struct morning *room_of(struct fixture *f, size_t count)
 		snprintf(f->labels[i], NAME_SIZE, "Tub %zu", i + 1);
 		f->enclosures[i].name = f->enclosures[i].label = f->labels[i];
 		f->lines[i] = (struct morning_line){ .enclosure = &f->enclosures[i],
-						     .need = NEED_NOTHING, .known = 1,
+						     .need = NEED_NOTHING, .watched = true,
+						     .known = 1,
 						     .heard = EIGHT };
 	}
 	f->morning = (struct morning){
@@ -71,6 +72,11 @@ static void all_is_well(void **state)
 	says(morning, "None of 13 needed you.", "All were in their bands.");
 	f->lines[0].need = NEED_UNTOLD;
 	says(morning, "None of 13 needed you.", "");
+	assert_near(morning_known(morning), 1, 0);
+	f->lines[0].known = 0;
+	assert_near(morning_known(morning), 12 / 13.0, 1e-12);
+	f->lines[0].watched = false; /* no probe: nothing there could be known */
+	assert_near(morning_known(morning), 1, 0);
 }
 
 static void some_need_you(void **state)

@@ -2,8 +2,8 @@
 """Hard cases of the morning look: recordings whose truth is known, and what must be
 on the pages made of them.
 
-    morning.py record FOLDER            month.csv, nights.csv and their configurations
-    morning.py look WARMSIDE FOLDER     asks for pages, text, JSON and graphs of them
+    hardcases.py record FOLDER            month.csv, nights.csv and their configurations
+    hardcases.py look WARMSIDE FOLDER     asks for pages, text, JSON and graphs of them
 
 Every fault is a sentence; exit 1 when there are any.
 """
@@ -109,6 +109,8 @@ def record(folder):
                              ('none', [], 'r'), ('empty', [], None)):
         write_conf(folder, name, 'abluNr',
                    [enclosure(n, probe, LABELS[n]) for n, probe in kept], room, 'month')
+    write_conf(folder, 'odd', 'a', [enclosure('A1', 'a', HOSTILE), 'enclosure "Bare" { }'], None,
+               'month', 'units = "F"\n')
     with open(folder + '/nights.csv', 'w', newline='', encoding='utf-8') as file:
         rows = csv.writer(file)
         rows.writerow(header)
@@ -187,8 +189,8 @@ class Page(html.parser.HTMLParser):
         if self.axis == 1 and self.ticks and data.strip():
             self.ticks[-1][1] = (self.ticks[-1][1] + ' ' + data).strip()
 
-    def row(self, name):
-        return self.tables['e-' + name.replace(' ', '.')][1]
+    def rows(self, name):
+        return self.tables['e-' + name.replace(' ', '.')][1:]
 
 
 class Looker:
@@ -264,6 +266,36 @@ def hours(seconds):
     return '%d:%02d' % (minutes // 60, minutes % 60)
 
 
+def shown(value, quantity, units):
+    if quantity == 'humidity':
+        return '%.0f %%' % value
+    return '%.1f °%s' % (value * 1.8 + 32 if units == 'F' else value, units)
+
+
+def share(part):
+    percent = round(part * 100)
+    return '<1 %' if not percent else '>99 %' if percent == 100 and part < 1 else '%d %%' % percent
+
+
+def cells(look, page, one, span, units='C'):
+    """The table of an enclosure says what JSON says of it."""
+    for place, row in zip(one['places'], page.rows(one['name'])):
+        wanted = {}
+        for head, key in (('below', 'low'), ('above', 'high'), ('inside', 'inside'),
+                          ('unknown', 'unknown')):
+            value = place[key + '_seconds']
+            wanted[head] = '%s %s' % (hours(value), share(value / span)) if value else '–'
+        for head, key in (('lowest', 'min'), ('mean', 'mean'), ('highest', 'max')):
+            value = place[key]
+            wanted[head] = '–' if value is None else shown(value, place['quantity'], units)
+        found = {head: row[head] for head in wanted}
+        for head in 'lowest', 'highest':    # without when it was
+            found[head] = ' '.join(row[head].split()[:2])
+        look.same(wanted, found, 'the table of %s %s' % (one['name'], place['quantity']))
+        banded = place['low_seconds'] is not None and place['mean'] is not None
+        look.same(str(place['excursions']) if banded else '–', row['excursions'], 'excursions')
+
+
 def month(look):
     page = look.page('month', MONTH, MONTH_END)
     span = MONTH_END - MONTH
@@ -272,19 +304,15 @@ def month(look):
     unknown = {'A1': week, 'B two': week + MISSED[1] - MISSED[0] + EVERY, 'late': LATE - MONTH,
                'unk': span - 3600, 'never': span}
     for one in look.digest['enclosures'][:-1]:
-        place, row = one['places'][0], page.row(one['name'])
+        place = one['places'][0]
+        cells(look, page, one, span)
         look.want(abs(place['unknown_seconds'] - unknown[one['name']]) < 0.01, one['name'],
                   'is unknown for', place['unknown_seconds'], 'not', unknown[one['name']])
         wanted = low if one['name'] == 'A1' else 0
         look.want(abs(place['low_seconds'] - wanted) < 0.01, one['name'], 'is below for',
                   place['low_seconds'], 'not', wanted)
-        look.same(hours(unknown[one['name']]), row['unknown'].split()[0], one['name'] + ' unknown')
-        look.same(hours(wanted) if wanted else '–', row['below'].split()[0], one['name'] + ' below')
-        if place['mean'] is not None:
-            look.same('%.1f °C' % place['mean'], row['mean'], one['name'] + ' mean')
-            look.same('%.1f °C' % place['min'], ' '.join(row['lowest'].split()[:2]), 'lowest')
-        share = (span - unknown[one['name']]) / span
-        look.want(abs(one['known'] - share) < 1e-6, one['name'], 'known', one['known'], share)
+        known = (span - unknown[one['name']]) / span
+        look.want(abs(one['known'] - known) < 1e-6, one['name'], 'known', one['known'], known)
     for name, label in LABELS.items():
         look.want(label in page.text, label, 'is not on the page')
         look.want('#e-' + name.replace(' ', '.') in page.links, name, 'has no link')
@@ -359,6 +387,12 @@ def rooms(look):
     look.want('Room air: 20.1 °C' in page.text or 'Room air: 20.0 °C' in page.text, 'no room air')
     page = look.page('empty', MONTH_END - DAY, MONTH_END)
     look.same('No enclosure is configured.', page.heading, 'headline of nothing')
+    # One that has no probe: nothing is missing there, and nothing is said of it.
+    page = look.page('odd', COLD[0] - DAY, COLD[0] - EVERY)
+    look.same('None of two needed you.', page.heading, 'headline with one without a probe')
+    look.same(1, look.digest['known'], 'known, of one')
+    cells(look, page, look.one('A1'), COLD[0] - EVERY - COLD[0] + DAY, 'F')
+    look.same(b'', look.run('odd', 'totals').stderr, 'said of a probe that is not')
     page = look.page('hundred', MONTH, MONTH + 10800)
     look.same(100, len(page.tables), 'sections of a hundred')
     look.same('None of 100 needed you.', page.heading, 'headline of a hundred')

@@ -3,10 +3,10 @@
 #
 # The morning look in hard cases: holes, nights on which the clocks change, enclosures
 # without a record, names in every alphabet, windows where nothing is, rooms of none and of
-# a hundred (tests/reference/morning.py); then what is damaged, torn or cannot be written.
+# a hundred (tests/reference/hardcases.py); then what is damaged, torn or cannot be written.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3
-reference=$top_srcdir/tests/reference/morning.py
+reference=$top_srcdir/tests/reference/hardcases.py
 
 python3 "$reference" record "$work" || fail "no recordings"
 for name in month nights hundred; do
