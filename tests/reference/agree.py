@@ -140,7 +140,7 @@ class Report:
             row[head] = (NONE, '') if s[key] is None else (
                 self.value(s[key], s['quantity']), self.brief(s[key + '_time']))
         row['mean'] = (NONE if s['mean'] is None else self.value(s['mean'], s['quantity']), '')
-        row['excursions'] = ('%d' % s['excursions'] if band else NONE, '')
+        row['excursions'] = ('%d' % s['excursions'] if band and s['mean'] is not None else NONE, '')
         return row
 
 
