@@ -3,8 +3,8 @@
 #
 # Warmside in a few minutes, without an animal or a probe: two weeks of a
 # simulated reptile room replayed through the daemon, then the daemon live on
-# simulated buses until a stuck heater has sent a webhook, then the reports
-# and a graph of each enclosure.
+# simulated buses until a stuck heater has sent a webhook, then the reports,
+# the morning page and a graph of each enclosure.
 #
 #     sh contrib/demo.sh
 #
@@ -112,6 +112,14 @@ reports()
     run excursions "$report" -c "$demo/warmside.conf" excursions --from $begin --to $end
     head -n 40 "$demo/excursions.txt"
     echo "  ... and so on"
+    say "the morning look of the last simulated day: demo/morning.html"
+    run morning "$report" -c "$demo/warmside.conf" morning --from $((end - 86400)) --to $end \
+        -o "$demo/morning.html"
+    [ -s "$demo/morning.html" ] || fail "no page"
+    run morning "$report" -c "$demo/warmside.conf" morning --from $((end - 86400)) --to $end \
+        --format text
+    head -n 24 "$demo/morning.txt"
+    echo "  ... and so on"
     say "a graph of each enclosure: demo/graphs/"
     mkdir -p "$demo/graphs"
     for name in $(sed -n 's/^enclosure "\([^"]*\)".*/\1/p' "$demo/warmside.conf"); do
@@ -137,6 +145,8 @@ live
 reports
 say "done in $(($(date +%s) - began)) s"
 cat << END
+  demo/morning.html    the page of the last simulated day: open it in a browser;
+                       demo/morning.txt is the same as text
   demo/graphs/         a PNG for each enclosure; P1-alarm.png shows the stuck heater
   demo/totals.txt      how long each was out of its band, and by how much
   demo/excursions.txt  each time it was

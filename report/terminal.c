@@ -34,6 +34,8 @@ enum { SIGNS = sizeof signs / sizeof *signs };
 
 enum { LONGEST_SIGN = 4 }; /* bytes */
 
+enum { MOST_COLUMNS = 10000 }; /* more is a slip */
+
 /* The sign at the begin of a text, or NULL. */
 static const struct sign *sign_at(const char *text)
 {
@@ -155,16 +157,26 @@ static bool wants_colour(void)
 	return !(none && *none) && kind && *kind && strcmp(kind, "dumb") != 0;
 }
 
+/* COLUMNS, when it is set to a number (POSIX, Base Definitions 8.3, from memory). */
+static size_t width_wanted(size_t otherwise)
+{
+	const char *value = getenv("COLUMNS");
+	char *end;
+	long columns = value ? strtol(value, &end, 10) : 0;
+
+	return columns > 0 && columns <= MOST_COLUMNS && !*end ? (size_t)columns : otherwise;
+}
+
 struct terminal terminal_open(void)
 {
 	struct winsize size = { 0 };
 
 	if (!isatty(STDOUT_FILENO))
-		return terminal_onto(stdout, 0, false, false);
+		return terminal_onto(stdout, width_wanted(0), false, false);
 	/* A serial console may not know its width: no bound then. */
 	if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size))
 		size.ws_col = 0;
-	return terminal_onto(stdout, size.ws_col, wants_colour(), !speaks_utf8());
+	return terminal_onto(stdout, width_wanted(size.ws_col), wants_colour(), !speaks_utf8());
 }
 
 bool terminal_close(struct terminal *terminal)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * What standard output can show.  Only a terminal has a width, colours and a
- * character set; a pipe or a file gets UTF-8 of any width, without colours.
+ * What standard output can show.  Only a terminal has colours, a character set and,
+ * unless COLUMNS says one, a width; a pipe or a file gets UTF-8 without colours.
  */
 #ifndef WARMSIDE_REPORT_TERMINAL_H
 #define WARMSIDE_REPORT_TERMINAL_H

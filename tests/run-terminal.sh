@@ -146,6 +146,11 @@ if written != AGO.sub("", run(["morning", "--format", "text"], 0, {}).decode()):
 
 for command in ["totals"], ["excursions"], ["now"], ["alerts"]:
     look(command)
+    # COLUMNS says the width of a pipe, and another than its own for a terminal.
+    look_at(run(command, 0, {"COLUMNS": "60"}), 60, True, (command, "COLUMNS"))
+    look_at(run(command, 132, {"LC_ALL": "C.UTF-8", "COLUMNS": "60"}), 60, True, (command, "COLUMNS"))
+    if run(command, 0, {"COLUMNS": "wide"}) != run(command, 0, {}):
+        fault(command, "heeds a width that is no number")
     for form in "json", "csv":
         asked = [*command, "--format", form]
         if run(asked, 40, {"LC_ALL": "C", "TERM": "xterm"}) != run(asked, 0, {}):
