@@ -14,7 +14,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
-#include "report/html.h"
+#include "report/markup.h"
 
 static const char style[] = {
 #include "report/page_css.inc"
@@ -180,7 +180,7 @@ static void write_head(FILE *out, const struct page *page, const char *headline)
 	const struct morning *morning = page->morning;
 
 	fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>", out);
-	html_text(out, headline);
+	markup_text(out, headline);
 	fputs("</title>\n"
 	      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
 	      "<meta name=\"color-scheme\" content=\"light dark\">\n"
@@ -227,7 +227,7 @@ static void write_zone(FILE *out, struct window window)
 static void write_paragraph(FILE *out, const char *text)
 {
 	fputs("<p>", out);
-	html_text(out, text);
+	markup_text(out, text);
 	fputs("</p>\n", out);
 }
 
@@ -238,11 +238,11 @@ static void write_answer(FILE *out, const struct page *page, const char *headlin
 	char *others = morning_others(morning);
 
 	fputs("<header>\n<h1>", out);
-	html_text(out, headline);
+	markup_text(out, headline);
 	fputs("</h1>\n", out);
 	if (*others) {
 		fputs("<p class=\"others\">", out);
-		html_text(out, others);
+		markup_text(out, others);
 		fputs("</p>\n", out);
 	}
 	free(others);
@@ -266,7 +266,7 @@ static void write_standing(FILE *out, const struct morning *morning)
 		char *text = morning_standing(morning, &standing->list[i]);
 
 		fprintf(out, "<li><b>%s</b> ", priority_word(standing->list[i].last.priority));
-		html_text(out, text);
+		markup_text(out, text);
 		fputs("</li>\n", out);
 		free(text);
 	}

@@ -12,7 +12,7 @@
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "report/gather.h"
-#include "report/html.h"
+#include "report/markup.h"
 
 static const double LABEL_APART = 13; /* % of the width between two labels */
 static const double NARROW_APART = 30; /* % on a phone: nearer ones are left out there */
@@ -39,16 +39,16 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 	char *id = section_id(enclosure);
 
 	fputs("<section", out);
-	html_attribute(out, "id", id);
+	markup_attribute(out, "id", id);
 	fprintf(out, " tabindex=\"-1\" aria-labelledby=\"h%s\">\n<a class=\"back\" href=\"#sheet\">"
 		"room sheet</a>\n<h2 id=\"h%s\">", id + 1, id + 1);
-	html_text(out, enclosure->label);
+	markup_text(out, enclosure->label);
 	fputs(" <small>", out);
 	if (strcmp(enclosure->label, enclosure->name) != 0)
-		html_text(out, enclosure->name);
+		markup_text(out, enclosure->name);
 	if (enclosure->species) {
 		fputs(strcmp(enclosure->label, enclosure->name) != 0 ? " · " : "", out);
-		html_text(out, enclosure->species->name);
+		markup_text(out, enclosure->species->name);
 	}
 	if (enclosure->has_build)
 		fprintf(out, " · %s", build_word(enclosure->build));
@@ -59,7 +59,7 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 static void write_sentence(FILE *out, const char *class, const char *text)
 {
 	fprintf(out, "<p class=\"%s\">", class);
-	html_text(out, text);
+	markup_text(out, text);
 	fputs(".</p>\n", out);
 }
 
@@ -265,9 +265,9 @@ static void write_caption(FILE *out, const struct graph *graph, const struct gra
 	char *wanted = panel_wanted(panel, graph->units);
 
 	fputs("<figcaption><b>", out);
-	html_text(out, phrase);
+	markup_text(out, phrase);
 	fputs("</b> <span>", out);
-	html_text(out, wanted);
+	markup_text(out, wanted);
 	fputs("</span> <output data-reading></output></figcaption>\n", out);
 	free(phrase);
 	free(wanted);
@@ -301,7 +301,7 @@ static void write_plot(FILE *out, const struct graph *graph, const struct accoun
 	fputs("<svg role=\"img\"", out);
 	page_view(out, graph->window, &panel->curve, 0,
 		  ceil((panel->high - panel->low) * Y_SCALE));
-	html_attribute(out, "aria-label", name);
+	markup_attribute(out, "aria-label", name);
 	fputc('>', out);
 	path_plot(out, panel, graph->units);
 	fputs("</svg>\n", out);
@@ -336,7 +336,7 @@ static void write_scrub(FILE *out, const struct account *account, const struct g
 		graph->panels[0].curve.columns - 1, graph->panels[0].curve.columns - 1);
 	char *name = must_print("Read %s at a time", account->enclosure->label);
 
-	html_attribute(out, "aria-label", name);
+	markup_attribute(out, "aria-label", name);
 	fputs(">\n", out);
 	free(name);
 }

@@ -10,7 +10,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
-#include "report/html.h"
+#include "report/markup.h"
 
 /* From the middle line to the edge of a strip, at least and at most: °C and %;
  * deeper straying is cut off there. */
@@ -95,7 +95,7 @@ static void write_words(FILE *out, const struct morning_line *line)
 	char *words = line_words(line);
 
 	fputs("<span class=\"words\"><span>", out);
-	html_text(out, words);
+	markup_text(out, words);
 	fputs("</span><output data-reading></output></span>", out);
 	free(words);
 }
@@ -107,12 +107,12 @@ static void write_line(FILE *out, const struct page *page, const struct morning_
 	char *link = must_print("#%s", id);
 
 	fputs("<li><a", out);
-	html_attribute(out, "href", link);
+	markup_attribute(out, "href", link);
 	fputs("><span class=\"who\">", out);
-	html_text(out, line->enclosure->label);
+	markup_text(out, line->enclosure->label);
 	if (strcmp(line->enclosure->label, line->enclosure->name) != 0) {
 		fputs(" <small>", out);
-		html_text(out, line->enclosure->name);
+		markup_text(out, line->enclosure->name);
 		fputs("</small>", out);
 	}
 	fputs("</span>", out);

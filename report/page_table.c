@@ -9,18 +9,18 @@
 
 #include "report/cells.h"
 #include "report/gather.h"
-#include "report/html.h"
+#include "report/markup.h"
 
 /* On a phone a cell that says nothing is left out. */
 static void write_cell(FILE *out, enum cell_name cell, const struct figure *figure)
 {
 	fprintf(out, "<td role=\"cell\"%s", figure_is_none(figure) ? " class=\"none\"" : "");
-	html_attribute(out, "data-head", cell_head(cell));
+	markup_attribute(out, "data-head", cell_head(cell));
 	fputc('>', out);
-	html_text(out, figure->text);
+	markup_text(out, figure->text);
 	if (*figure->beside) {
 		fputs(" <span>", out);
-		html_text(out, figure->beside);
+		markup_text(out, figure->beside);
 		fputs("</span>", out);
 	}
 	fputs("</td>", out);
@@ -34,7 +34,7 @@ static void write_row(FILE *out, const struct series_account *series, struct win
 
 	series_cells(series, window, units, figures);
 	fputs("<tr role=\"row\"><th role=\"rowheader\" scope=\"row\">", out);
-	html_text(out, phrase);
+	markup_text(out, phrase);
 	fputs("</th>", out);
 	for (int cell = 0; cell < CELLS; cell++)
 		write_cell(out, (enum cell_name)cell, &figures[cell]);

@@ -9,26 +9,7 @@
 #include <stdlib.h>
 
 #include "conf/memory.h"
-
-/* Text between tags or in an attribute; what XML 1.0 does not allow is left
- * out (control characters). */
-static void print_escaped(FILE *file, const char *text)
-{
-	for (; *text; text++) {
-		unsigned char c = (unsigned char)*text;
-
-		if (c == '&')
-			fputs("&amp;", file);
-		else if (c == '<')
-			fputs("&lt;", file);
-		else if (c == '>')
-			fputs("&gt;", file);
-		else if (c == '"')
-			fputs("&quot;", file);
-		else if (c >= 0x20 && c != 0x7f)
-			fputc(c, file);
-	}
-}
+#include "report/markup.h"
 
 static void print_text(FILE *file, const struct mark *mark)
 {
@@ -45,7 +26,7 @@ static void print_text(FILE *file, const struct mark *mark)
 	if (mark->anchor != AT_START)
 		fprintf(file, " text-anchor=\"%s\"", anchors[mark->anchor]);
 	fputc('>', file);
-	print_escaped(file, mark->text);
+	markup_text(file, mark->text);
 	fputs("</text>\n", file);
 }
 
@@ -213,9 +194,9 @@ unsigned char *sheet_to_svg(const struct sheet *sheet, size_t *size, char **trou
 		"viewBox=\"0 0 %d %d\" role=\"img\" fill=\"none\" font-family=\"DejaVu Sans, sans-serif\">\n",
 		sheet->width, sheet->height, sheet->width, sheet->height);
 	fputs("<title>", file);
-	print_escaped(file, sheet->title ? sheet->title : "");
+	markup_text(file, sheet->title ? sheet->title : "");
 	fputs("</title>\n<desc>", file);
-	print_escaped(file, sheet->description ? sheet->description : "");
+	markup_text(file, sheet->description ? sheet->description : "");
 	fprintf(file, "</desc>\n<rect width=\"%d\" height=\"%d\" fill=\"#%s\"/>\n", sheet->width,
 		sheet->height, sheet->background);
 	for (size_t i = 0; i < sheet->count; i++)

@@ -177,3 +177,25 @@ CONF
         python3 "$straying" conf "$1" "$2"
     } > "$work/room.conf"
 }
+
+# archive NAME SERIES MINUTE...: a hand-made archive below $state, of the hour before
+# $hour; each MINUTE is value:low:high:ok:out, repeated by turns.
+archive()
+{
+    file=$state/archive/$1.rrd
+    series=$2
+    shift 2
+    rrdtool create "$file" --start $((hour - 3600)) --step 60 \
+        "DS:$series:GAUGE:2000000000:U:U" "DS:${series}_lo:GAUGE:2000000000:U:U" \
+        "DS:${series}_hi:GAUGE:2000000000:U:U" "DS:${series}_ok:GAUGE:2000000000:U:U" \
+        "DS:${series}_out:GAUGE:2000000000:U:U" RRA:AVERAGE:0.99:1:14400 \
+        RRA:AVERAGE:0.99:10:1000 RRA:MIN:0.99:10:1000 RRA:MAX:0.99:10:1000 \
+        RRA:AVERAGE:0.99:60:1000 RRA:MIN:0.99:60:1000 RRA:MAX:0.99:60:1000
+    at=$((hour - 3600))
+    while [ $at -lt $hour ]; do
+        for minute; do
+            at=$((at + 60))
+            echo "$at:$minute"
+        done
+    done | xargs rrdtool update "$file"
+}

@@ -22,25 +22,6 @@ enclosure "T1" { label = "Büschel"  build = "glass"  cool_side { probe = "a"  h
 enclosure "T2" { label = "upper tub by the window"  warm_side { probe = "b"  temperature { day = "15..19 C" limits = "10..36 C" } } }
 END
 
-# archive NAME SERIES MINUTE...: an archive of one hour before $hour; each
-# MINUTE is value:low:high:ok:out, repeated by turns.
-archive()
-{
-    file=$state/archive/$1.rrd
-    series=$2
-    shift 2
-    rrdtool create "$file" --start $((hour - 3600)) --step 60 \
-        "DS:$series:GAUGE:2000000000:U:U" "DS:${series}_lo:GAUGE:2000000000:U:U" \
-        "DS:${series}_hi:GAUGE:2000000000:U:U" "DS:${series}_ok:GAUGE:2000000000:U:U" \
-        "DS:${series}_out:GAUGE:2000000000:U:U" RRA:AVERAGE:0.99:1:14400
-    at=$((hour - 3600))
-    while [ $at -lt $hour ]; do
-        for minute; do
-            at=$((at + 60))
-            echo "$at:$minute"
-        done
-    done | xargs rrdtool update "$file"
-}
 archive T1 cool_h 40:1:0:1:5 50:0:0:1:0 U:0:0:0:0
 archive T2 warm_t 20.5:0:1:1:1.5
 

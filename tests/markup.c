@@ -6,7 +6,7 @@
 
 #include <stdio.h>
 
-#include "report/html.h"
+#include "report/markup.h"
 
 static void becomes(const char *text, const char *expected)
 {
@@ -14,12 +14,12 @@ static void becomes(const char *text, const char *expected)
 	size_t size;
 	FILE *out = open_memstream(&made, &size);
 
-	html_text(out, text);
+	markup_text(out, text);
 	fclose(out);
 	assert_string_equal(made, expected);
 	free(made);
 	out = open_memstream(&made, &size);
-	html_attribute(out, "title", text);
+	markup_attribute(out, "title", text);
 	fclose(out);
 	assert_int_equal(size, strlen(expected) + sizeof " title=\"\"" - 1);
 	assert_memory_equal(made, " title=\"", 8);
@@ -42,6 +42,7 @@ static void what_would_be_markup(void **state)
 	becomes("&&<<", "&amp;&amp;&lt;&lt;");
 	becomes("&amp;", "&amp;amp;"); /* what looks escaped is not */
 	becomes("a > b", "a &gt; b");
+	becomes("a\001b\177c\td\n", "abc\td\n"); /* no place in XML, but for white space */
 }
 
 static void other_alphabets_stay_as_they_are(void **state)
