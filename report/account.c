@@ -40,7 +40,7 @@ static double seconds_beyond(const struct row *row, const struct range *limits, 
 	return edge > 0 ? row->ok : fmin(ROW_MINUTE, row->ok);
 }
 
-static void sum_beyond(const struct account *account, struct series_account *series)
+static void sum_beyond(double end, struct series_account *series)
 {
 	for (size_t i = 0; i < series->rows->count; i++)
 		for (int side = 0; side < SIDES; side++) {
@@ -49,9 +49,15 @@ static void sum_beyond(const struct account *account, struct series_account *ser
 							(enum side)side);
 
 			series->beyond[side] += seconds;
-			if (row->to > account->window.to - RECENT_SECONDS)
+			if (row->to > end - RECENT_SECONDS)
 				series->lately[side] += seconds;
 		}
+}
+
+/* The window's end, but not what is still to come. */
+static double told_end(const struct account_base *base)
+{
+	return fmin(base->window.to, base->until);
 }
 
 /* The last row with a reading, or NULL. */
@@ -71,7 +77,7 @@ static void find_silence(const struct account_base *base, const struct account *
 	const struct conf *conf = base->conf;
 	const struct place_conf *place = &account->enclosure->places[series->series.place];
 	double every = conf->buses[conf->probes[place->probe].bus].every;
-	double end = fmin(base->window.to, base->until);
+	double end = told_end(base);
 	const struct row *last = last_known(series->rows);
 
 	if (last)
@@ -118,7 +124,7 @@ static void make_series(const struct account_base *base, struct account *account
 	series->most = extreme_of(series->rows, false);
 	find_excursions(account, series);
 	if (series->rule->has_limits)
-		sum_beyond(account, series);
+		sum_beyond(told_end(base), series);
 	if (at.quantity == HUMIDITY && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base, account, series);
@@ -148,11 +154,22 @@ static void find_alerts(const struct account_base *base, struct account *account
 			account->shelved = &shelved->list[i];
 }
 
-bool series_unsafe(const struct series_account *series, enum side side)
+/* Whether so many seconds beyond the limits count. */
+static bool counts(const struct series_account *series, double seconds)
 {
 	double tolerated = series->series.quantity == HUMIDITY ? series->rule->limits_patience : 0;
 
-	return series->lately[side] > 0 && series->lately[side] >= tolerated;
+	return seconds > 0 && seconds >= tolerated;
+}
+
+bool series_unsafe(const struct series_account *series, enum side side)
+{
+	return counts(series, series->lately[side]);
+}
+
+static bool was_beyond(const struct series_account *series)
+{
+	return counts(series, series->beyond[BELOW]) || counts(series, series->beyond[ABOVE]);
 }
 
 static bool wears_out(const struct series_account *series)
@@ -174,6 +191,7 @@ static void judge(struct account *account)
 		known += span - t->unknown;
 		account->unsafe |= series_unsafe(series, BELOW) || series_unsafe(series, ABOVE);
 		look |= wears_out(series) || series->silent;
+		strayed |= was_beyond(series);
 		if (!series->rule->has_band)
 			continue;
 		has_band = true;

@@ -86,7 +86,8 @@ struct account {
 /* Reads and reckons all of it.  NEED_LOOK, unless the enclosure is out of
  * service or shelved: an alert stood; or a series was unsafe; or a series is out of its band at the end of
  * what is known and has used up half its patience; or one is silent.
- * NEED_STRAYED: a series was out for SHORT_SECONDS or more in all.
+ * NEED_STRAYED: a series was out for SHORT_SECONDS or more in all, or beyond its limits as above, but
+ * longer ago.
  * `earlier` is left empty unless with_earlier.  The caller frees with
  * account_clear; the base and what it points to must live on until then. */
 void account_make(const struct account_base *base, const struct enclosure *enclosure,

@@ -100,6 +100,30 @@ static void a_coarse_row_that_touches_its_limits(void **state)
 	assert_near(c->account.series[WARM_T].beyond[ABOVE], 60 + 30 + 3600, 0);
 }
 
+/* Danger that is a day old is no reason to look, but it is not forgotten. */
+static void danger_of_the_day_before(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_rows(c, CASE_NOON, 3 * 1440, 60);
+	account_case_put(c, WARM_T, 2 * 1440 - 1, 2 * 1440, 37);
+	assert_int_equal(need_of(c), NEED_STRAYED);
+	assert_false(c->account.unsafe);
+	assert_near(c->account.series[WARM_T].beyond[ABOVE], 60, 0);
+	account_case_put(c, WARM_T, 2 * 1440, 2 * 1440 + 1, 37);
+	assert_int_equal(need_of(c), NEED_LOOK);
+	/* A day before now, when the window ends later. */
+	c->base.window.to += 86400;
+	assert_int_equal(need_of(c), NEED_LOOK);
+	/* Nor where there are only limits. */
+	account_case_put(c, WARM_T, 2 * 1440, 2 * 1440 + 1, 28);
+	c->tiny.enclosures[0].places[WARM_SIDE].rules[TEMPERATURE].has_band = false;
+	humidity_rule(c)->has_band = false;
+	assert_int_equal(need_of(c), NEED_STRAYED);
+	account_case_put(c, WARM_T, 2 * 1440 - 1, 2 * 1440, 28);
+	assert_int_equal(need_of(c), NEED_UNTOLD);
+}
+
 /* Out at the end: half the patience of an hour, with a touch of the band in between. */
 static void half_its_patience_is_used_up(void **state)
 {
@@ -300,6 +324,7 @@ int main(void)
 		WITH_CASE(a_temperature_beyond_its_limits_for_a_minute),
 		WITH_CASE(a_humidity_beyond_its_limits_for_its_patience),
 		WITH_CASE(a_coarse_row_that_touches_its_limits),
+		WITH_CASE(danger_of_the_day_before),
 		WITH_CASE(half_its_patience_is_used_up),
 		WITH_CASE(what_is_over_does_not_wear_out),
 		WITH_CASE(a_silent_series),
