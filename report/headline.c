@@ -11,6 +11,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/utf8.h"
 #include "report/alerts_text.h"
 #include "report/timeaxis.h"
 
@@ -39,6 +40,26 @@ static char *append(char *text, char *more)
 	return both;
 }
 
+/* Arabic, Hebrew and their like run from right to left (Unicode blocks of bidirectional
+ * classes R and AL, from memory). */
+static bool runs_leftwards(uint32_t code)
+{
+	return (code >= 0x590 && code <= 0x8ff) || (code >= 0xfb1d && code <= 0xfdff) ||
+	       (code >= 0xfe70 && code <= 0xfefe) || (code >= 0x10800 && code <= 0x10fff) ||
+	       (code >= 0x1e800 && code <= 0x1efff);
+}
+
+/* The label; a number after one that runs leftwards would be drawn before it (Unicode
+ * Standard Annex 9, rule W2), but for a left-to-right mark.  Malloc'ed. */
+static char *label_before_text(const char *label)
+{
+	bool leftwards = false;
+
+	for (const char *at = label; *at;)
+		leftwards |= runs_leftwards(utf8_take(&at));
+	return must_print("%s%s", label, leftwards ? "\u200e" : "");
+}
+
 static size_t count_need(const struct morning *morning, enum need need)
 {
 	size_t count = 0;
@@ -63,7 +84,8 @@ static char *name_all(const struct morning *morning, enum need need, bool compla
 			left++;
 			continue;
 		}
-		text = append(text, must_print("%s%s", named++ ? ", " : "", line->enclosure->label));
+		text = append(text, must_copy(named++ ? ", " : ""));
+		text = append(text, label_before_text(line->enclosure->label));
 		if (complaints && line->brief)
 			text = append(text, must_print(" %s", line->brief));
 	}

@@ -101,6 +101,23 @@ static void some_need_you(void **state)
 	says(morning, "One of twelve needed you: ящик & <b> too dry for 6 h 10 min.", "");
 }
 
+/* "0.4" would be drawn before the word it follows; the mark is not seen. */
+static void labels_that_run_from_right_to_left(void **state)
+{
+	struct fixture *f = *state;
+	struct morning *morning = room_of(f, 4);
+	char brief[] = "0.4 °C too cold since 04:20";
+
+	f->enclosures[0].label = (char[]){ "ثعبان" };
+	f->enclosures[1].label = (char[]){ "נחש 2" };
+	f->enclosures[2].label = (char[]){ "蛇 Φίδι" };
+	for (size_t i = 0; i < 3; i++)
+		needs(f, i, brief);
+	says(morning, "Three of four need you: ثعبان\u200e 0.4 °C too cold since 04:20, "
+		      "נחש 2\u200e 0.4 °C too cold since 04:20, 蛇 Φίδι 0.4 °C too cold since 04:20.",
+	     "");
+}
+
 static void out_for_a_while(void **state)
 {
 	struct fixture *f = *state;
@@ -276,6 +293,7 @@ int main(void)
 #define WITH_ROOM(test) cmocka_unit_test_setup_teardown(test, begin, end)
 		WITH_ROOM(all_is_well),
 		WITH_ROOM(some_need_you),
+		WITH_ROOM(labels_that_run_from_right_to_left),
 		WITH_ROOM(out_for_a_while),
 		WITH_ROOM(the_only_one),
 		WITH_ROOM(the_room_is_none_of_them),

@@ -92,7 +92,7 @@ printf 'nothing of an archive' > "$state/archive/B two.rrd"
 ask 1 morning -o "$page"
 says 'B two: .*B two.rrd'
 python3 "$top_srcdir/tests/reference/pagesource.py" "$page" \
-    --says 'Змея Φίδι 蛇の家 ثعبان its record cannot be read' --says 'B two.rrd' ||
+    --says 'its record cannot be read' --says 'B two.rrd' ||
     fail "the page of a damaged archive"
 ask 1 morning --format text
 ask 1 morning --format json && says 'its record cannot be read' "$work/answer.out"
