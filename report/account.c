@@ -40,18 +40,37 @@ static double seconds_beyond(const struct row *row, const struct range *limits, 
 	return edge > 0 ? row->ok : fmin(ROW_MINUTE, row->ok);
 }
 
-static void sum_beyond(double end, struct series_account *series)
+/* Takes the row's extreme on that side, when it is farther. */
+static void reach(struct extreme *farthest, const struct row *row, enum side side)
 {
-	for (size_t i = 0; i < series->rows->count; i++)
-		for (int side = 0; side < SIDES; side++) {
-			const struct row *row = &series->rows->list[i];
-			double seconds = seconds_beyond(row, &series->rule->limits,
-							(enum side)side);
+	double value = side == BELOW ? row->min : row->max;
 
-			series->beyond[side] += seconds;
-			if (row->to > end - RECENT_SECONDS)
-				series->lately[side] += seconds;
-		}
+	if (isnan(farthest->value) ||
+	    (side == BELOW ? value < farthest->value : value > farthest->value))
+		*farthest = (struct extreme){ value, (row->from + row->to) / 2 };
+}
+
+/* How long it was out on a side, and how far. */
+static void sum_side(double end, struct series_account *series, enum side side)
+{
+	const struct rule *rule = series->rule;
+
+	series->farthest[side].value = series->danger[side].value = NAN;
+	for (size_t i = 0; i < series->rows->count; i++) {
+		const struct row *row = &series->rows->list[i];
+		double beyond = rule->has_limits ? seconds_beyond(row, &rule->limits, side) : 0;
+		double out = !rule->has_band ? beyond : side == BELOW ? row->low : row->high;
+
+		series->beyond[side] += beyond;
+		if (row->has_value)
+			series->beyond_now[side] = beyond > 0;
+		if (row->has_value && out > 0)
+			reach(&series->farthest[side], row, side);
+		if (beyond <= 0 || row->to <= end - RECENT_SECONDS)
+			continue;
+		series->lately[side] += beyond;
+		reach(&series->danger[side], row, side);
+	}
 }
 
 /* The window's end, but not what is still to come. */
@@ -123,19 +142,14 @@ static void make_series(const struct account_base *base, struct account *account
 	series->least = extreme_of(series->rows, true);
 	series->most = extreme_of(series->rows, false);
 	find_excursions(account, series);
-	if (series->rule->has_limits)
-		sum_beyond(told_end(base), series);
+	for (int side = 0; side < SIDES; side++)
+		sum_side(told_end(base), series, (enum side)side);
 	if (at.quantity == HUMIDITY && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base, account, series);
 }
 
 /* ---- what it asks of its keeper -------------------------------------------- */
-
-static bool stood_at(const struct alert_life *life, double instant)
-{
-	return life->raised <= instant && (!life->over || life->end > instant);
-}
 
 static void find_alerts(const struct account_base *base, struct account *account)
 {
@@ -146,7 +160,7 @@ static void find_alerts(const struct account_base *base, struct account *account
 	account->standing = must_calloc(lives->count, sizeof *account->standing);
 	for (size_t i = 0; i < lives->count; i++)
 		if (strcmp(lives->list[i].last.enclosure, name) == 0 &&
-		    stood_at(&lives->list[i], base->until))
+		    alert_stood_at(&lives->list[i], base->until))
 			account->standing[account->standing_count++] = &lives->list[i];
 	for (size_t i = 0; i < shelved->count; i++)
 		if (strcmp(shelved->list[i].enclosure, name) == 0 && shelved->list[i].has_until &&
@@ -179,9 +193,34 @@ static bool wears_out(const struct series_account *series)
 	return episode->lasts && episode->seconds >= USED_UP * series->rule->patience;
 }
 
+static bool in_danger(const struct series_account *series)
+{
+	return (series->beyond_now[BELOW] && series_unsafe(series, BELOW)) ||
+	       (series->beyond_now[ABOVE] && series_unsafe(series, ABOVE));
+}
+
+static bool is_urgent(const struct account *account)
+{
+	bool silent = account->count > 0;
+
+	for (size_t i = 0; i < account->standing_count; i++) {
+		const struct alert_record *record = &account->standing[i]->last;
+
+		if (record->has_priority && record->priority == NOW)
+			return true;
+	}
+	for (size_t i = 0; i < account->count; i++) {
+		silent &= account->series[i].silent;
+		if (in_danger(&account->series[i]))
+			return true;
+	}
+	return silent;
+}
+
 static void judge(struct account *account)
 {
 	bool look = account->standing_count > 0, strayed = false, has_band = false;
+	bool out = false;
 	double known = 0, span = account->window.to - account->window.from;
 
 	for (size_t i = 0; i < account->count; i++) {
@@ -191,6 +230,7 @@ static void judge(struct account *account)
 		known += span - t->unknown;
 		account->unsafe |= series_unsafe(series, BELOW) || series_unsafe(series, ABOVE);
 		look |= wears_out(series) || series->silent;
+		out |= series->episode.lasts && series->episode.seconds >= SHORT_SECONDS;
 		strayed |= was_beyond(series);
 		if (!series->rule->has_band)
 			continue;
@@ -203,7 +243,9 @@ static void judge(struct account *account)
 		account->known = known / (span * (double)account->count);
 	look |= account->unsafe;
 	look &= !account->shelved && !account->enclosure->out_of_service;
+	account->urgent = is_urgent(account);
 	account->need = look	  ? NEED_LOOK
+			: out	  ? NEED_OUT
 			: strayed  ? NEED_STRAYED
 			: has_band ? NEED_NOTHING
 				   : NEED_UNTOLD;

@@ -51,6 +51,10 @@ struct series_account {
 	struct episode episode; /* whether it is out at the end of what is known */
 	double beyond[SIDES];   /* s below and above the limits */
 	double lately[SIDES];   /* of those, in the window's last RECENT_SECONDS */
+	struct extreme farthest[SIDES]; /* out of the band, or of the limits where there is none;
+				 * its value is NaN when it never was */
+	struct extreme danger[SIDES]; /* beyond the limits in the last RECENT_SECONDS; likewise */
+	bool beyond_now[SIDES]; /* at the end of what is known */
 	struct mistings mistings; /* of an enclosure's humidity */
 	struct earlier earlier;
 	bool silent;            /* no reading at the window's end, or now if that is still to
@@ -61,7 +65,8 @@ struct series_account {
 /* What an enclosure asks of its keeper, worst first. */
 enum need {
 	NEED_LOOK,              /* somebody has to look at it: see account_make */
-	NEED_STRAYED,           /* it was out for a while; that is over, or still tolerable */
+	NEED_OUT,               /* it is out of its band, and that is still tolerable */
+	NEED_STRAYED,           /* it was out for a while, and that is over */
 	NEED_NOTHING,
 	NEED_UNTOLD,            /* no band: nothing can be said */
 };
@@ -77,6 +82,8 @@ struct account {
 	const struct alert_record *shelved; /* it is shelved; else NULL */
 	const struct alert_life **standing; /* its alerts that stood */
 	size_t standing_count;
+	bool urgent;            /* in danger at the end of what is known, unwatched, or with an
+				 * alert of priority `now` */
 	bool unsafe;            /* a series counts as beyond its limits, see below */
 	enum need need;
 	double weight;          /* orders enclosures of one need: distance out in widths of the

@@ -317,6 +317,11 @@ void alerts_clear(struct alerts *alerts)
 	*alerts = (struct alerts){ 0 };
 }
 
+bool alert_stood_at(const struct alert_life *life, double instant)
+{
+	return life->raised <= instant && (!life->over || life->end > instant);
+}
+
 double alert_stood(const struct alert_life *life, double now)
 {
 	return fmax((life->over ? life->end : now) - life->raised, 0);

@@ -69,6 +69,9 @@ void alerts_clear(struct alerts *alerts);
 /* Whether a message can tell of such an event. */
 bool event_is_told(enum event event);
 
+/* Whether it stood at an instant. */
+bool alert_stood_at(const struct alert_life *life, double instant);
+
 /* For how long it stood, or stands, s. */
 double alert_stood(const struct alert_life *life, double now);
 

@@ -14,6 +14,7 @@ static const char *need_word(enum need need)
 {
 	static const char *const words[] = {
 		[NEED_LOOK] = "look",
+		[NEED_OUT] = "out",
 		[NEED_STRAYED] = "strayed",
 		[NEED_NOTHING] = "nothing",
 		[NEED_UNTOLD] = "no band",
@@ -29,6 +30,17 @@ static json_t *take_text(char *text)
 
 	free(text);
 	return value;
+}
+
+/* What "dangerously" is said of; null when nothing is. */
+static json_t *danger_json(const struct series_account *series)
+{
+	for (int side = 0; side < SIDES; side++)
+		if (series_unsafe(series, (enum side)side))
+			return json_pack("{s:o,s:o}",
+					 "value", json_number(true, series->danger[side].value),
+					 "time", json_instant(series->danger[side].at));
+	return json_null();
 }
 
 static json_t *mistings_json(const struct mistings *mistings)
@@ -83,6 +95,7 @@ static json_t *series_json(const struct account *account, const struct series_ac
 					: json_null());
 	json_object_set_new(object, "lasting", lasting_json(&series->episode));
 	json_object_set_new(object, "before", before_json(&series->earlier));
+	json_object_set_new(object, "danger", danger_json(series));
 	json_object_set_new(object, "mistings", series->series.quantity == HUMIDITY
 							? mistings_json(&series->mistings)
 							: json_null());
@@ -115,12 +128,12 @@ static json_t *account_json(const struct account *account, const struct morning_
 			 "places", places);
 }
 
-static json_t *standing_json(const struct alerts *alerts)
+static json_t *standing_json(const struct morning *morning)
 {
 	json_t *list = json_array();
 
-	for (size_t i = 0; i < alerts->standing.count; i++)
-		json_array_append_new(list, alert_to_json(&alerts->standing.list[i].last));
+	for (size_t i = 0; i < morning->standing_count; i++)
+		json_array_append_new(list, alert_to_json(&morning->standing[i]->last));
 	return list;
 }
 
@@ -148,6 +161,6 @@ void digest_json(struct morning *morning, FILE *out)
 			     "headline", take_text(morning_headline(morning)),
 			     "others", take_text(morning_others(morning)),
 			     "known", json_number(true, morning_known(morning)),
-			     "standing", standing_json(&morning->alerts),
+			     "standing", standing_json(morning),
 			     "enclosures", enclosures), out);
 }

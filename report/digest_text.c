@@ -120,7 +120,7 @@ static char *listed(const struct account *account, const struct morning_line *li
 
 static bool is_told(const struct morning_line *line)
 {
-	return line->need == NEED_LOOK || line->need == NEED_STRAYED;
+	return line->need <= NEED_STRAYED;
 }
 
 static void gather_parts(struct digest *digest)
@@ -172,15 +172,15 @@ static void say_answer(const struct digest *digest)
 
 static void say_standing(const struct digest *digest)
 {
-	const struct alert_lives *standing = &digest->morning->alerts.standing;
+	const struct morning *morning = digest->morning;
 
-	terminal_print(digest->terminal, 0, "%s%s", standing_title(digest->morning),
-		       standing->count ? ":" : "");
-	for (size_t i = 0; i < standing->count; i++) {
+	terminal_print(digest->terminal, 0, "%s%s", standing_title(morning),
+		       morning->standing_count ? ":" : "");
+	for (size_t i = 0; i < morning->standing_count; i++) {
 		struct fill fill = fill_begin(digest->terminal, INDENT, 2 * INDENT);
-		char *text = morning_standing(digest->morning, &standing->list[i]);
+		char *text = morning_standing(morning, morning->standing[i]);
 
-		fill_text(&fill, INK_STRONG, 0, priority_word(standing->list[i].last.priority));
+		fill_text(&fill, INK_STRONG, 0, priority_word(morning->standing[i]->last.priority));
 		fill_text(&fill, INK_PLAIN, INDENT, text);
 		fill_break(&fill);
 		free(text);
@@ -190,7 +190,7 @@ static void say_standing(const struct digest *digest)
 static void say_line(const struct digest *digest, const struct morning_line *line)
 {
 	struct fill fill = fill_begin(digest->terminal, 0, INDENT);
-	char *label = must_print("%s:", line->enclosure->label);
+	char *label = must_print("%s:", shown_label(line->enclosure));
 	char *words = line_words(line);
 
 	fill_text(&fill, INK_STRONG, 0, label);
@@ -213,7 +213,7 @@ static size_t say_list(const struct digest *digest, size_t i)
 		const char *beside = digest->parts[line->order];
 
 		more = i + 1 < morning->count && morning->lines[i + 1].need == need;
-		char *text = must_print("%s%s%s%s%s", line->enclosure->label, *beside ? " (" : "",
+		char *text = must_print("%s%s%s%s%s", shown_label(line->enclosure), *beside ? " (" : "",
 					beside, *beside ? ")" : "", more ? "," : "");
 
 		fill_text(&fill, INK_PLAIN, 1, text);

@@ -23,9 +23,17 @@ enum { TOLD = 2 };      /* so many matters are told in full */
 /* A change is told from here on: °C, %, s. */
 static const double CHANGED[QUANTITIES] = { 0.5, 3 };
 static const double CHANGED_TIME = 1800;
+static const double MUCH_UNKNOWN = 0.02; /* of the window: from here on it is told beside what is known */
 static const double LONGEST_DAY = 25 * 3600 + 1; /* s: when the clocks go back */
+static const double HOUR = 3600, DAY_LENGTH = 86400; /* s */
 
 /* ---- the whole in a sentence ------------------------------------------------ */
+
+/* A glance needs no seconds. */
+static char *whole_minutes(double seconds, char buf[MEASURE_TEXT])
+{
+	return show_duration(seconds < 60 ? seconds : round(seconds / 60) * 60, buf);
+}
 
 /* "below its band for 3 h 20 min, lowest 38 %" */
 static char *tell(const struct matter *matter, enum units units)
@@ -35,10 +43,16 @@ static char *tell(const struct matter *matter, enum units units)
 	char duration[MEASURE_TEXT], value[MEASURE_TEXT];
 
 	return must_print("%s its %s for %s, %s %s%s", side_word(matter->side),
-			  has_band ? "band" : "limits", show_duration(matter->seconds, duration),
+			  has_band ? "band" : "limits", whole_minutes(matter->seconds, duration),
 			  matter->side == BELOW ? "lowest" : "highest",
 			  show_value(matter->worst, quantity, units, value),
 			  has_band && matter->beyond_limits ? ", beyond its limits" : "");
+}
+
+static bool concerns(const struct series_account *series, const bool wanted[PLACES],
+		     const struct series_account *only)
+{
+	return (!wanted || wanted[series->series.place]) && (!only || only == series);
 }
 
 /* What is said when no series was out for long. */
@@ -53,7 +67,7 @@ static char *tell_good(const struct account *account, const bool wanted[PLACES],
 	for (size_t i = 0; i < account->count; i++) {
 		const struct series_account *series = &account->series[i];
 
-		if ((wanted && !wanted[series->series.place]) || (only && only != series))
+		if (!concerns(series, wanted, only))
 			continue;
 		known |= series->totals.known;
 		has_band |= series->rule->has_band;
@@ -67,7 +81,7 @@ static char *tell_good(const struct account *account, const bool wanted[PLACES],
 		return must_print("in its %s but for less than 5 min", bands);
 	if (unknown > SHORT_SECONDS)
 		return must_print("in its %s as far as is known, unknown for %s", bands,
-				  show_duration(unknown, text));
+				  whole_minutes(unknown, text));
 	return must_print("in its %s all the time", bands);
 }
 
@@ -97,6 +111,25 @@ static char *tell_all(const struct matters *matters, bool named, enum units unit
 	return text;
 }
 
+/* What is not known of a series, when it is enough to matter beside what is. */
+static char *add_unknown(char *text, const struct account *account, const bool wanted[PLACES],
+			 const struct series_account *only)
+{
+	double span = account->window.to - account->window.from;
+	double unknown = 0;
+	char duration[MEASURE_TEXT];
+
+	for (size_t i = 0; i < account->count; i++)
+		if (concerns(&account->series[i], wanted, only))
+			unknown = fmax(unknown, account->series[i].totals.unknown);
+	if (unknown <= fmax(SHORT_SECONDS, MUCH_UNKNOWN * span))
+		return text;
+	char *all = must_print("%s; unknown for %s", text, whole_minutes(unknown, duration));
+
+	free(text);
+	return all;
+}
+
 static char *finding(const struct account *account, const bool wanted[PLACES],
 		     const struct series_account *only, enum units units)
 {
@@ -104,7 +137,7 @@ static char *finding(const struct account *account, const bool wanted[PLACES],
 	char *text;
 
 	matters_find(account, wanted, only, &matters);
-	text = matters.count ? tell_all(&matters, !only, units)
+	text = matters.count ? add_unknown(tell_all(&matters, !only, units), account, wanted, only)
 			     : tell_good(account, wanted, only, matters.short_ones);
 	text[0] = (char)toupper((unsigned char)text[0]);
 	return text;
@@ -122,12 +155,6 @@ char *series_finding(const struct account *account, const struct series_account 
 	return finding(account, NULL, series, units);
 }
 
-/* A glance needs no seconds. */
-static char *whole_minutes(double seconds, char buf[MEASURE_TEXT])
-{
-	return show_duration(seconds < 60 ? seconds : round(seconds / 60) * 60, buf);
-}
-
 /* ---- the worst in half a sentence -------------------------------------------- */
 
 /* "warm side ", when more than one place has a band of the quantity. */
@@ -141,11 +168,14 @@ static char *where(const struct account *account, const struct series_account *s
 	return count > 1 ? must_print("%s ", place_phrase(series->series.place)) : must_copy("");
 }
 
+/* It is still so, and not for a moment only. */
 static bool lasts(const struct matter *matter)
 {
 	const struct episode *episode = &matter->series->episode;
 
-	return episode->lasts && episode->side == matter->side;
+	return matter->series->beyond_now[matter->side] ||
+	       (episode->lasts && episode->side == matter->side &&
+		episode->seconds >= SHORT_SECONDS);
 }
 
 /* Since when the watch has it, when it has told of it; else since when the rows have. */
@@ -186,14 +216,15 @@ static char *complain(const struct account *account, const struct matter *matter
 	char *begun = isnan(since) ? NULL : time_text(since, account->window.to);
 	char *all;
 
+	const struct extreme *danger = &series->danger[matter->side];
+	const char *was = lasts(matter) ? "" : "was ";
+
 	if (matter->unsafe && brief)
-		all = must_copy(wrong);
+		all = must_print("%s%s", was, wrong);
 	else if (matter->unsafe)
-		all = must_print("%s%s, %s at %s", place, wrong,
-				 show_value(matter->worst, quantity, units, text),
-				 brief_instant(matter->side == BELOW ? series->least.at
-								     : series->most.at,
-					       account->window, at));
+		all = must_print("%s%s%s, %s at %s", place, was, wrong,
+				 show_value(danger->value, quantity, units, text),
+				 brief_instant(danger->at, account->window, at));
 	else if (begun)
 		all = must_print("%s%s%s since %s", place, distance, wrong, begun);
 	else
@@ -244,6 +275,13 @@ static char *complain_of_silence(const struct account *account)
 			  brief_instant(one->silent_since, account->window, at));
 }
 
+static bool is_unwatched(const struct account *account)
+{
+	bool all;
+
+	return silent_one(account, &all) && all;
+}
+
 static char *complain_of_alert(const struct account *account, bool brief)
 {
 	const struct alert_life *life = account->standing[0];
@@ -256,15 +294,18 @@ static char *complain_of_alert(const struct account *account, bool brief)
 	return text;
 }
 
-/* What is going on comes before what is over, but danger before all. */
+/* Present danger comes first, then past danger, what is going on, what is over. */
 static const struct matter *first_matter(const struct matters *matters)
 {
-	if (!matters->count || matters->list[0].unsafe)
-		return matters->count ? &matters->list[0] : NULL;
+	for (size_t i = 0; i < matters->count; i++)
+		if (matters->list[i].unsafe && lasts(&matters->list[i]))
+			return &matters->list[i];
+	if (matters->count && matters->list[0].unsafe)
+		return &matters->list[0];
 	for (size_t i = 0; i < matters->count; i++)
 		if (lasts(&matters->list[i]))
 			return &matters->list[i];
-	return &matters->list[0];
+	return matters->count ? &matters->list[0] : NULL;
 }
 
 char *account_complaint(const struct account *account, bool brief, enum units units)
@@ -273,15 +314,16 @@ char *account_complaint(const struct account *account, bool brief, enum units un
 	struct matters matters;
 	char *silence;
 
-	if (account->need != NEED_LOOK && account->need != NEED_STRAYED)
+	if (account->need == NEED_NOTHING || account->need == NEED_UNTOLD)
 		return NULL;
 	matters_find(account, NULL, NULL, &matters);
 	worst = first_matter(&matters);
+	silence = complain_of_silence(account);
+	if (silence && (is_unwatched(account) || !worst || !(worst->unsafe || lasts(worst))))
+		return silence;
+	free(silence);
 	if (worst && (worst->unsafe || lasts(worst)))
 		return complain(account, worst, brief, units);
-	silence = complain_of_silence(account);
-	if (silence)
-		return silence;
 	if (account->standing_count)
 		return complain_of_alert(account, brief);
 	return worst ? complain(account, worst, brief, units) : must_copy("out of its band now and then");
@@ -335,7 +377,8 @@ char *series_change(const struct series_account *series, struct window window, e
 		return NULL;
 	}
 	bool of_days = window.to - window.from < LONGEST_DAY;
-	char *all = !of_days ? must_print("%s than in the time before, as long", text)
+	char *all = !of_days ? must_print("%s than in the %.0f days before", text,
+					  ceil((window.to - window.from - HOUR) / DAY_LENGTH))
 		    : earlier->windows == EARLIER_DAYS
 			    ? must_print("%s than in the same hours of the %d days before", text,
 					 EARLIER_DAYS)

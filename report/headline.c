@@ -17,6 +17,7 @@
 
 enum { NAMED = 3 };     /* so many are told of, the others counted */
 
+static const double LONG_WINDOW = 36 * 3600; /* s */
 static const double ALL_KNOWN = 0.995; /* a share of what is known that is as good as all */
 
 /* "two", "twelve", "13"; malloc'ed. */
@@ -146,6 +147,14 @@ static char *tell_need_of_one(const struct morning *morning)
 			  line->brief ? ": " : "", line->brief ? line->brief : "");
 }
 
+/* Of a long window only its end is meant. */
+static const char *when(const struct morning *morning)
+{
+	if (morning->base.window.to - morning->base.window.from <= LONG_WINDOW)
+		return "";
+	return morning_is_past(morning) ? " at the end" : " now";
+}
+
 static char *tell_needs(const struct morning *morning, size_t look, size_t all)
 {
 	bool past = morning_is_past(morning);
@@ -153,7 +162,7 @@ static char *tell_needs(const struct morning *morning, size_t look, size_t all)
 	char *names = look ? name_all(morning, NEED_LOOK, true) : NULL;
 	const char *verb = past ? "needed" : look < 2 ? "needs" : "need";
 	char *text = names ? must_print("%s of %s %s you: %s.", some, of, verb, names)
-			   : must_print("%s of %s %s you.", some, of, verb);
+			   : must_print("%s of the %s %s you%s.", some, of, verb, when(morning));
 
 	free(some);
 	free(of);
@@ -161,13 +170,19 @@ static char *tell_needs(const struct morning *morning, size_t look, size_t all)
 	return text;
 }
 
-static char *tell_strayed(const struct morning *morning, size_t strayed)
+/* "Two are out of their bands, not for long yet: ...", "One was out of its band for
+ * a while: ..." */
+static char *tell_out(const struct morning *morning, enum need need, size_t count)
 {
-	char *some = number(strayed);
-	char *names = name_all(morning, NEED_STRAYED, false);
-	char *text = must_print("%s %s out of %s for a while: %s.", some,
-				strayed == 1 ? "was" : "were",
-				strayed == 1 ? "its band" : "their bands", names);
+	bool lasts = need == NEED_OUT && !morning_is_past(morning);
+	char *some = number(count);
+	char *names = name_all(morning, need, false);
+	char *text = must_print("%s %s out of %s%s: %s.", some,
+				lasts ? (count == 1 ? "is" : "are") : count == 1 ? "was" : "were",
+				count == 1 ? "its band" : "their bands",
+				need == NEED_STRAYED ? " for a while"
+				: lasts		     ? ", not for long yet"
+						     : " at the end, not for long", names);
 
 	text[0] = (char)toupper((unsigned char)text[0]);
 	free(some);
@@ -214,8 +229,15 @@ static char *tell_good(const struct morning *morning)
 
 char *morning_others(const struct morning *morning)
 {
-	size_t strayed = count_need(morning, NEED_STRAYED);
-	char *text = strayed ? tell_strayed(morning, strayed) : tell_good(morning);
+	size_t out = count_need(morning, NEED_OUT), strayed = count_need(morning, NEED_STRAYED);
+	char *text = out       ? tell_out(morning, NEED_OUT, out)
+		     : strayed ? tell_out(morning, NEED_STRAYED, strayed)
+			       : tell_good(morning);
+
+	if (out && strayed) {
+		text = append(text, must_copy(" "));
+		text = append(text, tell_out(morning, NEED_STRAYED, strayed));
+	}
 
 	for (size_t i = 0; i < morning->count; i++) {
 		const struct morning_line *line = &morning->lines[i];
@@ -238,6 +260,19 @@ static const char *label_of(const struct conf *conf, const char *name)
 	return *name ? name : "Warmside";
 }
 
+/* Whether a message told of it, as far as the log of the window knows; malloc'ed. */
+static char *undelivered(const struct morning *morning, const struct alert_record *record)
+{
+	size_t count;
+
+	if (record->joins[0] || record->time < morning->base.window.from)
+		return must_copy("");
+	if (!record->message[0])
+		return must_copy("; no message told of it");
+	alerts_deliveries(&morning->alerts, record->message, &count);
+	return must_copy(count ? "" : "; its message is not delivered");
+}
+
 char *morning_standing(const struct morning *morning, const struct alert_life *life)
 {
 	char *phrase = alert_phrase(&life->last);
@@ -247,6 +282,7 @@ char *morning_standing(const struct morning *morning, const struct alert_life *l
 				phrase, since);
 
 	free(since);
+	text = append(text, undelivered(morning, &life->last));
 	if (life->acknowledged) {
 		char *author = alert_author(&life->ack);
 		char *at = time_text(life->ack.time, morning->made);

@@ -17,10 +17,10 @@ static bool matter_of(const struct series_account *series, enum side side, struc
 			 : side == BELOW ? series->totals.low
 					 : series->totals.high;
 	double edge = side == BELOW ? fmin(day.low, night.low) : fmax(day.high, night.high);
-	double worst = side == BELOW ? series->least.value : series->most.value;
+	double worst = series->farthest[side].value;
 	double width = fmax(day.high - day.low, 1);
 
-	if (seconds <= 0)
+	if (seconds <= 0 || isnan(worst))
 		return false;
 	*out = (struct matter){
 		.series = series,

@@ -13,7 +13,7 @@ struct matter {
 	const struct series_account *series;
 	enum side side;
 	double seconds;         /* for so long */
-	double worst;           /* °C or % */
+	double worst;           /* °C or %: the farthest while it was out */
 	double weight;          /* orders them: s x widths of the band */
 	bool beyond_limits, unsafe;
 };

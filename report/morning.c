@@ -11,6 +11,27 @@
 
 static const double PAST = 3600; /* s: a window that ended before that is over */
 
+static int gravest_first(const void *a, const void *b)
+{
+	const struct alert_life *one = *(const struct alert_life *const *)a;
+	const struct alert_life *other = *(const struct alert_life *const *)b;
+
+	if (one->last.priority != other->last.priority)
+		return one->last.priority > other->last.priority ? -1 : 1;
+	return (one->raised > other->raised) - (one->raised < other->raised);
+}
+
+static void find_standing(struct morning *morning)
+{
+	const struct alert_lives *lives = &morning->alerts.lives;
+
+	morning->standing = must_calloc(lives->count, sizeof *morning->standing);
+	for (size_t i = 0; i < lives->count; i++)
+		if (alert_stood_at(&lives->list[i], morning->base.until))
+			morning->standing[morning->standing_count++] = &lives->list[i];
+	qsort(morning->standing, morning->standing_count, sizeof *morning->standing, gravest_first);
+}
+
 bool morning_begin(const struct request *request, struct morning *out)
 {
 	struct window window = request->window;
@@ -25,6 +46,7 @@ bool morning_begin(const struct request *request, struct morning *out)
 	};
 	if (alerts_load(request->conf->state, told, &out->alerts)) {
 		bands_load(request->conf->state, &out->bands);
+		find_standing(out);
 		return true;
 	}
 	free(out->lines);
@@ -40,6 +62,7 @@ static void add(struct morning *morning, const struct account *account)
 		.enclosure = account->enclosure,
 		.order = morning->count,
 		.need = account->need,
+		.urgent = account->urgent,
 		.unsafe = account->unsafe,
 		.weight = account->weight,
 		.watched = account->count > 0,
@@ -73,6 +96,8 @@ static int worst_first(const void *a, const void *b)
 		return one->need < other->need ? -1 : 1;
 	if (one->enclosure->is_room != other->enclosure->is_room)
 		return one->enclosure->is_room ? 1 : -1;
+	if (one->urgent != other->urgent)
+		return one->urgent ? -1 : 1;
 	if (one->unsafe != other->unsafe)
 		return one->unsafe ? -1 : 1;
 	if (one->weight != other->weight)
@@ -92,6 +117,7 @@ void morning_clear(struct morning *morning)
 		free(morning->lines[i].brief);
 	}
 	free(morning->lines);
+	free(morning->standing);
 	alerts_clear(&morning->alerts);
 	bands_clear(&morning->bands);
 	*morning = (struct morning){ 0 };

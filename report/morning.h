@@ -15,7 +15,7 @@ struct morning_line {
 	const struct enclosure *enclosure;
 	size_t order;           /* in which it was added */
 	enum need need;
-	bool unsafe;
+	bool urgent, unsafe;
 	double weight;
 	bool watched;           /* it has a probe */
 	double known;           /* 0..1 */
@@ -29,6 +29,8 @@ struct morning {
 	double made;            /* s since the epoch */
 	struct alerts alerts;
 	struct band_list bands;
+	const struct alert_life **standing; /* what stood at base.until, gravest first */
+	size_t standing_count;
 	struct morning_line *lines; /* by order, after morning_sort worst first */
 	size_t count;
 	struct gathered gathered;
@@ -51,6 +53,9 @@ double morning_known(const struct morning *morning);
 
 /* The window's end is long gone: what is told is told as past. */
 bool morning_is_past(const struct morning *morning);
+
+/* Its label; "Room" for the room. */
+const char *shown_label(const struct enclosure *enclosure);
 
 /* ---- headline.c: each is malloc'ed, the caller frees ------------------------- */
 

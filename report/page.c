@@ -14,6 +14,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/words.h"
 #include "report/markup.h"
 
 static const char style[] = {
@@ -80,7 +81,6 @@ static void spool_strip(struct page *page, const struct graph *graph, enum quant
 	*part = begin_part(page);
 	path_strip(page->spool, graph, quantity, &drawn);
 	end_part(page, part);
-	page->reach[quantity] = fmax(page->reach[quantity], drawn.reach);
 	page->seen.night |= drawn.night;
 	page->seen.beyond |= drawn.beyond;
 	page->seen.unknown |= drawn.unknown;
@@ -231,6 +231,24 @@ static void write_paragraph(FILE *out, const char *text)
 	fputs("</p>\n", out);
 }
 
+/* How many, and in second rank which. */
+static void write_headline(FILE *out, const char *headline)
+{
+	const char *rest = strstr(headline, ": ");
+
+	if (!rest) {
+		markup_text(out, headline);
+		return;
+	}
+	char *first = must_print("%.*s", (int)(rest + 1 - headline), headline);
+
+	markup_text(out, first);
+	fputs(" <span>", out);
+	markup_text(out, rest + 2);
+	fputs("</span>", out);
+	free(first);
+}
+
 static void write_answer(FILE *out, const struct page *page, const char *headline)
 {
 	const struct morning *morning = page->morning;
@@ -238,7 +256,7 @@ static void write_answer(FILE *out, const struct page *page, const char *headlin
 	char *others = morning_others(morning);
 
 	fputs("<header>\n<h1>", out);
-	markup_text(out, headline);
+	write_headline(out, headline);
 	fputs("</h1>\n", out);
 	if (*others) {
 		fputs("<p class=\"others\">", out);
@@ -252,24 +270,37 @@ static void write_answer(FILE *out, const struct page *page, const char *headlin
 		write_paragraph(out, page->room);
 }
 
+/* It leads to its enclosure, when it is about one that there still is. */
+static void write_alert(FILE *out, const struct morning *morning, const struct alert_life *life)
+{
+	const struct enclosure *about = find_enclosure(morning->base.conf, life->last.enclosure);
+	char *text = morning_standing(morning, life);
+	char *id = about ? section_id(about) : NULL;
+	char *link = id ? must_print("#%s", id) : NULL;
+
+	fprintf(out, "<li><b>%s</b> ", priority_word(life->last.priority));
+	if (link) {
+		fputs("<a", out);
+		markup_attribute(out, "href", link);
+		fputc('>', out);
+	}
+	markup_text(out, text);
+	fputs(link ? "</a></li>\n" : "</li>\n", out);
+	free(link);
+	free(id);
+	free(text);
+}
+
 static void write_standing(FILE *out, const struct morning *morning)
 {
-	const struct alert_lives *standing = &morning->alerts.standing;
-
-	if (!standing->count) {
+	if (!morning->standing_count) {
 		write_paragraph(out, standing_title(morning));
 		fputs("</header>\n", out);
 		return;
 	}
 	fprintf(out, "<h2>%s</h2>\n<ul class=\"standing\">\n", standing_title(morning));
-	for (size_t i = 0; i < standing->count; i++) {
-		char *text = morning_standing(morning, &standing->list[i]);
-
-		fprintf(out, "<li><b>%s</b> ", priority_word(standing->list[i].last.priority));
-		markup_text(out, text);
-		fputs("</li>\n", out);
-		free(text);
-	}
+	for (size_t i = 0; i < morning->standing_count; i++)
+		write_alert(out, morning, morning->standing[i]);
 	fputs("</ul>\n</header>\n", out);
 }
 

@@ -37,7 +37,6 @@ void path_plot(FILE *out, const struct graph_panel *panel, enum units units);
 
 /* What is to be seen on a strip. */
 struct strip_drawn {
-	double reach;           /* the deepest straying, °C, °F or % */
 	bool night, beyond, unknown; /* whether there is any */
 };
 
@@ -81,7 +80,6 @@ struct page {
 	FILE *spool;
 	struct page_part *parts; /* by the order of the lines */
 	char *room;             /* morning_air of it; NULL without a room */
-	double reach[QUANTITIES]; /* the deepest straying of all strips */
 	struct tick times[MOST_TICKS];
 	size_t time_count;
 	struct curve columns;   /* of every picture: from, step and columns only */

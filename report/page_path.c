@@ -315,7 +315,6 @@ bool path_strip(FILE *out, const struct graph *graph, enum quantity quantity,
 	for (size_t c = 0; c < curve->columns; c++) {
 		deeps[c] = deep_at(graph, quantity, c);
 		judged |= deeps[c].judged;
-		drawn->reach = fmax(drawn->reach, fmax(deeps[c].below, deeps[c].above));
 	}
 	if (judged) {
 		write_nights(out, curve, -FAR, 2 * FAR);

@@ -42,7 +42,7 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 	markup_attribute(out, "id", id);
 	fprintf(out, " tabindex=\"-1\" aria-labelledby=\"h%s\">\n<a class=\"back\" href=\"#sheet\">"
 		"room sheet</a>\n<h2 id=\"h%s\">", id + 1, id + 1);
-	markup_text(out, enclosure->label);
+	markup_text(out, shown_label(enclosure));
 	fputs(" <small>", out);
 	if (strcmp(enclosure->label, enclosure->name) != 0)
 		markup_text(out, enclosure->name);
@@ -84,20 +84,20 @@ static void write_standing(FILE *out, const struct morning *morning,
 
 /* ---- excursions ------------------------------------------------------------------- */
 
-static void write_excursion(FILE *out, const struct account *account,
-			    const struct series_account *series, const struct excursion *e,
-			    enum units units)
+static void write_excursion(FILE *out, const struct morning *morning,
+			    const struct series_account *series, const struct excursion *e)
 {
+	struct window window = morning->base.window;
+	bool now = e->lasts && !morning_is_past(morning);
 	char from[TICK_TEXT], to[TICK_TEXT], span[MEASURE_TEXT], worst[MEASURE_TEXT];
 	char *phrase = series_phrase(series->series);
 
 	fprintf(out, "<li>%s %s its band from %s to %s, %s", phrase, side_word(e->side),
-		brief_instant(e->from, account->window, from),
-		e->lasts ? "now" : brief_instant(e->to, account->window, to),
+		brief_instant(e->from, window, from), now ? "now" : brief_instant(e->to, window, to),
 		show_duration(e->to - e->from, span));
 	if (!isnan(e->worst))
 		fprintf(out, ", %s %s", e->side == BELOW ? "lowest" : "highest",
-			show_value(e->worst, series->series.quantity, units, worst));
+			show_value(e->worst, series->series.quantity, morning->base.conf->units, worst));
 	fprintf(out, "%s</li>\n", e->beyond_limits ? ", beyond its limits" : "");
 	free(phrase);
 }
@@ -132,7 +132,8 @@ static double shortest_told(const struct account *account)
 	return steps[i];
 }
 
-static void write_excursions(FILE *out, const struct account *account, enum units units)
+static void write_excursions(FILE *out, const struct morning *morning,
+			     const struct account *account)
 {
 	double shortest = shortest_told(account), seconds = 0;
 	size_t count = 0, folded = 0;
@@ -149,8 +150,7 @@ static void write_excursions(FILE *out, const struct account *account, enum unit
 
 		for (size_t n = 0; n < all->count; n++)
 			if (is_told(&all->list[n], shortest)) {
-				write_excursion(out, account, &account->series[i], &all->list[n],
-						units);
+				write_excursion(out, morning, &account->series[i], &all->list[n]);
 			} else {
 				folded++;
 				seconds += all->list[n].to - all->list[n].from;
@@ -183,7 +183,7 @@ static void write_extreme(FILE *out, const struct graph *graph, const struct gra
 	double y = height_percent(panel, in_units(extreme->value, quantity, graph->units));
 	char value[MEASURE_TEXT], at[TICK_TEXT];
 
-	fprintf(out, "<i class=\"dot\" style=\"left:%.2f%%;top:%.1f%%\"></i>"
+	fprintf(out, "<i class=\"dot\" style=\"left:min(%.2f%%,100%% - 3px);top:%.1f%%\"></i>"
 		"<span class=\"%s%s\" style=\"left:%.2f%%;top:%.1f%%\">%s %s, %s</span>\n",
 		x, y, least ? "least" : "most", lean(x), x, y, least ? "lowest" : "highest",
 		show_value(extreme->value, quantity, graph->units, value),
@@ -221,7 +221,8 @@ static void write_marks(FILE *out, const struct graph *graph, const struct graph
 	for (size_t i = 0; i < panel->alert_count; i++) {
 		enum event event = panel->alerts[i]->event;
 
-		write_mark(out, graph, "alert", event == RAISED	    ? "alert"
+		write_mark(out, graph, event == CLEARED ? "alert over" : "alert",
+			   event == RAISED	    ? "alert"
 						: event == WORSENED ? "worse"
 								    : "over",
 			   panel->alerts[i]->time, &left);
@@ -288,7 +289,7 @@ static void write_plot(FILE *out, const struct graph *graph, const struct accoun
 	const struct series_account *series = &account->series[i];
 	char *finding = series_finding(account, series, graph->units);
 	char *phrase = series_phrase(series->series);
-	char *name = must_print("%s, %s: %s", account->enclosure->label, phrase, finding);
+	char *name = must_print("%s, %s: %s", shown_label(account->enclosure), phrase, finding);
 
 	fputs("<figure>\n", out);
 	write_caption(out, graph, panel);
@@ -322,11 +323,17 @@ static void write_plot(FILE *out, const struct graph *graph, const struct accoun
 
 void page_axis(FILE *out, const struct tick *times, size_t count, struct window window)
 {
+	size_t kept = 0; /* on a phone there is room for every other one: this one's turn */
+
+	for (size_t i = 0; i < count; i++)
+		if (times[i].below[0])
+			kept = i;
 	fputs("<div class=\"axis\" aria-hidden=\"true\">", out);
 	for (size_t i = 0; i < count; i++)
-		fprintf(out, "<span%s style=\"left:%.2f%%\">%s<br>%s</span>",
-			page_percent(window, times[i].at) > LAST_TICK ? " class=\"to\"" : "",
-			page_percent(window, times[i].at), times[i].label, times[i].below);
+		fprintf(out, "<span class=\"%s%s\" style=\"left:%.2f%%\">%s<br>%s</span>",
+			page_percent(window, times[i].at) > LAST_TICK ? "to" : "",
+			(i + kept) % 2 ? " spare" : "", page_percent(window, times[i].at),
+			times[i].label, times[i].below);
 	fputs("</div>\n", out);
 }
 
@@ -334,7 +341,7 @@ static void write_scrub(FILE *out, const struct account *account, const struct g
 {
 	fprintf(out, "<input class=\"scrub\" type=\"range\" min=\"0\" max=\"%zu\" value=\"%zu\"",
 		graph->panels[0].curve.columns - 1, graph->panels[0].curve.columns - 1);
-	char *name = must_print("Read %s at a time", account->enclosure->label);
+	char *name = must_print("Read %s at a time", shown_label(account->enclosure));
 
 	markup_attribute(out, "aria-label", name);
 	fputs(">\n", out);
@@ -360,7 +367,7 @@ void section_write(FILE *out, const struct morning *morning, const struct accoun
 		return;
 	}
 	section_table(out, account, units);
-	write_excursions(out, account, units);
+	write_excursions(out, morning, account);
 	fputs("<div class=\"plots\">\n", out);
 	for (size_t i = 0; i < graph->count; i++)
 		write_plot(out, graph, account, i);

@@ -4,7 +4,6 @@
  */
 #include "report/page.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,21 +11,17 @@
 #include "conf/memory.h"
 #include "report/markup.h"
 
-/* From the middle line to the edge of a strip, at least and at most: °C and %;
- * deeper straying is cut off there. */
-static const double LEAST_REACH[QUANTITIES] = { 2, 10 };
-static const double MOST_REACH[QUANTITIES] = { 8, 30 };
+/* From the middle line to the edge of a strip, every morning the same: °C, °F, %.
+ * Deeper straying is cut off there. */
+static const double REACH_CELSIUS = 4, REACH_FAHRENHEIT = 8, REACH_HUMIDITY = 20;
 
 enum { HALF_STRIP = 15 }; /* px, as in page.css */
 
 static double reach_of(const struct page *page, enum quantity quantity)
 {
-	double factor = quantity == TEMPERATURE && page->morning->base.conf->units == FAHRENHEIT
-				? 1.8
-				: 1;
-	double reach = ceil(page->reach[quantity]);
-
-	return fmin(fmax(reach, LEAST_REACH[quantity] * factor), MOST_REACH[quantity] * factor);
+	if (quantity == HUMIDITY)
+		return REACH_HUMIDITY;
+	return page->morning->base.conf->units == FAHRENHEIT ? REACH_FAHRENHEIT : REACH_CELSIUS;
 }
 
 static const char *unit_of(const struct page *page, enum quantity quantity)
@@ -46,10 +41,11 @@ static void write_hatching(FILE *out, const struct page *page)
 		for (int side = 0; side < SIDES; side++)
 			fprintf(out, "<pattern id=\"%s%d\" width=\"5\" height=\"5\" "
 				"patternUnits=\"userSpaceOnUse\" patternTransform=\"scale(2 %.2f) "
-				"rotate(45)\"><rect class=\"%s\" width=\"2.2\" height=\"5\"/></pattern>\n",
+				"rotate(45)\"><rect class=\"%s pale\" width=\"5\" height=\"5\"/><rect class=\"%s\" "
+				"width=\"2.4\" height=\"5\"/></pattern>\n",
 				sides[side], quantity,
 				reach_of(page, (enum quantity)quantity) * Y_SCALE / HALF_STRIP,
-				sides[side]);
+				sides[side], sides[side]);
 	fputs("</defs></svg>\n", out);
 }
 
@@ -57,7 +53,7 @@ static void write_hatching(FILE *out, const struct page *page)
 static void write_key(FILE *out, const struct page *page)
 {
 	fprintf(out, "<p class=\"key\">A bar stands above or hangs below its line where the air was out of its "
-		"band; its height is how far, to %.0f %s and %.0f %%.", reach_of(page, TEMPERATURE),
+		"band; its height is how far, to %.0f %s and %.0f %%; what is deeper is cut off.", reach_of(page, TEMPERATURE),
 		unit_of(page, TEMPERATURE), reach_of(page, HUMIDITY));
 	if (page->seen.beyond)
 		fputs(" <svg class=\"sample\" aria-hidden=\"true\" viewBox=\"0 0 26 12\"><path class=\"swatch\" "
@@ -109,7 +105,7 @@ static void write_line(FILE *out, const struct page *page, const struct morning_
 	fputs("<li><a", out);
 	markup_attribute(out, "href", link);
 	fputs("><span class=\"who\">", out);
-	markup_text(out, line->enclosure->label);
+	markup_text(out, shown_label(line->enclosure));
 	if (strcmp(line->enclosure->label, line->enclosure->name) != 0) {
 		fputs(" <small>", out);
 		markup_text(out, line->enclosure->name);

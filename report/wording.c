@@ -10,6 +10,11 @@
 #include "conf/measure.h"
 #include "conf/memory.h"
 
+const char *shown_label(const struct enclosure *enclosure)
+{
+	return enclosure->is_room ? "Room" : enclosure->label;
+}
+
 static const double ALL_KNOWN = 0.995; /* from here on nobody is told that some is not */
 
 const char morning_caution[] =
@@ -22,6 +27,8 @@ const char *need_title(enum need need, bool past)
 	switch (need) {
 	case NEED_LOOK:
 		return past ? "Needed you" : "Need you";
+	case NEED_OUT:
+		return past ? "Out at the end, not for long" : "Out now, not for long";
 	case NEED_STRAYED:
 		return "Out for a while";
 	case NEED_NOTHING:
@@ -61,13 +68,13 @@ char *morning_span(const struct morning *morning)
 			  show_instant_local(morning->made, made));
 }
 
-/* "19.7 °C, 18.1 °C to 21.1 °C" */
+/* "19.7 °C, between 18.1 °C and 21.1 °C" */
 static char *air_of(const struct series_account *series, enum units units)
 {
 	enum quantity quantity = series->series.quantity;
 	char now[MEASURE_TEXT], least[MEASURE_TEXT], most[MEASURE_TEXT];
 
-	return must_print("%s, %s to %s", show_value(series->latest.value, quantity, units, now),
+	return must_print("%s, between %s and %s", show_value(series->latest.value, quantity, units, now),
 			  show_value(series->least.value, quantity, units, least),
 			  show_value(series->most.value, quantity, units, most));
 }
@@ -97,7 +104,7 @@ char *morning_air(const struct account *room, enum units units)
 
 const char *standing_title(const struct morning *morning)
 {
-	size_t count = morning->alerts.standing.count;
+	size_t count = morning->standing_count;
 
 	return count == 0 ? "No alert stands." : count == 1 ? "One alert stands" : "Alerts that stand";
 }

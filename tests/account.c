@@ -130,7 +130,7 @@ static void half_its_patience_is_used_up(void **state)
 	struct account_case *c = *state;
 
 	account_case_put(c, COOL_H, 1411, 1440, 40);
-	assert_int_equal(need_of(c), NEED_STRAYED);
+	assert_int_equal(need_of(c), NEED_OUT);
 	account_case_put(c, COOL_H, 1410, 1440, 40);
 	assert_int_equal(need_of(c), NEED_LOOK);
 	assert_true(c->account.series[COOL_H].episode.lasts);
@@ -143,7 +143,7 @@ static void half_its_patience_is_used_up(void **state)
 	assert_int_equal(need_of(c), NEED_LOOK);
 	/* By it for 5 min: that was over, and what is left is short. */
 	account_case_put(c, COOL_H, 1420, 1425, 49);
-	assert_int_equal(need_of(c), NEED_STRAYED);
+	assert_int_equal(need_of(c), NEED_OUT);
 	assert_near(c->account.series[COOL_H].episode.seconds, 600, 0);
 }
 

@@ -103,9 +103,9 @@ static void the_place_where_more_than_one_has_a_band(void **state)
 	says(account_complaint(&c->account, false, FAHRENHEIT),
 	     "cool side 1.4 °F too cold since 11:10");
 	account_case_put(c, WARM_T, 203, 204, 14.5);
-	complains(c, "warm side dangerously cold, 14.5 °C at 15:23", "dangerously cold");
+	complains(c, "warm side was dangerously cold, 14.5 °C at 15:23", "was dangerously cold");
 	says(account_complaint(&c->account, false, FAHRENHEIT),
-	     "warm side dangerously cold, 58.1 °F at 15:23");
+	     "warm side was dangerously cold, 58.1 °F at 15:23");
 }
 
 static void each_danger(void **state)
@@ -113,13 +113,13 @@ static void each_danger(void **state)
 	struct account_case *c = *state;
 
 	account_case_put(c, WARM_T, 203, 204, 36.5);
-	complains(c, "dangerously hot, 36.5 °C at 15:23", "dangerously hot");
+	complains(c, "was dangerously hot, 36.5 °C at 15:23", "was dangerously hot");
 	finds(c, "Warm side temperature above its band for 1 min, highest 36.5 °C, beyond its limits");
 	account_case_put(c, WARM_T, 203, 204, 28);
 	account_case_put(c, COOL_H, 203, 323, 6);
-	complains(c, "dangerously dry, 6 % at 15:23", "dangerously dry");
+	complains(c, "was dangerously dry, 6 % at 15:23", "was dangerously dry");
 	account_case_put(c, COOL_H, 203, 323, 95);
-	complains(c, "dangerously damp, 95 % at 15:23", "dangerously damp");
+	complains(c, "was dangerously damp, 95 % at 15:23", "was dangerously damp");
 	account_case_put(c, COOL_H, 203, 204, 55); /* a minute short of its patience */
 	complains(c, "too damp for 1 h 59 min", "too damp for 1 h 59 min");
 }
@@ -132,7 +132,7 @@ static void limits_without_a_band(void **state)
 	*rule = (struct rule){ .has_limits = true, .limits = { 16, 32 } };
 	finds(c, "In its bands all the time");
 	account_case_put(c, COOL_T, 203, 233, 12.5);
-	complains(c, "dangerously cold, 12.5 °C at 15:23", "dangerously cold");
+	complains(c, "was dangerously cold, 12.5 °C at 15:23", "was dangerously cold");
 	finds(c, "Cool side temperature below its limits for 30 min, lowest 12.5 °C");
 }
 
@@ -233,7 +233,7 @@ static void what_changed_over_more_than_a_day(void **state)
 
 	account_case_rows(c, CASE_NOON, 26, 3600);
 	changes(c, WARM_T, (struct earlier){ .windows = 1, .mean = 27 },
-		"1.0 °C warmer than in the time before, as long");
+		"1.0 °C warmer than in the 2 days before");
 	/* A day on which the clocks go back is one. */
 	account_case_rows(c, CASE_NOON, 25, 3600);
 	changes(c, WARM_T, (struct earlier){ .windows = 7, .mean = 27 },

@@ -64,14 +64,14 @@ static void all_is_well(void **state)
 	struct fixture *f = *state;
 	struct morning *morning = room_of(f, 12);
 
-	says(morning, "None of twelve needs you.", "All were in their bands.");
+	says(morning, "None of the twelve needs you.", "All were in their bands.");
 	f->lines[4].known = 0.9;
-	says(morning, "None of twelve needs you.", "All were in their bands as far as is known.");
-	says(room_of(f, 13), "None of 13 needs you.", "All were in their bands.");
+	says(morning, "None of the twelve needs you.", "All were in their bands as far as is known.");
+	says(room_of(f, 13), "None of the 13 needs you.", "All were in their bands.");
 	morning->made = EIGHT + 7200;
-	says(morning, "None of 13 needed you.", "All were in their bands.");
+	says(morning, "None of the 13 needed you.", "All were in their bands.");
 	f->lines[0].need = NEED_UNTOLD;
-	says(morning, "None of 13 needed you.", "");
+	says(morning, "None of the 13 needed you.", "");
 	assert_near(morning_known(morning), 1, 0);
 	f->lines[0].known = 0;
 	assert_near(morning_known(morning), 12 / 13.0, 1e-12);
@@ -125,10 +125,10 @@ static void out_for_a_while(void **state)
 
 	f->lines[0].need = NEED_STRAYED;
 	f->lines[0].brief = (char[]){ "too dry for 10 min" };
-	says(morning, "None of six needs you.", "One was out of its band for a while: Tub 1.");
+	says(morning, "None of the six needs you.", "One was out of its band for a while: Tub 1.");
 	for (size_t i = 0; i < 5; i++)
 		f->lines[i].need = NEED_STRAYED;
-	says(morning, "None of six needs you.",
+	says(morning, "None of the six needs you.",
 	     "Five were out of their bands for a while: Tub 1, Tub 2, Tub 3 and 2 more.");
 	needs(f, 5, (char[]){ "too hot for 1 h" });
 	says(morning, "One of six needs you: Tub 6 too hot for 1 h.",
@@ -157,9 +157,9 @@ static void the_room_is_none_of_them(void **state)
 	struct morning *morning = room_of(f, 3);
 
 	f->enclosures[2].is_room = true;
-	says(morning, "None of two needs you.", "All were in their bands.");
+	says(morning, "None of the two needs you.", "All were in their bands.");
 	needs(f, 2, (char[]){ "dangerously cold, 9.0 °C at 04:20" });
-	says(morning, "None of two needs you.",
+	says(morning, "None of the two needs you.",
 	     "All were in their bands. The room: dangerously cold, 9.0 °C at 04:20.");
 	needs(f, 1, (char[]){ "too hot for 1 h" });
 	says(morning, "One of two needs you: Tub 2 too hot for 1 h.",

@@ -177,19 +177,20 @@ def check_sentence(report, text, matter, places, about):
     def glance(seconds):  # where the seconds may be left out
         return {duration(seconds), duration(Fraction(whole(seconds / 60) * 60)) if seconds >= 60 else ''}
     take(r'([Bb]elow|[Aa]bove) its band for (%s), (lowest|highest) (%s)' % (DURATION, VALUE),
-         lambda s, side, d, which, v: duration(spent(s, side)) == d and
-         report.value(s['min' if which == 'lowest' else 'max'], s['quantity']) == v)
+         lambda s, side, d, which, v: d in glance(spent(s, side)) and
+         report.value(s['farthest'][side.lower()], s['quantity']) == v and
+         (which == 'lowest') == (side.lower() == 'below'))
     take(r'(?:(%s) )?(?:dangerously )?too (cold|hot|warm|dry|damp|wet) since (%s)' % (VALUE, TIME),
          lambda s, v, wrong, at: s['lasting'] and at in report.begun(s) and
          report.value(s['lasting']['distance'], s['quantity'], 0) ==
          (v or report.value(0, s['quantity'], 0)))  # nothing is said of no distance
-    take(r'(%s) at (%s)' % (VALUE, TIME), lambda s, v, at: s['min'] is not None and (v, at) in (
-        (report.value(s[k], s['quantity']), report.brief(s[k + '_time'])) for k in ('min', 'max')))
+    take(r'(%s) at (%s)' % (VALUE, TIME), lambda s, v, at: s['danger'] and (v, at) == (
+        report.value(s['danger']['value'], s['quantity']), report.brief(s['danger']['time'])))
     take(r'too (cold|hot|warm|dry|damp|wet) for (%s)' % DURATION,
          lambda s, wrong, d: d in glance(spent(s, wrong)))
     take(r'(?:silent|no reading) since (%s)' % TIME,
          lambda s, at: s['silent_since'] is not None and report.brief(s['silent_since']) == at)
-    take(r'unknown for (%s)' % DURATION, lambda s, d: duration(s['unknown_seconds']) == d)
+    take(r'unknown for (%s)' % DURATION, lambda s, d: d in glance(s['unknown_seconds']))
     take(r'but for less than 5 min|told [-\d: ]+$|; and \d+ more$', lambda s, *_: True)
     if matter == 'change':
         take(r'(%s) (warmer|cooler|damper|drier)' % VALUE, lambda s, v, _: s['before'] and v == report.value(
@@ -197,6 +198,7 @@ def check_sentence(report, text, matter, places, about):
         take(r'(%s) (?:more|less) (below|above) its band' % DURATION, lambda s, d, side: s['before'] and d in
              glance(abs(spent(s, side) - s['before']['low_seconds' if side == 'below' else 'high_seconds'])))
         take(r'same hours of (?:the )?(\d+) (?:of the )?days before', lambda s, n: s['before'] and s['before']['windows'] == int(n))
+        take(r'than in the (\d+) days before', lambda s, n: int(n) == math.ceil((report.span - 3600) / 86400))
     if re.search(r'\d', left):
         report.faults.append('%s: "%s" has a number that was not looked at' % (about, left))
 
@@ -214,9 +216,9 @@ def check_headline(report, morning):
         text, _, complaint = text.rpartition(e['label'])
         check_sentence(report, complaint, 'complaint', e['places'], 'the headline on ' + e['name'])
     report.equal('', re.sub(r'\D', '', text), 'the rest of the headline')
-    strayed = [e for e in animals if e['need'] == 'strayed']
-    if strayed:
-        report.equal(WORDS[len(strayed)], morning['others'].split(' ')[0].lower(), 'the others')
+    counts = [WORDS[n] for n in (sum(e['need'] == need for e in animals) for need in ('out', 'strayed')) if n]
+    said = re.findall(r'(?:^|[.] )(\w+) (?:is|are|was|were) out', morning['others'])
+    report.equal(counts, [word.lower() for word in said], 'the others')
 
 
 # ---- the commands ------------------------------------------------------------------
@@ -249,6 +251,16 @@ def whole_excursion(report, e):
 
 def is_told(e):
     return e['seconds'] >= 300 - INSTANT or e['beyond_limits'] or e['to'] is None
+
+
+def farthest(report, morning):
+    """Of each series, how far its excursions went."""
+    places = {(e['name'], s['place'], s['quantity']): s for e in morning['enclosures'] for s in e['places']}
+    for s in places.values():
+        s['farthest'] = {'below': Fraction(10 ** 6), 'above': Fraction(-10 ** 6)}
+    for e in report.json('excursions')['excursions']:
+        reached = places[e['enclosure'], e['place'], e['quantity']]['farthest']
+        reached[e['side']] = (min if e['side'] == 'below' else max)(reached[e['side']], e['worst'])
 
 
 def check_excursions(report, morning):
@@ -319,9 +331,9 @@ def check_digest(report, morning, head):
     for sentence in head:
         report.equal(True, sentence in lines, 'the digest says', sentence)
     for e in morning['enclosures']:
-        if e['need'] not in ('look', 'strayed'):
+        if e['need'] not in ('look', 'out', 'strayed'):
             continue
-        at = lines.index('%s: %s' % (e['label'], e['complaint']))
+        at = lines.index('%s: %s' % ('Room' if e['name'] == 'room' else e['label'], e['complaint']))
         report.equal(e['finding'] + '.', lines[at + 1].strip(), 'the digest on', e['name'])
         changes = ['%s: %s.' % (phrase(s).capitalize(), s['change']) for s in e['places'] if s['change']]
         report.equal(changes, [line.strip() for line in lines[at + 2:at + 2 + len(changes)]], e['name'])
@@ -345,7 +357,7 @@ def known_sentence(report, morning):
 
 def room_sentence(report, morning):
     room = [e for e in morning['enclosures'] if e['name'] == 'room'][0]
-    return 'Room air: %s.' % '; '.join('%s, %s to %s' % tuple(
+    return 'Room air: %s.' % '; '.join('%s, between %s and %s' % tuple(
         report.value(s[key], s['quantity']) for key in ('latest', 'min', 'max')) for s in room['places'])
 
 
@@ -356,6 +368,7 @@ def main():
         for s in e['places']:
             s['told_since'] = [a['since'] for a in morning['standing'] if (
                 a['enclosure'], a['place'], a['quantity']) == (e['name'], s['place'], s['quantity'])]
+    farthest(report, morning)
     check_headline(report, morning)
     for e in morning['enclosures']:
         check_sentence(report, e['complaint'] or '', 'complaint', e['places'], e['name'])

@@ -75,7 +75,7 @@ def check(report, morning, parts, text, head, words):
         check_section(report, section, e, parts, words)
         for s, figure in zip(e['places'], section.all('figure'), strict=True):
             about = e['name'], words.phrase(s), 'on the graph'
-            report.equal('%s, %s: %s' % (e['label'], words.phrase(s), s['finding']),
+            report.equal('%s, %s: %s' % ('Room' if e['name'] == 'room' else e['label'], words.phrase(s), s['finding']),
                          figure.one('svg').given['aria-label'], *about)
             scale = Scale(report, figure, s['quantity'])
             check_labels(report, figure, s, scale, limits[e['name']].get((s['place'], s['quantity'])), about)

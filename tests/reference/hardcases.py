@@ -382,7 +382,7 @@ def rooms(look):
     look.same(HOSTILE + ' did not need you.', page.heading, 'headline of one')
     look.want('Room air' not in page.text, 'there is no room')
     page = look.page('bare', MONTH_END - DAY, MONTH_END)
-    look.same('None of two needed you.', page.heading, 'headline of two')
+    look.same('None of the two needed you.', page.heading, 'headline of two')
     page = look.page('none', MONTH_END - DAY, MONTH_END)
     look.same('No enclosure is configured.', page.heading, 'headline of none')
     look.want('Room air: 20.1 °C' in page.text or 'Room air: 20.0 °C' in page.text, 'no room air')
@@ -390,14 +390,14 @@ def rooms(look):
     look.same('No enclosure is configured.', page.heading, 'headline of nothing')
     # One that has no probe: nothing is missing there, and nothing is said of it.
     page = look.page('odd', COLD[0] - DAY, COLD[0] - EVERY)
-    look.same('None of two needed you.', page.heading, 'headline with one without a probe')
+    look.same('None of the two needed you.', page.heading, 'headline with one without a probe')
     look.same(1, look.digest['known'], 'known, of one')
     cells(look, page, look.one('A1'), COLD[0] - EVERY - COLD[0] + DAY, 'F')
     look.same(b'', look.run('odd', 'totals').stderr, 'said of a probe that is not')
     page = look.page('hundred', MONTH, MONTH + 10800)
     look.same(100, len(page.tables), 'sections of a hundred')
-    look.same('None of 100 needed you.', page.heading, 'headline of a hundred')
-    look.want('39 were out of their bands for a while: E0, E1, E99 and 36 more.' in page.text,
+    look.same('None of the 100 needed you.', page.heading, 'headline of a hundred')
+    look.want('39 were out of their bands at the end, not for long: E0, E1, E99 and 36 more.' in page.text,
               look.digest['others'])
 
 
