@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/asking.h"
 #include "conf/memory.h"
 
 static const double USED_UP = 0.5;    /* of patience: from here on it needs a look */
@@ -164,7 +165,8 @@ static void find_alerts(const struct account_base *base, struct account *account
 			account->standing[account->standing_count++] = &lives->list[i];
 	for (size_t i = 0; i < shelved->count; i++)
 		if (strcmp(shelved->list[i].enclosure, name) == 0 && shelved->list[i].has_until &&
-		    shelved->list[i].time <= base->until && shelved->list[i].until > base->until)
+		    shelved->list[i].time <= base->until && shelved->list[i].until > base->until &&
+		    shelved->list[i].until <= shelved->list[i].time + SHELVE_MOST)
 			account->shelved = &shelved->list[i];
 }
 
@@ -186,11 +188,16 @@ static bool was_beyond(const struct series_account *series)
 	return counts(series, series->beyond[BELOW]) || counts(series, series->beyond[ABOVE]);
 }
 
-static bool wears_out(const struct series_account *series)
+bool series_wears_out(const struct series_account *series)
 {
 	const struct episode *episode = &series->episode;
 
 	return episode->lasts && episode->seconds >= USED_UP * series->rule->patience;
+}
+
+double account_short(struct window window)
+{
+	return fmin(SHORT_SECONDS, (window.to - window.from) / 10);
 }
 
 static bool in_danger(const struct series_account *series)
@@ -220,7 +227,7 @@ static bool is_urgent(const struct account *account)
 static void judge(struct account *account)
 {
 	bool look = account->standing_count > 0, strayed = false, has_band = false;
-	bool out = false;
+	bool out = false, endangered = false;
 	double known = 0, span = account->window.to - account->window.from;
 
 	for (size_t i = 0; i < account->count; i++) {
@@ -229,21 +236,24 @@ static void judge(struct account *account)
 
 		known += span - t->unknown;
 		account->unsafe |= series_unsafe(series, BELOW) || series_unsafe(series, ABOVE);
-		look |= wears_out(series) || series->silent;
-		out |= series->episode.lasts && series->episode.seconds >= SHORT_SECONDS;
-		strayed |= was_beyond(series);
+		look |= series_wears_out(series) || series->silent;
+		out |= series->episode.lasts &&
+		       series->episode.seconds >= account_short(account->window);
+		endangered |= was_beyond(series);
 		if (!series->rule->has_band)
 			continue;
 		has_band = true;
-		strayed |= t->low + t->high >= SHORT_SECONDS;
+		strayed |= t->low + t->high >= account_short(account->window);
 		account->weight += t->degree_hours /
 				   fmax(series->rule->day.high - series->rule->day.low, 1);
 	}
 	if (account->count)
 		account->known = known / (span * (double)account->count);
 	look |= account->unsafe;
+	strayed |= endangered;
 	look &= !account->shelved && !account->enclosure->out_of_service;
 	account->urgent = is_urgent(account);
+	account->endangered = !account->unsafe && endangered;
 	account->need = look	  ? NEED_LOOK
 			: out	  ? NEED_OUT
 			: strayed  ? NEED_STRAYED

@@ -18,7 +18,8 @@
 #include "report/rows.h"
 #include "report/totals.h"
 
-/* s: a series out of its band for less than SHORT_SECONDS in all is not told of;
+/* s: a series out of its band for less than SHORT_SECONDS in all is not told of, in a short
+ * window for less than a tenth of it;
  * one without a reading for SILENT_SECONDS, or three times its `every`, is silent. */
 enum { SHORT_SECONDS = 300, SILENT_SECONDS = 600, RECENT_SECONDS = 86400 };
 
@@ -84,6 +85,7 @@ struct account {
 	size_t standing_count;
 	bool urgent;            /* in danger at the end of what is known, unwatched, or with an
 				 * alert of priority `now` */
+	bool endangered;        /* it was beyond its limits in the window, but not lately */
 	bool unsafe;            /* a series counts as beyond its limits, see below */
 	enum need need;
 	double weight;          /* orders enclosures of one need: distance out in widths of the
@@ -105,11 +107,17 @@ void account_reckon(const struct account_base *base, const struct enclosure *enc
 		    struct record record, struct account *out);
 void account_clear(struct account *account);
 
+/* Whether it is out at the end of what is known, and has been for half its patience. */
+bool series_wears_out(const struct series_account *series);
+
+/* SHORT_SECONDS, or less in a short window. */
+double account_short(struct window window);
+
 /* Whether it has lately been beyond its limits on that side: a temperature at all, a humidity
  * for limits_patience in all. */
 bool series_unsafe(const struct series_account *series, enum side side);
 
-/* ---- findings.c: an account in words; each is malloc'ed, the caller frees - */
+/* ---- complaint.c, findings.c: an account in words; each is malloc'ed, the caller frees - */
 
 /* What is worst of it, without the enclosure's name: "cool side dangerously dry, 6 % at
  * 15:23", "0.4 °C too cold since 04:20", "too dry for 6 h 10 min"; when brief without place and

@@ -290,15 +290,21 @@ bool alerts_load(const char *state, struct window window, struct alerts *out)
 {
 	char *path = state_path(state, ALERTS_FILE);
 	FILE *file = fopen(path, "re");
-	bool good = file || errno == ENOENT;
+	bool missing = !file && errno == ENOENT;
+	bool good = file || missing;
 
 	*out = (struct alerts){ 0 };
-	if (!good)
-		fprintf(stderr, "warmside: %s cannot be read: %s\n", path, strerror(errno));
 	if (file) {
 		alerts_read(file, window, out);
-		fclose(file);
+		good = !ferror(file);
 	}
+	if (!good) {
+		fprintf(stderr, "warmside: %s cannot be read: %s\n", path, strerror(errno));
+		alerts_clear(out);
+	}
+	out->missing = missing;
+	if (file)
+		fclose(file);
 	if (out->torn)
 		fprintf(stderr, "warmside: %s: %zu %s passed over, torn or not written by the "
 			"daemon\n", path, out->torn, out->torn == 1 ? "line is" : "lines are");

@@ -55,14 +55,15 @@ struct alerts {
 				     * from the telling that made another one necessary */
 	size_t wait_count;
 	size_t torn;                /* lines that are no record: passed over */
+	bool missing;           /* there is no log yet */
 };
 
 /* Reads the log from an open file. */
 void alerts_read(FILE *file, struct window window, struct alerts *out);
 
 /* Opens <state>/alerts.jsonl and reads it.  A log not begun yet is an empty
- * one.  False after a sentence on standard error; torn lines get one there
- * too. */
+ * one.  False, and an empty one, after a sentence on standard error; torn lines get
+ * one there too. */
 bool alerts_load(const char *state, struct window window, struct alerts *out);
 void alerts_clear(struct alerts *alerts);
 

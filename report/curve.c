@@ -16,6 +16,7 @@ enum {
 	MIXED_SAMPLES = 24,
 	MINUTE = 60,            /* s: a row of the archive; none is finer */
 	DAY_SECONDS = 86400,
+	COARSEST_MISTING = 1800, /* s a column */
 	NIGHT_PIXELS = 5,       /* a narrower day is not shaded */
 };
 
@@ -186,6 +187,11 @@ void curve_clear(struct curve *curve)
 	for (int layer = 0; layer < LAYERS; layer++)
 		free(curve->layers[layer]);
 	*curve = (struct curve){ 0 };
+}
+
+bool curve_shows_mistings(const struct curve *curve)
+{
+	return curve->step <= COARSEST_MISTING;
 }
 
 bool curve_extent(const struct curve *curve, double *low, double *high)

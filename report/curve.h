@@ -46,6 +46,10 @@ void curve_clear(struct curve *curve);
 /* A temperature in the keeper's units; a humidity as it is. */
 double in_units(double value, enum quantity quantity, enum units units);
 
+/* Whether its columns are fine enough, to half an hour, to mark mistings: in coarser ones they
+ * would be a row of marks. */
+bool curve_shows_mistings(const struct curve *curve);
+
 /* The lowest and highest number to be seen, band included; false when there
  * is none. */
 bool curve_extent(const struct curve *curve, double *low, double *high);

@@ -75,17 +75,21 @@ static void print_table(const struct terminal *terminal, const struct account *a
 	table_clear(&table);
 }
 
+/* In full what needs somebody; a finding of what was out. */
 static void tell(struct terminal *terminal, const struct account *account, enum units units)
 {
+	bool full = account->need == NEED_LOOK;
+
 	if (account->count) {
 		char *finding = account_finding(account, NULL, units);
 
 		say_note(terminal, finding);
 		free(finding);
 	}
-	account_changes(account, units, say_note, terminal);
+	if (full)
+		account_changes(account, units, say_note, terminal);
 	account_notes(account, say_note, terminal);
-	if (account->count)
+	if (full && account->count)
 		print_table(terminal, account, units);
 }
 
@@ -115,7 +119,9 @@ static char *listed(const struct account *account, const struct morning_line *li
 	if (account->shelved)
 		return must_print("shelved until %s",
 				  show_instant_local(account->shelved->until, at));
-	return must_copy(line->need == NEED_NOTHING && !line_is_known(line) ? "as far as is known" : "");
+	if (line->need != NEED_NOTHING || line_is_known(line))
+		return must_copy("");
+	return must_print("%s known", show_share(line->known, at));
 }
 
 static bool is_told(const struct morning_line *line)

@@ -5,6 +5,7 @@
 #include "report/gather.h"
 
 #include <math.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -24,6 +25,11 @@ void gather_note(struct gathered *gathered, const struct enclosure *enclosure,
 	gathered->shared_out |= record->shared_out;
 	if (record->newest > gathered->newest)
 		gathered->newest = record->newest;
+	if (record->impossible) {
+		fprintf(stderr, "warmside: %s: %zu rows of its archive hold numbers that cannot be; "
+			"they are taken as unknown\n", enclosure->name, record->impossible);
+		gathered->unreadable++;
+	}
 	if (!record->trouble)
 		return;
 	fprintf(stderr, "warmside: %s: %s\n", enclosure->name, record->trouble);
@@ -193,4 +199,9 @@ char *degree_hours_text(double degree_hours, enum quantity quantity, enum units 
 	if (quantity == HUMIDITY)
 		return must_print("%.1f %% h", round(round(degree_hours * 1e6) / 1e5) / 10);
 	return must_print("%s h", show_difference(degree_hours, quantity, units, text));
+}
+
+char *whole_minutes(double seconds, char buf[MEASURE_TEXT])
+{
+	return show_duration(seconds < 60 ? seconds : round(seconds / 60) * 60, buf);
 }

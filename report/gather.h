@@ -6,6 +6,7 @@
 #ifndef WARMSIDE_REPORT_GATHER_H
 #define WARMSIDE_REPORT_GATHER_H
 
+#include "conf/measure.h"
 #include "report/request.h"
 #include "report/rows.h"
 
@@ -58,6 +59,9 @@ char *enclosure_title(const struct enclosure *enclosure);
 
 /* "cool side humidity"; malloc'ed, the caller frees. */
 char *series_phrase(struct series series);
+
+/* "6 h 10 min": a glance needs no seconds, unless there is less than a minute. */
+char *whole_minutes(double seconds, char buf[MEASURE_TEXT]);
 
 /* "3.2 % h", "4.1 °C h", "7.4 °F h"; malloc'ed, the caller frees. */
 char *degree_hours_text(double degree_hours, enum quantity quantity, enum units units);

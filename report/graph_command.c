@@ -86,10 +86,9 @@ static int read_and_draw(const struct request *request, const struct enclosure *
 	struct band_list bands;
 	struct account_base base = { request->conf, request->window, request->window.to, &bands,
 				     &alerts };
+	bool whole = alerts_load(request->conf->state, request->window, &alerts);
 	int result = FAILED;
 
-	if (!alerts_load(request->conf->state, request->window, &alerts))
-		return FAILED;
 	bands_load(request->conf->state, &bands);
 	account_make(&base, enclosure, false, &account);
 	input->account = &account;
@@ -101,7 +100,7 @@ static int read_and_draw(const struct request *request, const struct enclosure *
 	account_clear(&account);
 	bands_clear(&bands);
 	alerts_clear(&alerts);
-	return result;
+	return whole ? result : FAILED; /* what could be read is drawn all the same */
 }
 
 int graph_command(const struct request *request)

@@ -12,13 +12,11 @@
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/utf8.h"
-#include "report/alerts_text.h"
 #include "report/timeaxis.h"
 
 enum { NAMED = 3 };     /* so many are told of, the others counted */
 
 static const double LONG_WINDOW = 36 * 3600; /* s */
-static const double ALL_KNOWN = 0.995; /* a share of what is known that is as good as all */
 
 /* "two", "twelve", "13"; malloc'ed. */
 static char *number(size_t count)
@@ -61,17 +59,55 @@ static char *label_before_text(const char *label)
 	return must_print("%s%s", label, leftwards ? "\u200e" : "");
 }
 
-static size_t count_need(const struct morning *morning, enum need need)
+/* Whether a line belongs to what is told. */
+typedef bool line_test(const struct morning_line *line);
+
+static bool needs_look(const struct morning_line *line)
+{
+	return line->need == NEED_LOOK;
+}
+
+static bool is_out(const struct morning_line *line)
+{
+	return line->need == NEED_OUT && !line->shelved;
+}
+
+static bool has_strayed(const struct morning_line *line)
+{
+	return line->need == NEED_STRAYED && !line->shelved && !line->endangered;
+}
+
+static bool was_endangered(const struct morning_line *line)
+{
+	return line->endangered && line->need != NEED_LOOK;
+}
+
+static bool was_in_danger(const struct morning_line *line)
+{
+	return line->unsafe || line->endangered;
+}
+
+static bool is_shelved(const struct morning_line *line)
+{
+	return line->shelved && line->need < NEED_NOTHING;
+}
+
+static bool says_nothing(const struct morning_line *line)
+{
+	return line->need == NEED_UNTOLD && !line->enclosure->out_of_service;
+}
+
+static size_t count_lines(const struct morning *morning, line_test *test)
 {
 	size_t count = 0;
 
 	for (size_t i = 0; i < morning->count; i++)
-		count += morning->lines[i].need == need && !morning->lines[i].enclosure->is_room;
+		count += !morning->lines[i].enclosure->is_room && test(&morning->lines[i]);
 	return count;
 }
 
 /* "Third tub too dry for 6 h 10 min, Incubator dangerously hot and 2 more" */
-static char *name_all(const struct morning *morning, enum need need, bool complaints)
+static char *name_all(const struct morning *morning, line_test *test, bool complaints)
 {
 	char *text = must_copy("");
 	size_t named = 0, left = 0;
@@ -79,7 +115,7 @@ static char *name_all(const struct morning *morning, enum need need, bool compla
 	for (size_t i = 0; i < morning->count; i++) {
 		const struct morning_line *line = &morning->lines[i];
 
-		if (line->need != need || line->enclosure->is_room)
+		if (!test(line) || line->enclosure->is_room)
 			continue;
 		if (named == NAMED) {
 			left++;
@@ -118,6 +154,7 @@ static char *tell_nothing(const struct morning *morning)
 	return must_copy("Nothing was recorded in this time.");
 }
 
+/* What nobody was there to see the end of must not be lost with the readings. */
 static char *tell_silence(const struct morning *morning)
 {
 	double heard = 0;
@@ -127,9 +164,31 @@ static char *tell_silence(const struct morning *morning)
 		heard = fmax(heard, morning->lines[i].heard);
 	if (heard <= 0)
 		return tell_nothing(morning);
-	return must_print(morning_is_past(morning) ? "Nobody was watching: nothing was recorded after %s."
-						   : "Nobody is watching: nothing is recorded since %s.",
-			  brief_instant(heard, morning->base.window, at));
+	char *text = must_print(morning_is_past(morning)
+					? "Nobody was watching: nothing was recorded after %s."
+					: "Nobody is watching: nothing is recorded since %s.",
+				brief_instant(heard, morning->base.window, at));
+
+	if (count_lines(morning, was_in_danger)) {
+		char *names = name_all(morning, was_in_danger, false);
+
+		text = append(text, must_print(" In danger before that: %s.", names));
+		free(names);
+	}
+	return text;
+}
+
+static const struct morning_line *room_that_needs(const struct morning *morning)
+{
+	for (size_t i = 0; i < morning->count; i++)
+		if (morning->lines[i].enclosure->is_room && morning->lines[i].need == NEED_LOOK)
+			return &morning->lines[i];
+	return NULL;
+}
+
+static const char *told_of_room(const struct morning_line *room)
+{
+	return room->brief ? room->brief : "an alert stands";
 }
 
 /* The only one there is: "Third tub needs you: too dry since 04:20." */
@@ -140,9 +199,13 @@ static char *tell_need_of_one(const struct morning *morning)
 
 	if (line->enclosure->is_room)
 		line = &morning->lines[1];
-	if (line->need != NEED_LOOK)
-		return must_print("%s %s you.", line->enclosure->label,
-				  past ? "did not need" : "does not need");
+	if (line->need != NEED_LOOK) {
+		const struct morning_line *room = room_that_needs(morning);
+
+		return must_print("%s %s you%s%s.", line->enclosure->label,
+				  past ? "did not need" : "does not need",
+				  room ? ", but the room: " : "", room ? told_of_room(room) : "");
+	}
 	return must_print("%s %s you%s%s.", line->enclosure->label, past ? "needed" : "needs",
 			  line->brief ? ": " : "", line->brief ? line->brief : "");
 }
@@ -155,14 +218,18 @@ static const char *when(const struct morning *morning)
 	return morning_is_past(morning) ? " at the end" : " now";
 }
 
-static char *tell_needs(const struct morning *morning, size_t look, size_t all)
+static char *tell_needs(const struct morning *morning, size_t all)
 {
 	bool past = morning_is_past(morning);
+	size_t look = count_lines(morning, needs_look);
+	const struct morning_line *room = room_that_needs(morning);
 	char *some = number(look), *of = number(all);
-	char *names = look ? name_all(morning, NEED_LOOK, true) : NULL;
+	char *names = look ? name_all(morning, needs_look, true) : NULL;
 	const char *verb = past ? "needed" : look < 2 ? "needs" : "need";
-	char *text = names ? must_print("%s of %s %s you: %s.", some, of, verb, names)
-			   : must_print("%s of the %s %s you%s.", some, of, verb, when(morning));
+	char *text = names  ? must_print("%s of %s %s you: %s.", some, of, verb, names)
+		     : room ? must_print("none of the %s %s you, but the room: %s.", of, verb,
+					 told_of_room(room))
+			    : must_print("%s of the %s %s you%s.", some, of, verb, when(morning));
 
 	free(some);
 	free(of);
@@ -172,17 +239,18 @@ static char *tell_needs(const struct morning *morning, size_t look, size_t all)
 
 /* "Two are out of their bands, not for long yet: ...", "One was out of its band for
  * a while: ..." */
-static char *tell_out(const struct morning *morning, enum need need, size_t count)
+static char *tell_out(const struct morning *morning, line_test *test)
 {
-	bool lasts = need == NEED_OUT && !morning_is_past(morning);
+	bool strayed = test == has_strayed, lasts = !strayed && !morning_is_past(morning);
+	size_t count = count_lines(morning, test);
 	char *some = number(count);
-	char *names = name_all(morning, need, false);
+	char *names = name_all(morning, test, false);
 	char *text = must_print("%s %s out of %s%s: %s.", some,
 				lasts ? (count == 1 ? "is" : "are") : count == 1 ? "was" : "were",
 				count == 1 ? "its band" : "their bands",
-				need == NEED_STRAYED ? " for a while"
-				: lasts		     ? ", not for long yet"
-						     : " at the end, not for long", names);
+				strayed ? " for a while"
+				: lasts ? ", not for long yet"
+					: " at the end, not for long", names);
 
 	text[0] = (char)toupper((unsigned char)text[0]);
 	free(some);
@@ -209,10 +277,19 @@ char *morning_headline(const struct morning *morning)
 		return tell_silence(morning);
 	if (all == 1)
 		return tell_need_of_one(morning);
-	char *text = tell_needs(morning, count_need(morning, NEED_LOOK), all);
+	char *text = tell_needs(morning, all);
 
 	text[0] = (char)toupper((unsigned char)text[0]);
 	return text;
+}
+
+/* Of each: of a hundred one that was unknown all night would be lost in the mean. */
+static bool all_known(const struct morning *morning)
+{
+	for (size_t i = 0; i < morning->count; i++)
+		if (morning->lines[i].watched && !line_is_known(&morning->lines[i]))
+			return false;
+	return true;
 }
 
 /* That all is well, if it is. */
@@ -220,79 +297,85 @@ static char *tell_good(const struct morning *morning)
 {
 	size_t all = count_all(morning);
 
-	if (!all || count_need(morning, NEED_NOTHING) != all)
-		return must_copy("");
+	for (size_t i = 0; i < morning->count; i++)
+		if (!morning->lines[i].enclosure->is_room && morning->lines[i].need != NEED_NOTHING)
+			return NULL;
+	if (!all)
+		return NULL;
 	return must_print("%s in %s bands%s.", all == 1 ? "It was" : "All were",
 			  all == 1 ? "its" : "their",
-			  morning_known(morning) > ALL_KNOWN ? "" : " as far as is known");
+			  all_known(morning) ? "" : " as far as is known");
+}
+
+/* A sentence about some of them, by their names; NULL when there are none. */
+static char *tell_some(const struct morning *morning, line_test *test, const char *what,
+		       bool complaints)
+{
+	if (!count_lines(morning, test))
+		return NULL;
+	char *names = name_all(morning, test, complaints);
+	char *text = must_print("%s: %s.", what, names);
+
+	free(names);
+	return text;
+}
+
+static char *tell_room(const struct morning *morning)
+{
+	const struct morning_line *room = room_that_needs(morning);
+	bool told = !count_lines(morning, needs_look) && !all_silent(morning);
+
+	if (!room || !room->complaint || told)
+		return NULL;
+	return must_print("The room: %s.", room->complaint);
+}
+
+/* What has been raised since the window's end, and stands. */
+static char *tell_since(const struct morning *morning)
+{
+	const struct alert_lives *now = &morning->alerts.standing;
+	char *text = NULL;
+	size_t more = 0;
+
+	for (size_t i = 0; i < now->count; i++) {
+		if (now->list[i].raised <= morning->base.until)
+			continue;
+		if (text)
+			more++;
+		else
+			text = morning_standing(morning, &now->list[i]);
+	}
+	if (!text)
+		return NULL;
+	char *count = more ? must_print(" and %zu more", more) : must_copy("");
+	char *all = must_print("Raised after this time, and standing: %s%s.", text, count);
+
+	free(count);
+	free(text);
+	return all;
+}
+
+static char *add_sentence(char *text, char *sentence)
+{
+	if (!sentence)
+		return text;
+	return append(append(text, must_copy(*text ? " " : "")), sentence);
 }
 
 char *morning_others(const struct morning *morning)
 {
-	size_t out = count_need(morning, NEED_OUT), strayed = count_need(morning, NEED_STRAYED);
-	char *text = out       ? tell_out(morning, NEED_OUT, out)
-		     : strayed ? tell_out(morning, NEED_STRAYED, strayed)
-			       : tell_good(morning);
+	char *text = must_copy("");
 
-	if (out && strayed) {
-		text = append(text, must_copy(" "));
-		text = append(text, tell_out(morning, NEED_STRAYED, strayed));
-	}
-
-	for (size_t i = 0; i < morning->count; i++) {
-		const struct morning_line *line = &morning->lines[i];
-
-		if (line->enclosure->is_room && line->need == NEED_LOOK && line->complaint)
-			text = append(text, must_print("%sThe room: %s.", *text ? " " : "",
-						       line->complaint));
-	}
-	return text;
-}
-
-/* "Third tub", "Room"; Warmside itself when it concerns none. */
-static const char *label_of(const struct conf *conf, const char *name)
-{
-	if (strcmp(name, "room") == 0)
-		return "Room";
-	for (size_t i = 0; i < conf->enclosure_count; i++)
-		if (strcmp(conf->enclosures[i].name, name) == 0)
-			return conf->enclosures[i].label;
-	return *name ? name : "Warmside";
-}
-
-/* Whether a message told of it, as far as the log of the window knows; malloc'ed. */
-static char *undelivered(const struct morning *morning, const struct alert_record *record)
-{
-	size_t count;
-
-	if (record->joins[0] || record->time < morning->base.window.from)
-		return must_copy("");
-	if (!record->message[0])
-		return must_copy("; no message told of it");
-	alerts_deliveries(&morning->alerts, record->message, &count);
-	return must_copy(count ? "" : "; its message is not delivered");
-}
-
-char *morning_standing(const struct morning *morning, const struct alert_life *life)
-{
-	char *phrase = alert_phrase(&life->last);
-	char *since = time_text(life->last.has_since ? life->last.since : life->raised,
-				morning->made);
-	char *text = must_print("%s, %s since %s", label_of(morning->base.conf, life->last.enclosure),
-				phrase, since);
-
-	free(since);
-	text = append(text, undelivered(morning, &life->last));
-	if (life->acknowledged) {
-		char *author = alert_author(&life->ack);
-		char *at = time_text(life->ack.time, morning->made);
-
-		text = append(text, must_print("; acknowledged %s", at));
-		free(at);
-		if (*author)
-			text = append(text, must_print(", %s", author));
-		free(author);
-	}
-	free(phrase);
-	return text;
+	text = add_sentence(text, tell_since(morning));
+	text = add_sentence(text, tell_some(morning, was_endangered,
+					    "In danger earlier in this time", false));
+	text = add_sentence(text, tell_some(morning, is_shelved, "Shelved, not counted", true));
+	if (count_lines(morning, is_out))
+		text = add_sentence(text, tell_out(morning, is_out));
+	if (count_lines(morning, has_strayed))
+		text = add_sentence(text, tell_out(morning, has_strayed));
+	text = add_sentence(text, tell_some(morning, says_nothing, "No band is set, so nothing is said of",
+					    false));
+	text = add_sentence(text, tell_good(morning));
+	return add_sentence(text, tell_room(morning));
 }

@@ -27,7 +27,7 @@ static bool matter_of(const struct series_account *series, enum side side, struc
 		.side = side,
 		.seconds = seconds,
 		.worst = worst,
-		.weight = seconds * (0.1 + fabs(worst - edge) / width),
+		.weight = seconds * (0.1 + fmax(side == BELOW ? edge - worst : worst - edge, 0) / width),
 		.beyond_limits = series->beyond[side] > 0,
 		.unsafe = series_unsafe(series, side),
 	};
@@ -43,12 +43,10 @@ static int worst_first(const void *a, const void *b)
 	return (one->weight < other->weight) - (one->weight > other->weight);
 }
 
-/* Short of SHORT_SECONDS, and of a tenth of the window, and within the limits:
- * told in passing. */
+/* And within the limits: told in passing. */
 static bool is_short(const struct matter *matter, struct window window)
 {
-	return matter->seconds < fmin(SHORT_SECONDS, (window.to - window.from) / 10) &&
-	       !matter->beyond_limits;
+	return matter->seconds < account_short(window) && !matter->beyond_limits;
 }
 
 void matters_find(const struct account *account, const bool wanted[PLACES],

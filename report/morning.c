@@ -9,7 +9,7 @@
 
 #include "conf/memory.h"
 
-static const double PAST = 3600; /* s: a window that ended before that is over */
+static const double PAST = 300; /* s: a window that ended before that is over */
 
 static int gravest_first(const void *a, const void *b)
 {
@@ -32,7 +32,7 @@ static void find_standing(struct morning *morning)
 	qsort(morning->standing, morning->standing_count, sizeof *morning->standing, gravest_first);
 }
 
-bool morning_begin(const struct request *request, struct morning *out)
+void morning_begin(const struct request *request, struct morning *out)
 {
 	struct window window = request->window;
 	double until = request->until_now ? fmax(request->now, window.to)
@@ -44,13 +44,9 @@ bool morning_begin(const struct request *request, struct morning *out)
 		.made = request->now,
 		.lines = must_calloc(request->conf->enclosure_count, sizeof *out->lines),
 	};
-	if (alerts_load(request->conf->state, told, &out->alerts)) {
-		bands_load(request->conf->state, &out->bands);
-		find_standing(out);
-		return true;
-	}
-	free(out->lines);
-	return false;
+	out->log_unreadable = !alerts_load(request->conf->state, told, &out->alerts);
+	bands_load(request->conf->state, &out->bands);
+	find_standing(out);
 }
 
 static void add(struct morning *morning, const struct account *account)
@@ -64,6 +60,8 @@ static void add(struct morning *morning, const struct account *account)
 		.need = account->need,
 		.urgent = account->urgent,
 		.unsafe = account->unsafe,
+		.endangered = account->endangered,
+		.shelved = account->shelved != NULL,
 		.weight = account->weight,
 		.watched = account->count > 0,
 		.known = account->known,

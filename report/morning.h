@@ -21,12 +21,15 @@ struct morning_line {
 	double known;           /* 0..1 */
 	bool silent;            /* every series of it is, if there is any */
 	double heard;           /* its last reading in the window, s since the epoch; 0: none */
+	bool endangered;        /* beyond its limits in the window, but not lately */
+	bool shelved;
 	char *complaint, *brief; /* account_complaint's; NULL: none */
 };
 
 struct morning {
 	struct account_base base;
 	double made;            /* s since the epoch */
+	bool log_unreadable;    /* then alerts is empty */
 	struct alerts alerts;
 	struct band_list bands;
 	const struct alert_life **standing; /* what stood at base.until, gravest first */
@@ -36,8 +39,8 @@ struct morning {
 	struct gathered gathered;
 };
 
-/* Reads what all accounts share; false after a sentence on standard error. */
-bool morning_begin(const struct request *request, struct morning *out);
+/* Reads what all accounts share; what cannot be read is told on standard error. */
+void morning_begin(const struct request *request, struct morning *out);
 
 /* The account of the i-th configured enclosure, added to the lines; tells an archive's
  * trouble on standard error.  The caller frees it with account_clear. */

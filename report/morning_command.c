@@ -5,6 +5,7 @@
 #include "report/request.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -45,17 +46,26 @@ static bool write_as(const struct request *request, enum format format, struct m
 	return true;
 }
 
-/* Where it is written first: beside what a link leads to; NULL for what is no file, such
- * as a device, and is written itself. */
-static char *fresh_path(const char *output, char **target)
+/* Opens what it is written to first: a new file beside what a link leads to, or what is no
+ * file, such as a device, itself; then *fresh is NULL.  NULL when that cannot be done. */
+static FILE *open_fresh(const char *output, char **target, char **fresh)
 {
 	struct stat about;
 	char *real = realpath(output, NULL);
+	mode_t mask = umask(0);
+	int file;
 
+	umask(mask);
 	*target = real ? real : must_copy(output);
+	*fresh = NULL;
 	if (real && stat(real, &about) == 0 && !S_ISREG(about.st_mode))
+		return fopen(*target, "we");
+	*fresh = must_print("%s.XXXXXX", *target);
+	file = mkostemp(*fresh, O_CLOEXEC);
+	if (file < 0)
 		return NULL;
-	return must_print("%s.new", *target);
+	fchmod(file, 0666 & ~mask); /* as any new file */
+	return fdopen(file, "w");
 }
 
 static bool is_written(FILE *file)
@@ -71,21 +81,25 @@ static bool is_written(FILE *file)
 /* The file is there as a whole or, as before, not at all: a web server may be reading it. */
 static int write_file(const struct request *request, enum format format, struct morning *morning)
 {
-	char *target, *fresh = fresh_path(request->output, &target);
-	FILE *file = fopen(fresh ? fresh : target, "we");
+	char *target, *fresh;
+	FILE *file = open_fresh(request->output, &target, &fresh);
 	bool told = false;
 	bool good = file != NULL;
+	int why = errno;
 
 	if (file) {
 		good = write_as(request, format, morning, file);
 		told = !good;
 		good = good && is_written(file);
-		good = fclose(file) == 0 && good;
-		good = good && (!fresh || rename(fresh, target) == 0);
+		why = errno;
+		if (fclose(file) != 0 || (good && fresh && rename(fresh, target) != 0)) {
+			why = good ? errno : why;
+			good = false;
+		}
 	}
 	if (!good && !told)
 		fprintf(stderr, "warmside: %s cannot be written: %s\n", request->output,
-			strerror(errno));
+			strerror(why));
 	if (!good && file && fresh)
 		unlink(fresh);
 	free(fresh);
@@ -99,14 +113,13 @@ int morning_command(const struct request *request)
 	struct morning morning;
 	int result;
 
-	if (!morning_begin(request, &morning))
-		return FAILED;
+	morning_begin(request, &morning);
 	if (request->output)
 		result = write_file(request, format, &morning);
 	else
 		result = write_as(request, format, &morning, stdout) ? DONE : FAILED;
 	if (result == DONE)
-		result = gathered_result(&morning.gathered);
+		result = morning.log_unreadable ? FAILED : gathered_result(&morning.gathered);
 	morning_clear(&morning);
 	return result;
 }

@@ -35,11 +35,6 @@ void page_view(FILE *out, struct window window, const struct curve *curve, doubl
 		(window.to - window.from) / column, height);
 }
 
-bool page_shows_mistings(const struct curve *curve)
-{
-	return curve->step <= MISTING_COLUMN;
-}
-
 double page_percent(struct window window, double instant)
 {
 	return (instant - window.from) / (window.to - window.from) * 100;
@@ -98,7 +93,7 @@ static void spool_marks(struct page *page, const struct account *account,
 
 		if (series->series.quantity != quantity)
 			continue;
-		size_t mistings = series->rule->has_band && page_shows_mistings(&panel->curve)
+		size_t mistings = series->rule->has_band && curve_shows_mistings(&panel->curve)
 					  ? series->mistings.count
 					  : 0;
 
@@ -106,11 +101,12 @@ static void spool_marks(struct page *page, const struct account *account,
 			fprintf(page->spool, "<i class=\"drop\" style=\"left:%.2f%%\"></i>",
 				page_percent(account->window, series->mistings.list[n].at));
 		for (size_t n = 0; n < panel->alert_count; n++)
-			if (panel->alerts[n]->event == RAISED)
+			if (panel->alerts[n]->event == RAISED) {
 				fprintf(page->spool, "<i class=\"alert\" style=\"left:%.2f%%\"></i>",
 					page_percent(account->window, panel->alerts[n]->time));
+				page->seen.alert = true;
+			}
 		page->seen.misting |= mistings > 0;
-		page->seen.alert |= panel->alert_count > 0;
 	}
 	end_part(page, part);
 }
@@ -188,8 +184,8 @@ static void write_head(FILE *out, const struct page *page, const char *headline)
 	      "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n<style>\n", out);
 	fputs(style, out);
 	fputs("</style>\n</head>\n", out);
-	fprintf(out, "<body data-begin=\"%.3f\" data-end=\"%.3f\" data-from=\"%.0f\" data-step=\"%d\" "
-		"data-columns=\"%zu\"%s data-zone=\"", morning->base.window.from,
+	fprintf(out, "<body data-made=\"%.0f\" data-begin=\"%.3f\" data-end=\"%.3f\" data-from=\"%.0f\" data-step=\"%d\" "
+		"data-columns=\"%zu\"%s data-zone=\"", morning->made, morning->base.window.from,
 		morning->base.window.to, (double)page->columns.from, page->columns.step, page->columns.columns,
 		morning->base.conf->units == FAHRENHEIT ? " data-fahrenheit=\"1\"" : "");
 }

@@ -15,15 +15,11 @@
 enum {
 	PAGE_COLUMNS = 720,     /* at most, of a picture */
 	TICK_APART = 84,        /* of them between two ticks */
-	MISTING_COLUMN = 1800,  /* s: in coarser columns mistings would be a row of drops */
 	Y_SCALE = 100,          /* y counts hundredths of °C, °F or % */
 };
 
 /* Where an instant is on the time axis: 0..100 %. */
 double page_percent(struct window window, double instant);
-
-/* Whether its columns are fine enough to mark mistings. */
-bool page_shows_mistings(const struct curve *curve);
 
 /* The attributes of a picture of that window, whose y goes from top down. */
 void page_view(FILE *out, struct window window, const struct curve *curve, double top,

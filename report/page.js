@@ -41,6 +41,11 @@
       : value.toFixed(1).replace(/^-0\.0$/, '0.0') + (celsius ? ' °C' : ' °F');
   }
 
+  /* Whether another place has a band of the same quantity. */
+  function alike(plots, plot) {
+    return plots.some(other => other !== plot && other.dataset.quantity === plot.dataset.quantity);
+  }
+
   function clock(column) {
     const at = from + (column + .5) * step;
     let ahead = zone[0][1];
@@ -60,8 +65,9 @@
     for (const link of document.querySelectorAll('.sheet a')) {
       const section = document.getElementById(link.hash.slice(1));
       const plots = section ? [...section.querySelectorAll('.plot')] : [];
+      const judged = plots.filter(plot => plot.dataset.band);
       link.querySelector('output').textContent = time + '  ' +
-        plots.filter(plot => plot.dataset.band).map(plot => show(plot, column)).join(', ');
+        judged.map(plot => (alike(judged, plot) ? plot.dataset.place + ' ' : '') + show(plot, column)).join(', ');
     }
     for (const scrub of document.querySelectorAll('.scrub')) {
       scrub.value = column;
@@ -87,6 +93,24 @@
     ask(Math.floor((at - from) / step));
   }
 
+  /* Whoever follows a link to an enclosure wants to see it. */
+  function unfold() {
+    const section = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    const calm = section && section.querySelector('.calm');
+    if (calm) calm.open = true;
+  }
+  addEventListener('hashchange', unfold);
+  unfold();
+
+  /* A page that nobody makes anew stays up, and stays calm. */
+  const hours = Math.floor((Date.now() / 1000 - body.dataset.made) / 3600);
+  if (hours >= 26) {
+    const old = document.createElement('p');
+    old.className = 'old';
+    old.textContent = 'This page is ' + (hours < 48 ? hours + ' h' : Math.floor(hours / 24) + ' days') +
+      ' old. What is true now is not on it.';
+    document.querySelector('h1').before(old);
+  }
   if (!columns) return;
   document.addEventListener('pointermove', over);
   document.addEventListener('pointerdown', over);

@@ -199,7 +199,7 @@ void path_plot(FILE *out, const struct graph_panel *panel, enum units units)
 struct deep {
 	double below, above;    /* distance out of the band; 0: none */
 	bool beyond[SIDES];     /* the limits */
-	bool known, judged;
+	bool unknown, judged;   /* at any of its places */
 };
 
 static void deepen(const struct graph *graph, const struct graph_panel *panel, size_t c,
@@ -213,7 +213,7 @@ static void deepen(const struct graph *graph, const struct graph_panel *panel, s
 	if (isnan(layers[LAYER_BAND_LOW][c]))
 		return;
 	deep->judged = true;
-	deep->known |= !isnan(layers[LAYER_LINE][c]);
+	deep->unknown |= isnan(layers[LAYER_LINE][c]);
 	deep->below = fmax(deep->below, under); /* fmax leaves NaN aside */
 	deep->above = fmax(deep->above, over);
 	if (!panel->has_limits)
@@ -255,9 +255,9 @@ static bool part_in(const struct deep *deep, enum strip_part part, double *heigh
 	*height = 0;
 	switch (part) {
 	case STRIP_QUIET:
-		return deep->judged && deep->known;
+		return deep->judged && !deep->unknown;
 	case STRIP_UNKNOWN:
-		return deep->judged && !deep->known;
+		return deep->judged && deep->unknown;
 	case STRIP_BELOW:
 	case STRIP_BELOW_BEYOND:
 		*height = -deep->below;

@@ -42,7 +42,9 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 	markup_attribute(out, "id", id);
 	fprintf(out, " tabindex=\"-1\" aria-labelledby=\"h%s\">\n<a class=\"back\" href=\"#sheet\">"
 		"room sheet</a>\n<h2 id=\"h%s\">", id + 1, id + 1);
+	fputs("<bdi>", out);
 	markup_text(out, shown_label(enclosure));
+	fputs("</bdi>", out);
 	fputs(" <small>", out);
 	if (strcmp(enclosure->label, enclosure->name) != 0)
 		markup_text(out, enclosure->name);
@@ -229,7 +231,7 @@ static void write_marks(FILE *out, const struct graph *graph, const struct graph
 	}
 	if (panel->alert_count)
 		left = (struct room_left){ 100, 100 }; /* alerts matter more */
-	for (size_t i = 0; page_shows_mistings(&panel->curve) && i < mistings->count; i++)
+	for (size_t i = 0; curve_shows_mistings(&panel->curve) && i < mistings->count; i++)
 		write_mark(out, graph, "drop", "misted", mistings->list[i].at, &left);
 }
 
@@ -293,10 +295,11 @@ static void write_plot(FILE *out, const struct graph *graph, const struct accoun
 
 	fputs("<figure>\n", out);
 	write_caption(out, graph, panel);
-	fprintf(out, "<div class=\"plot%s%s\" data-high=\"%.4f\" data-quantity=\"%s\"%s>\n",
+	fprintf(out, "<div class=\"plot%s%s\" data-high=\"%.4f\" data-quantity=\"%s\" "
+		"data-place=\"%s\"%s>\n",
 		series->rule->has_band ? "" : " plain",
 		panel->alert_count + series->mistings.count ? " marked" : "", panel->high,
-		quantity_word(panel->series.quantity),
+		quantity_word(panel->series.quantity), place_phrase(panel->series.place),
 		series->rule->has_band ? " data-band=\"1\"" : "");
 	write_grid(out, graph);
 	fputs("<svg role=\"img\"", out);
@@ -366,6 +369,10 @@ void section_write(FILE *out, const struct morning *morning, const struct accoun
 		fputs("</section>\n", out);
 		return;
 	}
+	bool calm = account->need >= NEED_NOTHING; /* then it is there for whoever asks */
+
+	if (calm)
+		fputs("<details class=\"calm\"><summary>Figures and graphs</summary>\n", out);
 	section_table(out, account, units);
 	write_excursions(out, morning, account);
 	fputs("<div class=\"plots\">\n", out);
@@ -373,5 +380,5 @@ void section_write(FILE *out, const struct morning *morning, const struct accoun
 		write_plot(out, graph, account, i);
 	page_axis(out, graph->times, graph->time_count, account->window);
 	write_scrub(out, account, graph);
-	fputs("</div>\n</section>\n", out);
+	fputs(calm ? "</div>\n</details>\n</section>\n" : "</div>\n</section>\n", out);
 }

@@ -52,6 +52,8 @@ static void write_hatching(FILE *out, const struct page *page)
 /* What the signs mean, in sentences; only what is there. */
 static void write_key(FILE *out, const struct page *page)
 {
+	char changeover[MEASURE_TEXT];
+
 	fprintf(out, "<p class=\"key\">A bar stands above or hangs below its line where the air was out of its "
 		"band; its height is how far, to %.0f %s and %.0f %%; what is deeper is cut off.", reach_of(page, TEMPERATURE),
 		unit_of(page, TEMPERATURE), reach_of(page, HUMIDITY));
@@ -65,7 +67,8 @@ static void write_key(FILE *out, const struct page *page)
 	if (page->seen.alert)
 		fputs(" <i class=\"alert\"></i> A wedge: an alert.", out);
 	if (page->seen.night)
-		fputs(" Shaded: night.", out);
+		fprintf(out, " Shaded: night. For %s after each change of day and night both bands count.",
+			show_duration(page->morning->base.conf->day.changeover, changeover));
 	fputs("</p>\n", out);
 }
 
@@ -105,7 +108,9 @@ static void write_line(FILE *out, const struct page *page, const struct morning_
 	fputs("<li><a", out);
 	markup_attribute(out, "href", link);
 	fputs("><span class=\"who\">", out);
+	fputs("<bdi>", out);
 	markup_text(out, shown_label(line->enclosure));
+	fputs("</bdi>", out);
 	if (strcmp(line->enclosure->label, line->enclosure->name) != 0) {
 		fputs(" <small>", out);
 		markup_text(out, line->enclosure->name);

@@ -15,7 +15,6 @@ enum {
 	SIGN_APART = 8,         /* px between the middles of two signs */
 	LABEL_APART = 6,        /* px between two labels */
 	LABEL_ABOVE = 9,        /* px from the plot to a label's baseline */
-	COARSEST_MISTING = 1800, /* s a column */
 };
 
 /* Without a rim, which would eat into the signs below. */
@@ -24,7 +23,7 @@ static const struct font SIGN_LABEL = { .size = 11, .colour = COLOUR_INK };
 bool paint_shows_mistings(const struct graph_panel *panel)
 {
 	return panel->series.quantity == HUMIDITY && panel->mistings && panel->mistings->count &&
-	       panel->curve.step <= COARSEST_MISTING;
+	       curve_shows_mistings(&panel->curve);
 }
 
 /* Stretches of the strip that labels stand on. */

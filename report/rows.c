@@ -13,6 +13,8 @@
 
 enum { READ_TRIES = 3 }; /* when the archive moved on while it was read */
 
+static const double ROUNDING = 1e-6; /* of a row's time */
+
 static double floor_to(double instant, int size)
 {
 	return floor(instant / size) * size;
@@ -106,6 +108,33 @@ static struct row row_of(const double *means, const size_t at[COLUMNS], double f
 
 	row.has_value = !isnan(value) && row.ok > 0;
 	return row;
+}
+
+/* Whether an archive of ours can hold that: damage is to be unknown time, not a reading. */
+static bool is_possible(const struct row *row, enum quantity quantity)
+{
+	static const struct range possible[QUANTITIES] = { { -100, 200 }, { -50, 150 } };
+	const struct range *range = &possible[quantity];
+	double most_out = (range->high - range->low) * (row->to - row->from);
+
+	return !row->has_value || (row->value >= range->low && row->value <= range->high &&
+				   row->min >= range->low && row->max <= range->high &&
+				   row->out <= most_out && row->low + row->high <=
+							   row->ok + ROUNDING * (row->to - row->from));
+}
+
+/* Impossible rows become unknown ones. */
+static void check_rows(struct record *record)
+{
+	for (size_t i = 0; i < record->count; i++)
+		for (size_t n = 0; n < record->series[i].count; n++) {
+			struct row *row = &record->series[i].list[n];
+
+			if (is_possible(row, record->series[i].series.quantity))
+				continue;
+			*row = (struct row){ .from = row->from, .to = row->to };
+			record->impossible++;
+		}
 }
 
 static size_t rows_in(struct block block)
@@ -288,6 +317,7 @@ void record_read(const struct conf *conf, const struct enclosure *enclosure, str
 		out->trouble = must_print("%s does not give the rows its head names", path);
 	if (out->trouble)
 		drop_rows(out);
+	check_rows(out);
 	for (size_t i = 0; i < out->count; i++)
 		out->shared_out |= rows_cut(&out->series[i], window);
 	free(path);

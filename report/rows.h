@@ -36,6 +36,7 @@ struct record {
 	bool missing;           /* there is no archive yet */
 	double newest;          /* everything up to here is archived; 0 when nothing is */
 	int row_size;           /* s: of the rows that reach back to the window's begin */
+	size_t impossible;      /* rows whose numbers cannot be, taken as unknown */
 	bool shared_out;        /* an edge of the window falls inside a row */
 	struct series_rows series[MAX_SERIES];
 	size_t count;

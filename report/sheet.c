@@ -108,9 +108,10 @@ static int along_diagonals(const void *a, const void *b)
 /* All crossings of the outline with the diagonals.  An edge reaches from its
  * lower end up to, not including, its upper one, so that a corner counts once
  * or twice, as even and odd need it. */
-static struct crossing *cross(const struct point *outline, size_t count, double apart,
-			      size_t *found)
+static struct crossing *cross(const struct sheet *sheet, const struct point *outline, size_t count,
+			      double apart, size_t *found)
 {
+	double last = floor((sheet->width + sheet->height) / apart); /* others miss the sheet */
 	struct crossing *list = NULL;
 
 	*found = 0;
@@ -125,7 +126,7 @@ static struct crossing *cross(const struct point *outline, size_t count, double 
 			a = b, b = kept;
 			from = to, to = other;
 		}
-		for (long n = (long)ceil(from); (double)n < to; n++) {
+		for (long n = (long)fmax(ceil(from), 0); (double)n < fmin(to, last + 1); n++) {
 			double part = ((double)n - from) / (to - from);
 
 			list = must_resize(list, *found + 1, sizeof *list);
@@ -140,7 +141,7 @@ void sheet_hatch(struct sheet *sheet, const struct point *outline, size_t count,
 		 struct stroke stroke)
 {
 	size_t found;
-	struct crossing *list = cross(outline, count, apart, &found);
+	struct crossing *list = cross(sheet, outline, count, apart, &found);
 	struct point *ends = must_calloc(found, sizeof *ends);
 
 	if (found)

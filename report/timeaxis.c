@@ -197,7 +197,7 @@ char *brief_instant(double instant, struct window window, char buf[TICK_TEXT])
 	struct tm tm;
 
 	localtime_r(&second, &tm);
-	write_tick(span <= 36 * HOUR ? "%H:%M" : span <= 100 * DAY ? "%-d %b %H:%M" : "%-d %b %Y",
+	write_tick(span <= 25 * HOUR ? "%H:%M" : span <= 100 * DAY ? "%-d %b %H:%M" : "%-d %b %Y",
 		   &tm, buf);
 	return buf;
 }

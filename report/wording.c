@@ -6,9 +6,12 @@
 
 #include <ctype.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/words.h"
+#include "report/alerts_text.h"
 
 const char *shown_label(const struct enclosure *enclosure)
 {
@@ -50,8 +53,18 @@ char *line_words(const struct morning_line *line)
 		return must_copy("out of service");
 	if (line->complaint)
 		return must_copy(line->complaint);
+	if (!line->watched)
+		return must_copy("no probe sits here");
+	if (line->known <= 0)
+		return must_copy("nothing is known");
 	if (line->need == NEED_UNTOLD)
 		return must_copy("no band is set");
+	if (line->known < 0.5) {
+		char share[MEASURE_TEXT];
+
+		return must_print("in its bands, but only %s is known",
+				  show_share(line->known, share));
+	}
 	return must_copy(line_is_known(line) ? "in its bands" : "in its bands as far as is known");
 }
 
@@ -106,7 +119,67 @@ const char *standing_title(const struct morning *morning)
 {
 	size_t count = morning->standing_count;
 
+	if (morning->log_unreadable)
+		return "The alert log cannot be read: what stands is not known.";
+	if (morning->alerts.missing)
+		return "There is no alert log yet.";
+
 	return count == 0 ? "No alert stands." : count == 1 ? "One alert stands" : "Alerts that stand";
+}
+
+/* "Third tub", "Room"; Warmside itself when it concerns none. */
+static const char *label_of(const struct conf *conf, const char *name)
+{
+	const struct enclosure *enclosure = find_enclosure(conf, name);
+
+	if (enclosure)
+		return shown_label(enclosure);
+	return !*name ? "Warmside" : strcmp(name, "room") == 0 ? "Room" : name;
+}
+
+/* Whether a message told of it, as far as the log of the window knows; malloc'ed. */
+static char *undelivered(const struct morning *morning, const struct alert_record *record)
+{
+	size_t count;
+
+	if (record->joins[0] || record->time < morning->base.window.from)
+		return must_copy("");
+	if (!record->message[0])
+		return must_copy("; no message told of it");
+	alerts_deliveries(&morning->alerts, record->message, &count);
+	return must_copy(count ? "" : "; its message is not delivered");
+}
+
+/* "; acknowledged 07:10, anna: misted it", or nothing; malloc'ed. */
+static char *acknowledged(const struct morning *morning, const struct alert_life *life)
+{
+	if (!life->acknowledged)
+		return must_copy("");
+	char *author = alert_author(&life->ack);
+	char *at = time_text(life->ack.time, morning->made);
+	char *text = must_print("; acknowledged %s%s%s", at, *author ? ", " : "", author);
+
+	free(at);
+	free(author);
+	return text;
+}
+
+char *morning_standing(const struct morning *morning, const struct alert_life *life)
+{
+	char *phrase = alert_phrase(&life->last);
+	char *since = time_text(life->last.has_since ? life->last.since : life->raised,
+				morning->made);
+	char *untold = undelivered(morning, &life->last);
+	char *seen = acknowledged(morning, life);
+	char *text = must_print("%s, %s since %s%s%s",
+				label_of(morning->base.conf, life->last.enclosure), phrase, since,
+				untold, seen);
+
+	free(phrase);
+	free(since);
+	free(untold);
+	free(seen);
+	return text;
 }
 
 void account_changes(const struct account *account, enum units units, note_visit *visit,
@@ -142,6 +215,8 @@ void account_notes(const struct account *account, note_visit *visit, void *conte
 	}
 	if (account->enclosure->out_of_service)
 		visit(context, "Out of service: recorded, never alerted");
+	if (account->record.impossible)
+		visit(context, "Its archive is damaged: numbers that cannot be are taken as unknown");
 	if (account->record.trouble)
 		visit(context, account->record.missing ? "There is no record of it yet"
 						       : account->record.trouble);

@@ -196,11 +196,13 @@ static void out_of_service_and_shelved(void **state)
 	c->tiny.enclosures[0].out_of_service = true;
 	assert_int_equal(need_of(c), NEED_STRAYED);
 	c->tiny.enclosures[0].out_of_service = false;
-	c->shelved[0] = (struct alert_record){ .time = CASE_NOON, .enclosure = "T3",
+	c->shelved[0] = (struct alert_record){ .time = CASE_NOON + 3600, .enclosure = "T3",
 					       .has_until = true, .until = c->base.until + 1 };
 	c->alerts.shelved.count = 1;
 	assert_int_equal(need_of(c), NEED_STRAYED);
 	assert_ptr_equal(c->account.shelved, &c->shelved[0]);
+	c->shelved[0].until = c->base.until + 86400; /* longer than there is any */
+	assert_int_equal(need_of(c), NEED_LOOK);
 	c->shelved[0].until = c->base.until; /* ended by itself */
 	assert_int_equal(need_of(c), NEED_LOOK);
 	assert_null(c->account.shelved);

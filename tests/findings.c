@@ -103,7 +103,7 @@ static void the_place_where_more_than_one_has_a_band(void **state)
 	says(account_complaint(&c->account, false, FAHRENHEIT),
 	     "cool side 1.4 °F too cold since 11:10");
 	account_case_put(c, WARM_T, 203, 204, 14.5);
-	complains(c, "warm side was dangerously cold, 14.5 °C at 15:23", "was dangerously cold");
+	complains(c, "warm side was dangerously cold, 14.5 °C at 15:23", "was dangerously cold at 15:23");
 	says(account_complaint(&c->account, false, FAHRENHEIT),
 	     "warm side was dangerously cold, 58.1 °F at 15:23");
 }
@@ -113,13 +113,13 @@ static void each_danger(void **state)
 	struct account_case *c = *state;
 
 	account_case_put(c, WARM_T, 203, 204, 36.5);
-	complains(c, "was dangerously hot, 36.5 °C at 15:23", "was dangerously hot");
+	complains(c, "was dangerously hot, 36.5 °C at 15:23", "was dangerously hot at 15:23");
 	finds(c, "Warm side temperature above its band for 1 min, highest 36.5 °C, beyond its limits");
 	account_case_put(c, WARM_T, 203, 204, 28);
 	account_case_put(c, COOL_H, 203, 323, 6);
-	complains(c, "was dangerously dry, 6 % at 15:23", "was dangerously dry");
+	complains(c, "was dangerously dry, 6 % at 15:23", "was dangerously dry at 15:23");
 	account_case_put(c, COOL_H, 203, 323, 95);
-	complains(c, "was dangerously damp, 95 % at 15:23", "was dangerously damp");
+	complains(c, "was dangerously damp, 95 % at 15:23", "was dangerously damp at 15:23");
 	account_case_put(c, COOL_H, 203, 204, 55); /* a minute short of its patience */
 	complains(c, "too damp for 1 h 59 min", "too damp for 1 h 59 min");
 }
@@ -132,7 +132,7 @@ static void limits_without_a_band(void **state)
 	*rule = (struct rule){ .has_limits = true, .limits = { 16, 32 } };
 	finds(c, "In its bands all the time");
 	account_case_put(c, COOL_T, 203, 233, 12.5);
-	complains(c, "was dangerously cold, 12.5 °C at 15:23", "was dangerously cold");
+	complains(c, "was dangerously cold, 12.5 °C at 15:23", "was dangerously cold at 15:23");
 	finds(c, "Cool side temperature below its limits for 30 min, lowest 12.5 °C");
 }
 
@@ -149,13 +149,13 @@ static void silence(void **state)
 	complains(c, "warm side silent in all this time", "warm side silent in all this time");
 	/* All: since the last reading of any. */
 	account_case_put(c, COOL_H, 1320, 1440, NAN);
-	complains(c, "no reading since 10:00", "no reading since 10:00");
+	complains(c, "no reading since 10:00", "silent since 10:00");
 	for (size_t i = 0; i < CASE_SERIES; i++)
 		account_case_put(c, i, 0, 1440, NAN);
-	complains(c, "no reading in all this time", "no reading in all this time");
+	complains(c, "no reading in all this time", "silent in all this time");
 	finds(c, "Nothing is known of this time");
 	c->record.trouble = (char[]){ "T3.rrd is damaged" };
-	complains(c, "its record cannot be read", "its record cannot be read");
+	complains(c, "its record cannot be read", "with a record that cannot be read");
 	c->account.record.trouble = c->record.trouble = NULL; /* not malloc'ed */
 }
 
@@ -177,7 +177,66 @@ static void an_alert_of_something_else(void **state)
 			  .has_condition = true, .condition = FROZEN },
 		.raised = CASE_NOON + 20 * 3600 };
 	c->alerts.lives.count = 1;
-	complains(c, "warm side probe frozen, told 08:00", "warm side probe frozen");
+	complains(c, "warm side probe frozen, told 08:00", "(warm side probe frozen)");
+}
+
+/* ---- what must not be hidden ------------------------------------------------------ */
+
+static void a_trifle_does_not_hide_silence(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 120, 1440, NAN);
+	account_case_put(c, COOL_H, 1433, 1440, 44.9);
+	complains(c, "warm side silent since 14:00", "warm side silent since 14:00");
+}
+
+static void the_gravest_alert_is_told(void **state)
+{
+	struct account_case *c = *state;
+
+	c->lives[0] = (struct alert_life){
+		.last = { .enclosure = "T3", .has_place = true, .place = COOL_SIDE,
+			  .has_condition = true, .condition = FROZEN, .priority = UPKEEP },
+		.raised = CASE_NOON };
+	c->lives[1] = (struct alert_life){
+		.last = { .enclosure = "T3", .has_place = true, .place = COOL_SIDE,
+			  .has_quantity = true, .quantity = TEMPERATURE, .has_condition = true,
+			  .condition = RUNAWAY, .has_priority = true, .priority = NOW },
+		.raised = CASE_NOON + 20 * 3600 };
+	c->alerts.lives.count = 2;
+	account_case_put(c, WARM_T, 1430, 1440, 22.9);
+	complains(c, "cool side temperature heading for its limit, told 08:00",
+		  "(cool side temperature heading for its limit)");
+}
+
+/* It was hot and told, then it grew cold. */
+static void an_alert_of_the_other_side_says_nothing_of_since(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 840, 1400, 33);
+	account_case_put(c, WARM_T, 1400, 1440, 20);
+	c->lives[0] = (struct alert_life){
+		.last = { .enclosure = "T3", .has_place = true, .place = WARM_SIDE,
+			  .has_quantity = true, .quantity = TEMPERATURE, .has_condition = true,
+			  .condition = ABOVE_BAND, .has_since = true, .since = CASE_NOON + 840 * 60 },
+		.raised = CASE_NOON + 900 * 60 };
+	c->alerts.lives.count = 1;
+	complains(c, "7.0 °C too cold since 11:20", "7.0 °C too cold since 11:20");
+	c->lives[0].last.condition = BELOW_BAND; /* its own does, and better than the rows */
+	c->lives[0].last.since = CASE_NOON + 1390 * 60;
+	complains(c, "7.0 °C too cold since 11:10", "7.0 °C too cold since 11:10");
+}
+
+/* By night 24 °C is in the band, by day 27 °C is not. */
+static void the_lowest_is_of_the_time_outside(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 700, 1000, 24);
+	account_case_put(c, WARM_T, 100, 130, 26.5);
+	finds(c, "Warm side temperature below its band for 30 min, lowest 26.5 °C");
 }
 
 static void more_than_five_minutes_in_pieces(void **state)
@@ -209,7 +268,7 @@ static void what_changed(void **state)
 	changes(c, WARM_T, (struct earlier){ .windows = 7, .mean = 28.6 },
 		"0.6 °C cooler than in the same hours of the 7 days before");
 	changes(c, WARM_T, (struct earlier){ .windows = 3, .mean = 27.2 },
-		"0.8 °C warmer than in the same hours of 3 of the days before");
+		"0.8 °C warmer than in the same hours of 3 of the 7 days before");
 	changes(c, COOL_H, (struct earlier){ .windows = 7, .mean = 50 },
 		"5 % damper than in the same hours of the 7 days before");
 	changes(c, COOL_H, (struct earlier){ .windows = 7, .mean = 59 },
@@ -258,6 +317,10 @@ int main(void)
 		WITH_CASE(what_lasts_when_the_other_is_silent),
 		WITH_CASE(an_alert_of_something_else),
 		WITH_CASE(more_than_five_minutes_in_pieces),
+		WITH_CASE(a_trifle_does_not_hide_silence),
+		WITH_CASE(the_gravest_alert_is_told),
+		WITH_CASE(an_alert_of_the_other_side_says_nothing_of_since),
+		WITH_CASE(the_lowest_is_of_the_time_outside),
 		WITH_CASE(what_changed),
 		WITH_CASE(what_changed_over_more_than_a_day),
 	};

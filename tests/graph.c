@@ -130,7 +130,8 @@ static void the_plan_says_what_was_wrong(void **state)
 	assert_string_equal(graph.title, "T3 · Third tub · corn snake");
 	assert_string_equal(graph.finding,
 			    "Cool side humidity below its band for 6 h, lowest 38 %; "
-			    "warm side temperature above its band for 1 h, highest 33.0 °C");
+			    "warm side temperature above its band for 1 h, highest 33.0 °C; "
+			    "unknown for 1 h");
 	assert_int_equal(graph.count, 3);
 	assert_int_equal(graph.panels[2].alert_count, 1);
 	assert_int_equal(graph.panels[0].alert_count, 0);

@@ -71,7 +71,7 @@ static void all_is_well(void **state)
 	morning->made = EIGHT + 7200;
 	says(morning, "None of the 13 needed you.", "All were in their bands.");
 	f->lines[0].need = NEED_UNTOLD;
-	says(morning, "None of the 13 needed you.", "");
+	says(morning, "None of the 13 needed you.", "No band is set, so nothing is said of: Tub 1.");
 	assert_near(morning_known(morning), 1, 0);
 	f->lines[0].known = 0;
 	assert_near(morning_known(morning), 12 / 13.0, 1e-12);
@@ -159,8 +159,8 @@ static void the_room_is_none_of_them(void **state)
 	f->enclosures[2].is_room = true;
 	says(morning, "None of the two needs you.", "All were in their bands.");
 	needs(f, 2, (char[]){ "dangerously cold, 9.0 °C at 04:20" });
-	says(morning, "None of the two needs you.",
-	     "All were in their bands. The room: dangerously cold, 9.0 °C at 04:20.");
+	says(morning, "None of the two needs you, but the room: dangerously cold, 9.0 °C at 04:20.",
+	     "All were in their bands.");
 	needs(f, 1, (char[]){ "too hot for 1 h" });
 	says(morning, "One of two needs you: Tub 2 too hot for 1 h.",
 	     "The room: dangerously cold, 9.0 °C at 04:20.");
@@ -168,6 +168,9 @@ static void the_room_is_none_of_them(void **state)
 	morning = room_of(f, 2);
 	f->enclosures[0].is_room = true;
 	says(morning, "Tub 2 does not need you.", "It was in its bands.");
+	needs(f, 0, (char[]){ "too dry since 04:20" });
+	says(morning, "Tub 2 does not need you, but the room: too dry since 04:20.",
+	     "It was in its bands.");
 	/* Nothing but the room. */
 	morning = room_of(f, 1);
 	f->enclosures[0].is_room = true;
@@ -192,6 +195,10 @@ static void nobody_is_watching(void **state)
 
 	silent(f, EIGHT - 18000, EIGHT - 18000);
 	says(morning, "Nobody is watching: nothing is recorded since 03:00.", "");
+	f->lines[0].unsafe = true; /* and that is not over because nobody sees it */
+	says(morning, "Nobody is watching: nothing is recorded since 03:00. In danger before that: "
+		      "Tub 1.", "");
+	f->lines[0].unsafe = false;
 	f->lines[1].silent = false; /* somebody is */
 	says(morning, "Three of three need you: Tub 1, Tub 2, Tub 3.", "");
 	/* A hole that reached over the end of a window of the past. */
@@ -253,12 +260,74 @@ static void an_alert_that_stands(void **state)
 	free(text);
 }
 
-/* Worst first: by need, then danger, then how far and long; the room behind its equals. */
+/* What is not called a need must not be lost either. */
+static void beside_the_needs(void **state)
+{
+	struct fixture *f = *state;
+	struct morning *morning = room_of(f, 8);
+	struct alert_life later = {
+		.last = { .enclosure = "Tub 7", .has_place = true, .place = WARM_SIDE,
+			  .has_quantity = true, .quantity = TEMPERATURE, .has_condition = true,
+			  .condition = ABOVE_LIMITS },
+		.raised = EIGHT + 600,
+	};
+
+	f->lines[0].need = NEED_OUT;
+	says(morning, "None of the eight needs you.",
+	     "One is out of its band, not for long yet: Tub 1.");
+	f->lines[1].need = f->lines[2].need = NEED_STRAYED;
+	f->lines[2].endangered = true; /* days ago */
+	f->lines[3].need = NEED_OUT;
+	f->lines[3].shelved = true;
+	f->lines[3].brief = (char[]){ "dangerously hot" };
+	says(morning, "None of the eight needs you.",
+	     "In danger earlier in this time: Tub 3. Shelved, not counted: Tub 4 dangerously hot. "
+	     "One is out of its band, not for long yet: Tub 1. One was out of its band for a "
+	     "while: Tub 2.");
+	/* A long window, which ended a while ago: something has happened since. */
+	morning->base.window.from -= 86400;
+	morning->base.until = EIGHT;
+	morning->made = EIGHT + 3600;
+	morning->alerts.standing = (struct alert_lives){ &later, 1 };
+	for (size_t i = 1; i < 4; i++)
+		f->lines[i] = f->lines[7];
+	says(morning, "None of the eight needed you at the end.",
+	     "Raised after this time, and standing: Tub 7, warm side temperature above its limits "
+	     "since 08:10. One was out of its band at the end, not for long: "
+	     "Tub 1.");
+}
+
+static void an_alert_nobody_was_told_of(void **state)
+{
+	struct fixture *f = *state;
+	struct morning *morning = room_of(f, 2);
+	struct delivery delivery = { .message = "m1", .webhook = "phone" };
+	struct alert_life life = {
+		.last = { .time = EIGHT - 60, .enclosure = "Tub 2", .has_condition = true,
+			  .condition = FROZEN },
+		.raised = EIGHT - 60,
+	};
+	char *text = morning_standing(morning, &life);
+
+	assert_non_null(strstr(text, "; no message told of it"));
+	free(text);
+	memcpy(life.last.message, "m1", sizeof "m1");
+	text = morning_standing(morning, &life);
+	assert_non_null(strstr(text, "; its message is not delivered"));
+	free(text);
+	morning->alerts.deliveries = &delivery;
+	morning->alerts.delivery_count = 1;
+	text = morning_standing(morning, &life);
+	assert_null(strchr(text, ';'));
+	free(text);
+}
+
+/* Worst first: by need, then urgency, danger, then how far and long; the room behind its equals. */
 static void the_order(void **state)
 {
 	struct fixture *f = *state;
 	struct morning *morning = room_of(f, 7);
-	static const size_t order[] = { 4, 3, 6, 5, 2, 0, 1 };
+	static const size_t order[] = { 6, 4, 3, 5, 2, 0, 1 };
 
 	for (size_t i = 0; i < 7; i++)
 		f->lines[i].order = i;
@@ -268,6 +337,7 @@ static void the_order(void **state)
 	f->lines[4].unsafe = true;
 	f->lines[3].weight = 2;
 	f->lines[6].weight = 1;
+	f->lines[6].urgent = true;
 	f->enclosures[5].is_room = true;
 	f->lines[5].unsafe = true;
 	morning_sort(morning);
@@ -300,6 +370,8 @@ int main(void)
 		WITH_ROOM(nobody_is_watching),
 		WITH_ROOM(nothing_recorded),
 		WITH_ROOM(an_alert_that_stands),
+		WITH_ROOM(an_alert_nobody_was_told_of),
+		WITH_ROOM(beside_the_needs),
 		WITH_ROOM(the_order),
 	};
 

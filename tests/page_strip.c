@@ -107,18 +107,18 @@ static void of_two_places_the_deeper(void **state)
 	assert_part(&drawn, TEMPERATURE, "below", 57, -300);
 	assert_part(&drawn, TEMPERATURE, "below", 62, -300);
 	assert_part(&drawn, TEMPERATURE, "above", 62, 100);
-	/* Unknown only where no place is known. */
+	/* Unknown where any place is: it must not look calm. */
 	account_case_put(c, WARM_T, 200, 300, NAN);
 	account_case_put(c, COOL_T, 250, 350, NAN);
 	undraw(&drawn);
 	draw(c, CELSIUS, &drawn);
-	assert_part(&drawn, TEMPERATURE, "unknown", 124, NAN);
-	assert_part(&drawn, TEMPERATURE, "unknown", 125, 0);
-	assert_part(&drawn, TEMPERATURE, "unknown", 149, 0);
-	assert_part(&drawn, TEMPERATURE, "unknown", 150, NAN);
-	assert_part(&drawn, TEMPERATURE, "quiet", 124, 0);
-	assert_part(&drawn, TEMPERATURE, "quiet", 125, NAN);
-	assert_part(&drawn, TEMPERATURE, "quiet", 150, 0);
+	assert_part(&drawn, TEMPERATURE, "unknown", 99, NAN);
+	assert_part(&drawn, TEMPERATURE, "unknown", 100, 0);
+	assert_part(&drawn, TEMPERATURE, "unknown", 174, 0);
+	assert_part(&drawn, TEMPERATURE, "unknown", 175, NAN);
+	assert_part(&drawn, TEMPERATURE, "quiet", 99, 0);
+	assert_part(&drawn, TEMPERATURE, "quiet", 100, NAN);
+	assert_part(&drawn, TEMPERATURE, "quiet", 175, 0);
 	assert_true(drawn.strip[TEMPERATURE].unknown);
 	undraw(&drawn);
 }

@@ -219,6 +219,19 @@ static void an_svg_has_short_paths(void **state)
 	free(svg);
 }
 
+/* On so fine a scale the strayed area reaches a million pixels beyond the sheet. */
+static void hatching_ends_with_the_sheet(void **state)
+{
+	struct fixture *f = *state;
+	char *svg;
+
+	f->panel.low = 22.9;
+	f->panel.high = 22.9001;
+	svg = draw_svg(f);
+	assert_true(strlen(svg) < 20000);
+	free(svg);
+}
+
 /* Relative steps are rounded, and yet end where the line does. */
 static void rounding_does_not_add_up(void **state)
 {
@@ -260,6 +273,7 @@ int main(void)
 		WITH_PLOT(nothing_is_drawn_beyond_the_edges),
 		WITH_PLOT(coarse_columns_have_hairlines_and_no_layers),
 		WITH_PLOT(an_svg_has_short_paths),
+		WITH_PLOT(hatching_ends_with_the_sheet),
 		WITH_PLOT(rounding_does_not_add_up),
 	};
 

@@ -195,6 +195,24 @@ assert root.find(name + 'title').text and root.find(name + 'desc').text" "$work/
     check "a['enclosures'][0]['places'][1]['unknown_seconds'] == 3600.0"
     check "a['enclosures'][1]['places'][0]['low_seconds'] == 3600.0"
     ask 1 graph T1 $window -o "$work/b.png"
+
+    # ---- damaged rows: numbers that cannot be are unknown time, not readings ---
+    tr '\0' A < /dev/zero |
+        dd of="$state/archive/T2.rrd" bs=1k seek=12 count=500 conv=notrunc 2> "$work/dd.err"
+    ask 1 totals $window --format json
+    says 'T2: .* rows of its archive hold numbers that cannot be' err
+    check "a['enclosures'][1]['places'][0]['unknown_seconds'] > 0"
+    check "all(x is None or abs(x) < 1e4 for x in (a['enclosures'][1]['places'][0][k] for k in ('min', 'mean', 'max', 'degree_hours')))"
+
+    # ---- an alert log that cannot be read: said, and the rest is shown ---------
+    rm -f "$state/alerts.jsonl"
+    ask 1 morning $window --format text && says 'There is no alert log yet'
+    mkdir "$state/alerts.jsonl"
+    ask 1 alerts && says 'alerts.jsonl cannot be read' err
+    ask 1 morning $window --format text
+    says 'The alert log cannot be read: what stands is not known'
+    says 'alerts.jsonl cannot be read' err
+    rmdir "$state/alerts.jsonl"
 }
 rm -r "$state"
 ask 1 totals && says 'state folder' err

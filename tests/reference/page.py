@@ -36,6 +36,10 @@ with open(os.path.join(HERE, 'pagecontrast.js'), encoding='utf-8') as script:
     LOOK += script.read()
 
 
+# What is folded away is looked at as well.
+UNFOLD = "void document.querySelectorAll('details').forEach(one => { one.open = true; })"
+
+
 class Looking:
     """One look at one page; its faults gather here."""
 
@@ -144,6 +148,7 @@ class Looking:
         """Mouse (or finger) over a graph tells a reading, and the range beside
         it, moved by the keyboard, the same.  Every sixth graph: others on the
         phone than on the desk."""
+        page.evaluate(UNFOLD)
         hooks = page.evaluate('look.hooks()')
         if not hooks:
             self.fault(where, 'no graph tells a reading: nothing has data-reading')
@@ -186,10 +191,12 @@ class Looking:
 
     def elsewhere(self, page):
         """What the script tells depends on no browser's time zone or language."""
+        page.evaluate(UNFOLD)
         here = page.evaluate('look.samples(9)')
         page.elsewhere('Pacific/Chatham', 'ar-EG')
         page.load(self.path)
         page.evaluate(LOOK)
+        page.evaluate(UNFOLD)
         page.evaluate('void look.hooks()')
         there = page.evaluate('look.samples(9)')
         for one, other in zip(here, there):
