@@ -197,7 +197,7 @@ def check_sentence(report, text, matter, places, about):
             abs(s['mean'] - s['before']['mean']), s['quantity'], 0))
         take(r'(%s) (?:more|less) (below|above) its band' % DURATION, lambda s, d, side: s['before'] and d in
              glance(abs(spent(s, side) - s['before']['low_seconds' if side == 'below' else 'high_seconds'])))
-        take(r'same hours of (?:the )?(\d+) (?:of the )?days before', lambda s, n: s['before'] and s['before']['windows'] == int(n))
+        take(r'same hours of (?:the )?(\d+) (?:of the 7 )?days before', lambda s, n: s['before'] and s['before']['windows'] == int(n))
         take(r'than in the (\d+) days before', lambda s, n: int(n) == math.ceil((report.span - 3600) / 86400))
     if re.search(r'\d', left):
         report.faults.append('%s: "%s" has a number that was not looked at' % (about, left))
