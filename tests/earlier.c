@@ -138,8 +138,10 @@ static void each_day_in_its_finest_rows(void **state)
 	assert_three_hours(&out[WARM_T]);
 	/* The day before has ten-minute rows still: ten minutes all below are not
 	 * spread over the hour they end, as they are on the days before it. */
-	for (size_t i = 8 * 1440 + 17 * 60 + 50; i < 8 * 1440 + 18 * 60; i++)
+	for (size_t i = 8 * 1440 + 17 * 60 + 50; i < 8 * 1440 + 18 * 60; i++) {
 		minute_at(f, i, WARM_T)->low = 1;
+		minute_at(f, i, WARM_T)->high = 0;
+	}
 	archive(f, BEGIN);
 	read_before(f, late - HOUR - 600, late - HOUR, out);
 	assert_int_equal(out[WARM_T].windows, 7);
