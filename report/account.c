@@ -59,8 +59,12 @@ static void sum_side(double end, struct series_account *series, enum side side)
 	series->farthest[side].value = series->danger[side].value = NAN;
 	for (size_t i = 0; i < series->rows->count; i++) {
 		const struct row *row = &series->rows->list[i];
-		double beyond = rule->has_limits ? seconds_beyond(row, &rule->limits, side) : 0;
-		double out = !rule->has_band ? beyond : side == BELOW ? row->low : row->high;
+		double judged = side == BELOW ? row->low : row->high;
+		/* Limits narrower than the band of then say nothing of what was in it. */
+		double beyond = rule->has_limits && (!rule->has_band || judged > 0)
+					? seconds_beyond(row, &rule->limits, side)
+					: 0;
+		double out = rule->has_band ? judged : beyond;
 
 		series->beyond[side] += beyond;
 		if (row->has_value)
@@ -251,14 +255,18 @@ static void judge(struct account *account)
 		account->known = known / (span * (double)account->count);
 	look |= account->unsafe;
 	strayed |= endangered;
-	look &= !account->shelved && !account->enclosure->out_of_service;
 	account->urgent = is_urgent(account);
 	account->endangered = !account->unsafe && endangered;
-	account->need = look	  ? NEED_LOOK
-			: out	  ? NEED_OUT
-			: strayed  ? NEED_STRAYED
-			: has_band ? NEED_NOTHING
-				   : NEED_UNTOLD;
+	if (account->shelved || account->enclosure->out_of_service)
+		account->need = look || out || strayed ? NEED_ASIDE
+				: has_band	       ? NEED_NOTHING
+						       : NEED_UNTOLD;
+	else
+		account->need = look	   ? NEED_LOOK
+				: out	   ? NEED_OUT
+				: strayed  ? NEED_STRAYED
+				: has_band ? NEED_NOTHING
+					   : NEED_UNTOLD;
 }
 
 void account_reckon(const struct account_base *base, const struct enclosure *enclosure,

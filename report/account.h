@@ -68,6 +68,7 @@ enum need {
 	NEED_LOOK,              /* somebody has to look at it: see account_make */
 	NEED_OUT,               /* it is out of its band, and that is still tolerable */
 	NEED_STRAYED,           /* it was out for a while, and that is over */
+	NEED_ASIDE,             /* it would be one of these, but is shelved or out of service */
 	NEED_NOTHING,
 	NEED_UNTOLD,            /* no band: nothing can be said */
 };

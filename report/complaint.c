@@ -32,9 +32,10 @@ static bool lasts(const struct matter *matter)
 {
 	const struct episode *episode = &matter->series->episode;
 
-	return matter->series->beyond_now[matter->side] ||
-	       (episode->lasts && episode->side == matter->side &&
-		episode->seconds >= SHORT_SECONDS);
+	if (matter->unsafe)
+		return matter->series->beyond_now[matter->side];
+	return episode->lasts && episode->side == matter->side &&
+	       (episode->seconds >= SHORT_SECONDS || series_wears_out(matter->series));
 }
 
 /* Its band on that side: of limits, silence and the like the since is another. */
@@ -57,7 +58,10 @@ static double lasting_since(const struct account *account, const struct matter *
 		if (is_about(record, matter) && record->has_since)
 			return record->since;
 	}
-	return matter->series->episode.older ? NAN : matter->series->episode.from;
+	const struct episode *episode = &matter->series->episode;
+
+	return !episode->lasts || episode->side != matter->side || episode->older ? NAN
+										  : episode->from;
 }
 
 /* "0.4 °C " with its blank, or nothing where it would be 0; malloc'ed. */
@@ -70,35 +74,53 @@ static char *distance_text(double distance, enum quantity quantity, enum units u
 	return strcmp(text, none) == 0 ? must_copy("") : must_print("%s ", text);
 }
 
+/* "dangerously hot, 41.2 °C at 03:10"; what is over was so, and of what nobody sees any more
+ * that is said too. */
+static char *complain_of_danger(const struct account *account, const struct matter *matter,
+				bool brief, enum units units)
+{
+	const struct series_account *series = matter->series;
+	const struct extreme *danger = &series->danger[matter->side];
+	enum quantity quantity = series->series.quantity;
+	const char *wrong = complaint_phrase(quantity, matter->side == BELOW, true);
+	bool present = lasts(matter) && !series->silent;
+	char *place = brief ? must_copy("") : where(account, series);
+	char value[MEASURE_TEXT], at[TICK_TEXT], since[TICK_TEXT];
+
+	brief_instant(danger->at, account->window, at);
+	brief_instant(series->silent_since, account->window, since);
+	show_value(danger->value, quantity, units, value);
+
+	char *all = must_print("%s%s%s%s%s%s%s%s%s", place, present ? "" : "was ", wrong,
+			       brief ? "" : ", ", brief ? "" : value,
+			       brief && present ? "" : " at ", brief && present ? "" : at,
+			       series->silent ? ", silent since " : "",
+			       series->silent ? since : "");
+
+	free(place);
+	return all;
+}
+
 static char *complain(const struct account *account, const struct matter *matter, bool brief,
 		      enum units units)
 {
 	const struct series_account *series = matter->series;
 	enum quantity quantity = series->series.quantity;
-	const char *wrong = complaint_phrase(quantity, matter->side == BELOW, matter->unsafe);
+	const char *wrong = complaint_phrase(quantity, matter->side == BELOW, false);
 	double since = lasts(matter) ? lasting_since(account, matter) : NAN;
+	bool is_out = series->episode.lasts && series->episode.side == matter->side;
+	char duration[MEASURE_TEXT];
+
+	if (matter->unsafe)
+		return complain_of_danger(account, matter, brief, units);
 	char *place = brief ? must_copy("") : where(account, series);
-	char text[MEASURE_TEXT], at[TICK_TEXT];
-	char *distance = distance_text(series->episode.distance, quantity, units);
+	char *distance = is_out ? distance_text(series->episode.distance, quantity, units)
+				: must_copy("");
 	char *begun = isnan(since) ? NULL : time_text(since, account->window.to);
-	char *all;
+	char *all = begun ? must_print("%s%s%s since %s", place, distance, wrong, begun)
+			  : must_print("%s%s for %s", place, wrong,
+				       whole_minutes(matter->seconds, duration));
 
-	const struct extreme *danger = &series->danger[matter->side];
-	const char *was = lasts(matter) ? "" : "was ";
-
-	if (matter->unsafe && brief && lasts(matter))
-		all = must_copy(wrong);
-	else if (matter->unsafe && brief)
-		all = must_print("%s%s at %s", was, wrong,
-				 brief_instant(danger->at, account->window, at));
-	else if (matter->unsafe)
-		all = must_print("%s%s%s, %s at %s", place, was, wrong,
-				 show_value(danger->value, quantity, units, text),
-				 brief_instant(danger->at, account->window, at));
-	else if (begun)
-		all = must_print("%s%s%s since %s", place, distance, wrong, begun);
-	else
-		all = must_print("%s%s for %s", place, wrong, whole_minutes(matter->seconds, text));
 	free(begun);
 	free(distance);
 	free(place);
@@ -153,14 +175,26 @@ static bool is_unwatched(const struct account *account)
 	return silent_one(account, &all) && all;
 }
 
-/* Of those that stand; of equals the oldest. */
+static bool is_of_danger(const struct alert_record *record)
+{
+	return record->has_condition &&
+	       (record->condition == BELOW_LIMITS || record->condition == ABOVE_LIMITS ||
+		record->condition == RUNAWAY);
+}
+
+/* Of those that stand; of equals one of danger, then the oldest. */
 static const struct alert_life *gravest(const struct account *account)
 {
 	const struct alert_life *first = account->standing[0];
 
-	for (size_t i = 1; i < account->standing_count; i++)
-		if (account->standing[i]->last.priority > first->last.priority)
+	for (size_t i = 1; i < account->standing_count; i++) {
+		const struct alert_record *one = &account->standing[i]->last;
+
+		if (one->priority > first->last.priority ||
+		    (one->priority == first->last.priority && is_of_danger(one) &&
+		     !is_of_danger(&first->last)))
 			first = account->standing[i];
+	}
 	return first;
 }
 
@@ -184,9 +218,7 @@ static bool is_grave(const struct account *account)
 	if (!account->standing_count)
 		return false;
 	record = &gravest(account)->last;
-	return record->priority == NOW && record->has_condition &&
-	       (record->condition == BELOW_LIMITS || record->condition == ABOVE_LIMITS ||
-		record->condition == RUNAWAY);
+	return record->priority == NOW && is_of_danger(record);
 }
 
 /* It is a reason to look, and not merely out for a moment. */
@@ -232,7 +264,7 @@ char *account_complaint(const struct account *account, bool brief, enum units un
 		return NULL;
 	matters_find(account, NULL, NULL, &matters);
 	worst = first_matter(account, &matters);
-	if (worst && worst->unsafe && !is_unwatched(account))
+	if (worst && worst->unsafe && (lasts(worst) || !is_grave(account)))
 		return complain(account, worst, brief, units);
 	if (is_grave(account))
 		return complain_of_alert(account, brief);

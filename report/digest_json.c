@@ -16,6 +16,7 @@ static const char *need_word(enum need need)
 		[NEED_LOOK] = "look",
 		[NEED_OUT] = "out",
 		[NEED_STRAYED] = "strayed",
+		[NEED_ASIDE] = "aside",
 		[NEED_NOTHING] = "nothing",
 		[NEED_UNTOLD] = "no band",
 	};

@@ -126,7 +126,7 @@ static char *listed(const struct account *account, const struct morning_line *li
 
 static bool is_told(const struct morning_line *line)
 {
-	return line->need <= NEED_STRAYED;
+	return line->need <= NEED_ASIDE;
 }
 
 static void gather_parts(struct digest *digest)

@@ -47,7 +47,7 @@ static bool concerns(const struct series_account *series, const bool wanted[PLAC
 
 /* What is said when no series was out for long. */
 static char *tell_good(const struct account *account, const bool wanted[PLACES],
-		       const struct series_account *only, size_t short_ones)
+		       const struct series_account *only, double short_seconds)
 {
 	const char *bands = only ? "band" : "bands";
 	bool known = false, has_band = false;
@@ -67,8 +67,11 @@ static char *tell_good(const struct account *account, const bool wanted[PLACES],
 		return must_copy("nothing is known of this time");
 	if (!has_band)
 		return must_copy("no band is set here");
-	if (short_ones)
-		return must_print("in its %s but for less than 5 min", bands);
+	if (short_seconds > 0)
+		return short_seconds < SHORT_SECONDS
+			       ? must_print("in its %s but for less than 5 min", bands)
+			       : must_print("out of its %s now and then, for %s in all", bands,
+					    whole_minutes(short_seconds, text));
 	if (unknown > SHORT_SECONDS)
 		return must_print("in its %s as far as is known, unknown for %s", bands,
 				  whole_minutes(unknown, text));
@@ -127,8 +130,10 @@ static char *finding(const struct account *account, const bool wanted[PLACES],
 	char *text;
 
 	matters_find(account, wanted, only, &matters);
-	text = matters.count ? add_unknown(tell_all(&matters, !only, units), account, wanted, only)
-			     : tell_good(account, wanted, only, matters.short_ones);
+	text = matters.count ? tell_all(&matters, !only, units)
+			     : tell_good(account, wanted, only, matters.short_seconds);
+	if (matters.count || matters.short_seconds > 0)
+		text = add_unknown(text, account, wanted, only);
 	text[0] = (char)toupper((unsigned char)text[0]);
 	return text;
 }

@@ -5,7 +5,6 @@
 #include "report/gather.h"
 
 #include <math.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 

@@ -69,17 +69,17 @@ static bool needs_look(const struct morning_line *line)
 
 static bool is_out(const struct morning_line *line)
 {
-	return line->need == NEED_OUT && !line->shelved;
+	return line->need == NEED_OUT;
 }
 
 static bool has_strayed(const struct morning_line *line)
 {
-	return line->need == NEED_STRAYED && !line->shelved && !line->endangered;
+	return line->need == NEED_STRAYED && !line->endangered;
 }
 
 static bool was_endangered(const struct morning_line *line)
 {
-	return line->endangered && line->need != NEED_LOOK;
+	return line->endangered && line->need != NEED_LOOK && line->need != NEED_ASIDE;
 }
 
 static bool was_in_danger(const struct morning_line *line)
@@ -89,7 +89,12 @@ static bool was_in_danger(const struct morning_line *line)
 
 static bool is_shelved(const struct morning_line *line)
 {
-	return line->shelved && line->need < NEED_NOTHING;
+	return line->need == NEED_ASIDE && !line->enclosure->out_of_service;
+}
+
+static bool is_out_of_service(const struct morning_line *line)
+{
+	return line->need == NEED_ASIDE && line->enclosure->out_of_service;
 }
 
 static bool says_nothing(const struct morning_line *line)
@@ -188,7 +193,7 @@ static const struct morning_line *room_that_needs(const struct morning *morning)
 
 static const char *told_of_room(const struct morning_line *room)
 {
-	return room->brief ? room->brief : "an alert stands";
+	return room->brief ? room->brief : "see below";
 }
 
 /* The only one there is: "Third tub needs you: too dry since 04:20." */
@@ -237,7 +242,7 @@ static char *tell_needs(const struct morning *morning, size_t all)
 	return text;
 }
 
-/* "Two are out of their bands, not for long yet: ...", "One was out of its band for
+/* "Two are out of their bands, within what is tolerated: ...", "One was out of its band for
  * a while: ..." */
 static char *tell_out(const struct morning *morning, line_test *test)
 {
@@ -249,8 +254,8 @@ static char *tell_out(const struct morning *morning, line_test *test)
 				lasts ? (count == 1 ? "is" : "are") : count == 1 ? "was" : "were",
 				count == 1 ? "its band" : "their bands",
 				strayed ? " for a while"
-				: lasts ? ", not for long yet"
-					: " at the end, not for long", names);
+				: lasts ? ", within what is tolerated"
+					: " at the end, within what is tolerated", names);
 
 	text[0] = (char)toupper((unsigned char)text[0]);
 	free(some);
@@ -271,6 +276,9 @@ char *morning_headline(const struct morning *morning)
 {
 	size_t all = count_all(morning);
 
+	if (!all && room_that_needs(morning))
+		return must_print("The room needs you: %s.",
+				  told_of_room(room_that_needs(morning)));
 	if (!all)
 		return must_copy("No enclosure is configured.");
 	if (all_silent(morning))
@@ -300,7 +308,7 @@ static char *tell_good(const struct morning *morning)
 	for (size_t i = 0; i < morning->count; i++)
 		if (!morning->lines[i].enclosure->is_room && morning->lines[i].need != NEED_NOTHING)
 			return NULL;
-	if (!all)
+	if (!all || all_silent(morning))
 		return NULL;
 	return must_print("%s in %s bands%s.", all == 1 ? "It was" : "All were",
 			  all == 1 ? "its" : "their",
@@ -343,12 +351,12 @@ static char *tell_since(const struct morning *morning)
 		if (text)
 			more++;
 		else
-			text = morning_standing(morning, &now->list[i]);
+			text = morning_raised(morning, &now->list[i]);
 	}
 	if (!text)
 		return NULL;
-	char *count = more ? must_print(" and %zu more", more) : must_copy("");
-	char *all = must_print("Raised after this time, and standing: %s%s.", text, count);
+	char *count = more ? must_print("; and %zu more", more) : must_copy("");
+	char *all = must_print("An alert raised since then stands: %s%s.", text, count);
 
 	free(count);
 	free(text);
@@ -370,6 +378,8 @@ char *morning_others(const struct morning *morning)
 	text = add_sentence(text, tell_some(morning, was_endangered,
 					    "In danger earlier in this time", false));
 	text = add_sentence(text, tell_some(morning, is_shelved, "Shelved, not counted", true));
+	text = add_sentence(text, tell_some(morning, is_out_of_service,
+					    "Out of service, not counted", true));
 	if (count_lines(morning, is_out))
 		text = add_sentence(text, tell_out(morning, is_out));
 	if (count_lines(morning, has_strayed))

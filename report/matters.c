@@ -46,7 +46,10 @@ static int worst_first(const void *a, const void *b)
 /* And within the limits: told in passing. */
 static bool is_short(const struct matter *matter, struct window window)
 {
-	return matter->seconds < account_short(window) && !matter->beyond_limits;
+	const struct episode *episode = &matter->series->episode;
+	bool presses = episode->side == matter->side && series_wears_out(matter->series);
+
+	return matter->seconds < account_short(window) && !matter->beyond_limits && !presses;
 }
 
 void matters_find(const struct account *account, const bool wanted[PLACES],
@@ -63,7 +66,7 @@ void matters_find(const struct account *account, const bool wanted[PLACES],
 			    !matter_of(series, (enum side)side, matter))
 				continue;
 			if (is_short(matter, account->window))
-				out->short_ones++;
+				out->short_seconds += matter->seconds;
 			else
 				out->count++;
 		}

@@ -21,8 +21,8 @@ struct matter {
 struct matters {
 	struct matter list[MAX_SERIES * SIDES];
 	size_t count;
-	size_t short_ones;      /* so many are not listed: shorter than SHORT_SECONDS and than a
-				 * tenth of the window, and within the limits */
+	double short_seconds;   /* of those not listed, each shorter than account_short and
+				 * within the limits */
 };
 
 /* Of some places (all when wanted is NULL), or of one series only. */

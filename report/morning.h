@@ -74,6 +74,9 @@ char *morning_others(const struct morning *morning);
  * anna: misted it": an alert that stands. */
 char *morning_standing(const struct morning *morning, const struct alert_life *life);
 
+/* "Third tub, cool side humidity below its band, raised 04:20". */
+char *morning_raised(const struct morning *morning, const struct alert_life *life);
+
 /* ---- wording.c: what page and digest both say ---------------------------------- */
 
 /* "Need you", "Out for a while": the title of those that ask for the same. */

@@ -50,7 +50,8 @@ static bool write_as(const struct request *request, enum format format, struct m
  * file, such as a device, itself; then *fresh is NULL.  NULL when that cannot be done. */
 static FILE *open_fresh(const char *output, char **target, char **fresh)
 {
-	struct stat about;
+	struct stat about = { 0 }, link;
+	bool there = stat(output, &about) == 0;
 	char *real = realpath(output, NULL);
 	mode_t mask = umask(0);
 	int file;
@@ -58,14 +59,23 @@ static FILE *open_fresh(const char *output, char **target, char **fresh)
 	umask(mask);
 	*target = real ? real : must_copy(output);
 	*fresh = NULL;
-	if (real && stat(real, &about) == 0 && !S_ISREG(about.st_mode))
-		return fopen(*target, "we");
+	if (there ? !S_ISREG(about.st_mode) : lstat(output, &link) == 0)
+		return fopen(output, "we"); /* a device, a pipe, a link to what is not yet */
 	*fresh = must_print("%s.XXXXXX", *target);
 	file = mkostemp(*fresh, O_CLOEXEC);
 	if (file < 0)
 		return NULL;
-	fchmod(file, 0666 & ~mask); /* as any new file */
-	return fdopen(file, "w");
+	if (there && fchown(file, about.st_uid, about.st_gid) != 0)
+		about.st_mode &= 0777; /* another's: it becomes ours, and nothing more */
+	fchmod(file, there ? about.st_mode & 07777 : 0666 & ~mask);
+
+	FILE *out = fdopen(file, "w");
+
+	if (!out) {
+		close(file);
+		unlink(*fresh);
+	}
+	return out;
 }
 
 static bool is_written(FILE *file)

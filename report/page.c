@@ -230,8 +230,11 @@ static void write_paragraph(FILE *out, const char *text)
 /* How many, and in second rank which. */
 static void write_headline(FILE *out, const char *headline)
 {
-	const char *rest = strstr(headline, ": ");
+	static const char answer[] = " you: ";
+	const char *rest = strstr(headline, answer);
 
+	if (rest)
+		rest += sizeof answer - sizeof ": ";
 	if (!rest) {
 		markup_text(out, headline);
 		return;

@@ -66,7 +66,7 @@
       const section = document.getElementById(link.hash.slice(1));
       const plots = section ? [...section.querySelectorAll('.plot')] : [];
       const judged = plots.filter(plot => plot.dataset.band);
-      link.querySelector('output').textContent = time + '  ' +
+      if (judged.length) link.querySelector('output').textContent = time + '  ' +
         judged.map(plot => (alike(judged, plot) ? plot.dataset.place + ' ' : '') + show(plot, column)).join(', ');
     }
     for (const scrub of document.querySelectorAll('.scrub')) {
@@ -95,34 +95,54 @@
 
   /* Whoever follows a link to an enclosure wants to see it. */
   function unfold() {
-    const section = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    const section = document.getElementById(location.hash.slice(1));
     const calm = section && section.querySelector('.calm');
     if (calm) calm.open = true;
   }
   addEventListener('hashchange', unfold);
+  document.addEventListener('click', event => { if (event.target.closest('a')) setTimeout(unfold); });
   unfold();
 
+  /* On paper everything is there. */
+  const folded = [];
+  addEventListener('beforeprint', () => {
+    folded.push(...document.querySelectorAll('details:not([open])'));
+    for (const one of folded) one.open = true;
+  });
+  addEventListener('afterprint', () => {
+    for (const one of folded.splice(0)) one.open = false;
+  });
+
   /* A page that nobody makes anew stays up, and stays calm. */
-  const hours = Math.floor((Date.now() / 1000 - body.dataset.made) / 3600);
-  if (hours >= 26) {
-    const old = document.createElement('p');
-    old.className = 'old';
+  const old = document.createElement('p');
+  old.className = 'old';
+  function warn() {
+    const hours = Math.floor((Date.now() / 1000 - body.dataset.made) / 3600);
+    if (hours < 26) return;
     old.textContent = 'This page is ' + (hours < 48 ? hours + ' h' : Math.floor(hours / 24) + ' days') +
       ' old. What is true now is not on it.';
     document.querySelector('h1').before(old);
   }
+  document.addEventListener('visibilitychange', warn);
+  setInterval(warn, 600000);
+  warn();
   if (!columns) return;
   document.addEventListener('pointermove', over);
   document.addEventListener('pointerdown', over);
+  function leave() {
+    asked = null;
+    root.classList.remove('reads');
+  }
   document.addEventListener('pointerout', event => {
-    if (event.pointerType === 'mouse' && event.target.closest('.plot, .strip')) {
-      asked = null;
-      root.classList.remove('reads');
-    }
+    if (event.pointerType === 'mouse' && event.target.closest('.plot, .strip')) leave();
+  });
+  document.addEventListener('pointercancel', leave); /* it became a scroll */
+  document.addEventListener('pointerdown', event => {
+    if (!event.target.closest('.plot, .strip, .scrub')) leave();
   });
   for (const scrub of document.querySelectorAll('.scrub'))
     scrub.addEventListener('input', () => ask(+scrub.value));
   document.addEventListener('keydown', event => {
-    if (event.key === 'Escape') root.classList.remove('reads');
+    if (event.key === 'Escape') leave();
   });
 })();

@@ -31,9 +31,12 @@ const char *need_title(enum need need, bool past)
 	case NEED_LOOK:
 		return past ? "Needed you" : "Need you";
 	case NEED_OUT:
-		return past ? "Out at the end, not for long" : "Out now, not for long";
+		return past ? "Out at the end, within what is tolerated"
+			    : "Out now, within what is tolerated";
 	case NEED_STRAYED:
 		return "Out for a while";
+	case NEED_ASIDE:
+		return "Shelved or out of service";
 	case NEED_NOTHING:
 		return "In their bands";
 	case NEED_UNTOLD:
@@ -49,8 +52,13 @@ bool line_is_known(const struct morning_line *line)
 
 char *line_words(const struct morning_line *line)
 {
-	if (line->enclosure->out_of_service)
-		return must_copy("out of service");
+	const char *aside = line->enclosure->out_of_service ? "out of service"
+			    : line->shelved		? "shelved"
+							: NULL;
+
+	if (aside)
+		return must_print("%s%s%s", aside, line->complaint ? "; " : "",
+				  line->complaint ? line->complaint : "");
 	if (line->complaint)
 		return must_copy(line->complaint);
 	if (!line->watched)
@@ -124,6 +132,10 @@ const char *standing_title(const struct morning *morning)
 	if (morning->alerts.missing)
 		return "There is no alert log yet.";
 
+	if (morning_is_past(morning))
+		return count == 0   ? "No alert stood at the end."
+		       : count == 1 ? "One alert stood at the end"
+				    : "Alerts that stood at the end";
 	return count == 0 ? "No alert stands." : count == 1 ? "One alert stands" : "Alerts that stand";
 }
 
@@ -161,6 +173,18 @@ static char *acknowledged(const struct morning *morning, const struct alert_life
 
 	free(at);
 	free(author);
+	return text;
+}
+
+char *morning_raised(const struct morning *morning, const struct alert_life *life)
+{
+	char *phrase = alert_phrase(&life->last);
+	char *at = time_text(life->raised, morning->made);
+	char *text = must_print("%s, %s, raised %s",
+				label_of(morning->base.conf, life->last.enclosure), phrase, at);
+
+	free(phrase);
+	free(at);
 	return text;
 }
 

@@ -91,10 +91,13 @@ static void a_coarse_row_that_touches_its_limits(void **state)
 
 	account_case_rows(c, CASE_NOON, 24, 3600);
 	c->record.series[WARM_T].list[3].max = 36.5;
+	assert_int_equal(need_of(c), NEED_NOTHING); /* the band of then was wider than these limits */
+	c->record.series[WARM_T].list[3].high = 60;
 	assert_int_equal(need_of(c), NEED_LOOK);
 	assert_near(c->account.series[WARM_T].beyond[ABOVE], 60, 0);
 	c->record.series[WARM_T].list[4].ok = 30;
 	c->record.series[WARM_T].list[4].max = 36.5;
+	c->record.series[WARM_T].list[4].high = 30;
 	account_case_put(c, WARM_T, 5, 6, 37);
 	account_case_reckon(c);
 	assert_near(c->account.series[WARM_T].beyond[ABOVE], 60 + 30 + 3600, 0);
@@ -194,12 +197,12 @@ static void out_of_service_and_shelved(void **state)
 	account_case_put(c, WARM_T, 100, 200, 37);
 	assert_int_equal(need_of(c), NEED_LOOK);
 	c->tiny.enclosures[0].out_of_service = true;
-	assert_int_equal(need_of(c), NEED_STRAYED);
+	assert_int_equal(need_of(c), NEED_ASIDE);
 	c->tiny.enclosures[0].out_of_service = false;
 	c->shelved[0] = (struct alert_record){ .time = CASE_NOON + 3600, .enclosure = "T3",
 					       .has_until = true, .until = c->base.until + 1 };
 	c->alerts.shelved.count = 1;
-	assert_int_equal(need_of(c), NEED_STRAYED);
+	assert_int_equal(need_of(c), NEED_ASIDE);
 	assert_ptr_equal(c->account.shelved, &c->shelved[0]);
 	c->shelved[0].until = c->base.until + 86400; /* longer than there is any */
 	assert_int_equal(need_of(c), NEED_LOOK);

@@ -191,6 +191,45 @@ static void a_trifle_does_not_hide_silence(void **state)
 	complains(c, "warm side silent since 14:00", "warm side silent since 14:00");
 }
 
+/* A danger of hours ago is past, though it is a little too hot again. */
+static void danger_is_present_only_while_it_lasts(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 203, 204, 36.5);
+	account_case_put(c, WARM_T, 1430, 1440, 29.5);
+	complains(c, "was dangerously hot, 36.5 °C at 15:23", "was dangerously hot at 15:23");
+	account_case_put(c, WARM_T, 1439, 1440, 36.6);
+	complains(c, "dangerously hot, 36.6 °C at 11:59", "dangerously hot");
+	account_case_put(c, WARM_T, 204, 1440, NAN); /* nobody saw its end */
+	complains(c, "was dangerously hot, 36.5 °C at 15:23, silent since 15:24",
+		  "was dangerously hot at 15:23, silent since 15:24");
+}
+
+/* A place with limits only has no band to be out of since. */
+static void danger_without_a_band(void **state)
+{
+	struct account_case *c = *state;
+	struct rule *rule = &c->tiny.enclosures[0].places[COOL_SIDE].rules[HUMIDITY];
+
+	rule->has_band = false;
+	rule->limits_patience = 600;
+	account_case_put(c, COOL_H, 1410, 1440, 20);
+	account_case_put(c, WARM_T, 100, 165, 33);
+	complains(c, "dangerously dry, 20 % at 11:30", "dangerously dry");
+}
+
+static void many_short_ones_add_up(void **state)
+{
+	struct account_case *c = *state;
+
+	account_case_put(c, WARM_T, 100, 103, 33);
+	account_case_put(c, COOL_H, 300, 303, 40);
+	finds(c, "Out of its bands now and then, for 6 min in all");
+	account_case_put(c, WARM_T, 103, 1440, NAN);
+	finds(c, "Out of its bands now and then, for 6 min in all; unknown for 22 h 17 min");
+}
+
 static void the_gravest_alert_is_told(void **state)
 {
 	struct account_case *c = *state;
@@ -319,6 +358,9 @@ int main(void)
 		WITH_CASE(more_than_five_minutes_in_pieces),
 		WITH_CASE(a_trifle_does_not_hide_silence),
 		WITH_CASE(the_gravest_alert_is_told),
+		WITH_CASE(danger_is_present_only_while_it_lasts),
+		WITH_CASE(danger_without_a_band),
+		WITH_CASE(many_short_ones_add_up),
 		WITH_CASE(an_alert_of_the_other_side_says_nothing_of_since),
 		WITH_CASE(the_lowest_is_of_the_time_outside),
 		WITH_CASE(what_changed),

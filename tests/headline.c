@@ -274,16 +274,16 @@ static void beside_the_needs(void **state)
 
 	f->lines[0].need = NEED_OUT;
 	says(morning, "None of the eight needs you.",
-	     "One is out of its band, not for long yet: Tub 1.");
+	     "One is out of its band, within what is tolerated: Tub 1.");
 	f->lines[1].need = f->lines[2].need = NEED_STRAYED;
 	f->lines[2].endangered = true; /* days ago */
-	f->lines[3].need = NEED_OUT;
+	f->lines[3].need = NEED_ASIDE;
 	f->lines[3].shelved = true;
 	f->lines[3].brief = (char[]){ "dangerously hot" };
 	says(morning, "None of the eight needs you.",
 	     "In danger earlier in this time: Tub 3. Shelved, not counted: Tub 4 dangerously hot. "
-	     "One is out of its band, not for long yet: Tub 1. One was out of its band for a "
-	     "while: Tub 2.");
+	     "One is out of its band, within what is tolerated: Tub 1. One was out of its band "
+	     "for a while: Tub 2.");
 	/* A long window, which ended a while ago: something has happened since. */
 	morning->base.window.from -= 86400;
 	morning->base.until = EIGHT;
@@ -292,9 +292,8 @@ static void beside_the_needs(void **state)
 	for (size_t i = 1; i < 4; i++)
 		f->lines[i] = f->lines[7];
 	says(morning, "None of the eight needed you at the end.",
-	     "Raised after this time, and standing: Tub 7, warm side temperature above its limits "
-	     "since 08:10. One was out of its band at the end, not for long: "
-	     "Tub 1.");
+	     "An alert raised since then stands: Tub 7, warm side temperature above its limits, "
+	     "raised 08:10. One was out of its band at the end, within what is tolerated: Tub 1.");
 }
 
 static void an_alert_nobody_was_told_of(void **state)

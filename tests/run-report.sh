@@ -198,7 +198,7 @@ assert root.find(name + 'title').text and root.find(name + 'desc').text" "$work/
 
     # ---- damaged rows: numbers that cannot be are unknown time, not readings ---
     tr '\0' A < /dev/zero |
-        dd of="$state/archive/T2.rrd" bs=1k seek=12 count=500 conv=notrunc 2> "$work/dd.err"
+        dd of="$state/archive/T2.rrd" bs=1k seek=12 count=500 iflag=fullblock conv=notrunc 2> "$work/dd.err"
     ask 1 totals $window --format json
     says 'T2: .* rows of its archive hold numbers that cannot be' err
     check "a['enclosures'][1]['places'][0]['unknown_seconds'] > 0"
