@@ -14,6 +14,7 @@ cd "$(dirname "$0")/.." || exit 99
 source=$(pwd)
 out=$source/build-check
 jobs=$(getconf _NPROCESSORS_ONLN)
+tests_at_once=$((jobs + 1)) # many of them wait more than they reckon
 passed=0 failed=0 skipped=0
 
 say()
@@ -75,7 +76,7 @@ build()
 suite()
 {
     say "make check: $1"
-    make -C "$out/$1" -k -j "$jobs" check > "$out/$1.check.log" 2>&1
+    make -C "$out/$1" -k -j "$tests_at_once" check > "$out/$1.check.log" 2>&1
     tests=$(make_variable "$out/$1" TESTS)
     [ -n "$tests" ] || bad "$1 has no tests"
     count "$1" "$out/$1" "$tests"
@@ -85,7 +86,7 @@ suite()
 under_valgrind()
 {
     say "valgrind ($1):$2"
-    make -C "$out/plain" -k -j "$jobs" check TESTS="$2" \
+    make -C "$out/plain" -k -j "$tests_at_once" check TESTS="$2" \
         LOG_COMPILER="valgrind -q --error-exitcode=1 --leak-check=full $1 \
             --child-silent-after-fork=yes --suppressions=$source/tests/valgrind.supp" \
         >> "$out/valgrind.log" 2>&1
