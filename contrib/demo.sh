@@ -112,10 +112,12 @@ reports()
     run excursions "$report" -c "$demo/warmside.conf" excursions --from $begin --to $end
     head -n 40 "$demo/excursions.txt"
     echo "  ... and so on"
-    say "the morning look of the last 24 hours, two of which nobody watched: demo/morning.html"
-    run morning "$report" -c "$demo/warmside.conf" morning -o "$demo/morning.html"
+    say "the morning look of the last simulated day: demo/morning.html"
+    run morning "$report" -c "$demo/warmside.conf" morning --from $((end - 86400)) --to $end \
+        -o "$demo/morning.html"
     [ -s "$demo/morning.html" ] || fail "no page"
-    run morning "$report" -c "$demo/warmside.conf" morning --format text
+    run morning "$report" -c "$demo/warmside.conf" morning --from $((end - 86400)) --to $end \
+        --format text
     head -n 24 "$demo/morning.txt"
     echo "  ... and so on"
     say "a graph of each enclosure: demo/graphs/"
@@ -143,7 +145,7 @@ live
 reports
 say "done in $(($(date +%s) - began)) s"
 cat << END
-  demo/morning.html    the page of the last 24 hours: open it in a browser;
+  demo/morning.html    the page of the last simulated day: open it in a browser;
                        demo/morning.txt is the same as text
   demo/graphs/         a PNG for each enclosure; P1-alarm.png shows the stuck heater
   demo/totals.txt      how long each was out of its band, and by how much

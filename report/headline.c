@@ -180,6 +180,12 @@ static char *tell_silence(const struct morning *morning)
 		text = append(text, must_print(" In danger before that: %s.", names));
 		free(names);
 	}
+	if (morning->standing_count && morning->standing[0]->last.priority == NOW) {
+		char *alert = morning_raised(morning, morning->standing[0]);
+
+		text = append(text, must_print(" An alert stands: %s.", alert));
+		free(alert);
+	}
 	return text;
 }
 

@@ -199,6 +199,19 @@ static void nobody_is_watching(void **state)
 	says(morning, "Nobody is watching: nothing is recorded since 03:00. In danger before that: "
 		      "Tub 1.", "");
 	f->lines[0].unsafe = false;
+	const struct alert_life grave = {
+		.last = { .enclosure = "Tub 2", .has_place = true, .place = WARM_SIDE,
+			  .has_quantity = true, .quantity = TEMPERATURE, .has_condition = true,
+			  .condition = ABOVE_LIMITS, .has_priority = true, .priority = NOW },
+		.raised = EIGHT - 600,
+	};
+	const struct alert_life *standing = &grave;
+
+	morning->standing = &standing;
+	morning->standing_count = 1;
+	says(morning, "Nobody is watching: nothing is recorded since 03:00. An alert stands: Tub 2, "
+		      "warm side temperature above its limits, raised 07:50.", "");
+	morning->standing_count = 0;
 	f->lines[1].silent = false; /* somebody is */
 	says(morning, "Three of three need you: Tub 1, Tub 2, Tub 3.", "");
 	/* A hole that reached over the end of a window of the past. */
