@@ -1,9 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Water vapour in air, from temperature and relative humidity.  Pure.
+ *
+ * Everywhere below: temperatures in °C, -100..100; humidity is relative to
+ * liquid water, also below 0 °C, in %, 0..1000 (above 100 is supersaturated and
+ * calculated like the rest); densities in g/m³, 0..1000.  In that range each
+ * result is a number; outside it, and for what is not a number, it is NAN: unknown.
  */
 #ifndef WARMSIDE_CONF_AIR_H
 #define WARMSIDE_CONF_AIR_H
+
+#include <stdbool.h>
 
 /* Saturation vapour pressure over liquid water, Pa, at a temperature in °C.
  * Source: D. Sonntag, "Important new values of the physical constants of 1986,
@@ -16,11 +23,59 @@
  * Tolerance: 0.01 % of IAPWS-95 from 0 to 50 °C; 0.03 % of the ASHRAE table. */
 double air_saturation_pressure(double celsius);
 
-/* Vapour density ("absolute humidity"), g/m³, at a temperature in the range
- * above and a relative humidity in %, 0..100: the gas law
- * e / (R_v T) with R_v = 8314.41 / 18.01528 = 461.52 J/(kg K), ASHRAE Handbook
- * Fundamentals 2001, ch. 6, eq. 2.  Real saturated vapour is denser: by 0.06 % at
- * 275 K (IAPWS-95), by 0.4 % at 50 °C (steam tables, from memory). */
+/* Saturation vapour pressure over ice, Pa, at -100..0 °C (NAN above 0).
+ * Source: WMO-No. 8, Guide to Meteorological Instruments and Methods of
+ * Observation, annex 4.B, eq. 4.B.3:
+ *
+ *   e = 611.2 exp(22.46 t / (272.62 + t))
+ *
+ * for -65..0 °C (range from memory).  Tolerance: 0.1 % of the IAPWS sublimation
+ * equation of 2011 (from memory) from -60 to 0 °C, 0.2 % at -65, 3 % at -100. */
+double air_ice_pressure(double celsius);
+
+/* Vapour density ("absolute humidity"), g/m³: the gas law e / (R_v T) with
+ * R_v = 8314.41 / 18.01528 = 461.52 J/(kg K), ASHRAE Handbook Fundamentals 2001,
+ * ch. 6, eq. 2.  Real saturated vapour is denser: by 0.06 % at 275 K (IAPWS-95),
+ * by 0.4 % at 50 °C (steam tables, from memory). */
 double air_vapour_density(double celsius, double humidity);
+
+/* Vapour pressure deficit, Pa: what the air could still take up, e_s(T) (1 - RH/100).
+ * Negative above 100 %.  Of an instant: the deficit of a mean temperature is
+ * below the mean of the deficits, so average results, not what they come from.
+ * Source: FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), ch. 3.
+ * Tolerance: that of the saturation pressure. */
+double air_vapour_deficit(double celsius, double humidity);
+
+/* The temperature in °C to which this air must cool, at the same pressure, to be
+ * saturated over liquid water: the inverse of air_saturation_pressure, by four
+ * Newton steps from the closed inverse of WMO-No. 8, annex 4.B, eq. 4.B.1.
+ * Tolerance: 1e-6 °C as an inverse; 0.01 °C of PsychroLib (ASHRAE's formula).
+ * Never below -100: air drier than that (0 % too) answers -100.  NAN when it would
+ * be above 100 °C, which needs more than 100 %. */
+double air_dew_point(double celsius, double humidity);
+
+/* The same over ice: the inverse of air_ice_pressure, in closed form.
+ * Tolerance: 0.01 °C of the IAPWS equation from -60 to 0 °C, 0.14 °C at -100.
+ * Never below -100 as above, and never above 0, where ice melts.  Of nearly
+ * saturated air below 0 °C it is above the air's own temperature: rime grows. */
+double air_frost_point(double celsius, double humidity);
+
+/* Which of the two applies: true when the dew point is below 0 °C, so that what
+ * settles on a cold surface is rime, at the frost point; false when it is dew, at
+ * the dew point.  The frost point is the higher of the two: by 0.6 °C at -5, by
+ * 2.7 °C at -25 °C.  That water may stay liquid below 0 °C on a clean surface is left
+ * aside (common practice, no source).  False when unknown. */
+bool air_frosts(double celsius, double humidity);
+
+/* Relative humidity, %, of air at a temperature that holds a vapour density: the
+ * inverse of air_vapour_density, with its tolerance.  So a place that has only a
+ * thermometer is given the humidity of its neighbour:
+ * air_humidity_at(its temperature, air_vapour_density(the neighbour's pair)).
+ * Above 100 the assumption fails: the place is colder than the dew point, water
+ * settles there, and its true humidity is 100; that is for the caller to say.
+ * Air that only warms or cools at the same pressure keeps its vapour pressure,
+ * not its density: by that the answer would be T_neighbour / T_place of this one
+ * (K), 3.3 % of itself lower for a place that is 10 °C warmer. */
+double air_humidity_at(double celsius, double density);
 
 #endif

@@ -4,7 +4,11 @@
  */
 #include "tests/cm.h"
 
+#include <stdio.h>
+
 #include "conf/air.h"
+
+static const double KELVIN = 273.15;
 
 static void assert_within(double value, double published, double relative)
 {
@@ -71,6 +75,154 @@ static void density_is_in_proportion_to_humidity(void **state)
 	assert_near(air_vapour_density(24, 50), air_vapour_density(24, 100) / 2, 1e-12);
 }
 
+/* reference: FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), kPa: example
+ * 3 (15 and 24.5 °C; the two from memory), example 4 (19.5 °C), example 5 (18 and
+ * 25 °C), example 20 (14.8 °C, printed to 0.01): rows of its annex 2, table 2.3.
+ * Tolerance: half of the last digit and 0.11 %, for its formula is another. */
+static void rows_of_fao56(void **state)
+{
+	static const struct {
+		double celsius, kilopascal, digit;
+	} rows[] = { { 15, 1.705, 1e-3 }, { 24.5, 3.075, 1e-3 }, { 19.5, 2.267, 1e-3 },
+		     { 18, 2.064, 1e-3 }, { 25, 3.168, 1e-3 },   { 14.8, 1.68, 1e-2 } };
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+		assert_near(air_saturation_pressure(rows[i].celsius) / 1000, rows[i].kilopascal,
+			    rows[i].digit / 2 + 1.1e-3 * rows[i].kilopascal);
+}
+
+/* reference: FAO-56, example 5: of 18 °C, 82 % and 25 °C, 54 % the vapour pressure is
+ * 1.70 kPa, half the sum of both; example 6 (from memory): their deficit is 0.91 kPa.
+ * Tolerance 0.005 kPa (half of the last digit) and 0.11 %. */
+static void deficit_against_fao56(void **state)
+{
+	double taken = air_vapour_deficit(18, 82) + air_vapour_deficit(25, 54);
+	double full = air_saturation_pressure(18) + air_saturation_pressure(25);
+
+	(void)state;
+	assert_near((full - taken) / 2000, 1.70, 0.005 + 1.1e-3 * 1.70);
+	assert_near(taken / 2000, 0.91, 0.005 + 1.1e-3 * 0.91);
+}
+
+/* reference: ASHRAE Handbook Fundamentals 2017, ch. 1, table 3, -5 °C: 401.74 Pa over
+ * ice (as quoted in PsychroLib's tests), tolerance 0.03 %; IAPWS R14-08(2011), the
+ * check value of its sublimation equation, 8.94735 Pa at 230 K (from memory),
+ * tolerance 0.1 %; 611.15 Pa at 0 °C, ASHRAE's formula by PsychroLib, 0.03 %. */
+static void ice_against_tables(void **state)
+{
+	(void)state;
+	assert_within(air_ice_pressure(-5), 401.74, 3e-4);
+	assert_within(air_ice_pressure(230 - KELVIN), 8.94735, 1e-3);
+	assert_within(air_ice_pressure(0), 611.15, 3e-4);
+}
+
+/* reference: a sensor maker's note on humidity conversion formulas (example 40 °C,
+ * 50 %: 27.6 °C; from memory); 20 °C, 50 %: 9.3 °C, a common example.  Half of the last
+ * digit: tolerance 0.05 °C.  ASHRAE Handbook Fundamentals 2017, ch. 1, example 1 (as
+ * quoted in PsychroLib's tests): 40 °C, 14 % gives about 7 °C: tolerance 0.5 °C. */
+static void dew_point_against_examples(void **state)
+{
+	(void)state;
+	assert_near(air_dew_point(40, 50), 27.6, 0.05);
+	assert_near(air_dew_point(20, 50), 9.3, 0.05);
+	assert_near(air_dew_point(40, 14), 7, 0.5);
+}
+
+/* An inverse, over the whole range: tolerance 1e-6 °C, and for frost rounding. */
+static void points_are_inverses(void **state)
+{
+	(void)state;
+	for (int tenth = -999; tenth <= 1000; tenth++) {
+		double t = tenth / 10.0;
+
+		assert_near(air_dew_point(t, 100), t, 1e-6);
+		if (t < 0)
+			assert_near(air_frost_point(20, 100 * air_ice_pressure(t) /
+								air_saturation_pressure(20)),
+				    t, 1e-9);
+	}
+}
+
+/* With a dew point below 0 °C frost applies, and comes first: at a higher point. */
+static void frost_is_told_from_dew(void **state)
+{
+	(void)state;
+	assert_true(air_frosts(20, 10) && air_frosts(-1, 100) && air_frosts(0, 99.9));
+	assert_false(air_frosts(20, 40) || air_frosts(0, 100) || air_frosts(0.1, 100));
+	for (int rh = 1; rh < 100; rh++) {
+		double dew = air_dew_point(5, rh), frost = air_frost_point(5, rh);
+
+		assert_int_equal(air_frosts(5, rh), dew < 0);
+		assert_true(dew >= 0 ? frost == 0 : frost > dew - 1e-9 && frost <= 0);
+	}
+	/* -25 °C of frost is a dew point 2.7 °C lower. */
+	assert_true(air_dew_point(20, 2.705) < -27 && air_frost_point(20, 2.705) > -25.1);
+}
+
+/* The inverse of the density, and what warming does.  reference: 20 °C, 60 % warmed
+ * to 30 °C at the same pressure is 60 e_s(20) / e_s(30) = 33.05 % by IAPWS-95
+ * (2339.194 and 4246.920 Pa); at the same density it is more, by 303.15 / 293.15.
+ * Tolerance 0.01 %. */
+static void humidity_at_another_temperature(void **state)
+{
+	double density = air_vapour_density(20, 60);
+
+	(void)state;
+	assert_near(air_humidity_at(20, density), 60, 1e-9);
+	assert_within(air_humidity_at(30, density), 60 * 2339.194 / 4246.920 * 303.15 / 293.15,
+		      1e-4);
+	assert_near(air_humidity_at(air_dew_point(20, 60), density), 100, 3);
+	assert_true(air_humidity_at(5, density) > 100);
+	assert_near(air_humidity_at(30, 0), 0, 0);
+}
+
+struct grid_row {
+	double celsius, humidity, pressure, deficit, point, density;
+	char phase[8];
+};
+
+static void against_row(const struct grid_row *row)
+{
+	bool ice = strcmp(row->phase, "ice") == 0;
+	double t = row->celsius, rh = row->humidity;
+
+	assert_within(air_saturation_pressure(t), row->pressure, 3e-4);
+	assert_within(air_vapour_deficit(t, rh), row->deficit, 3e-4);
+	assert_within(air_vapour_density(t, rh), row->density, 3e-4);
+	assert_int_equal(air_frosts(t, rh), ice);
+	assert_near(ice ? air_frost_point(t, rh) : air_dew_point(t, rh), row->point, 0.01);
+}
+
+/* reference: PsychroLib 1.1.1, ASHRAE's formulae (see reference/psychrolib.tsv).
+ * Tolerance: 0.03 % and 0.01 °C; Hyland and Wexler are 0.023 % below Sonntag. */
+static void against_psychrolib(void **state)
+{
+	const char *source = getenv("top_srcdir");
+	char path[4096], line[256];
+	int rows = 0;
+	FILE *file;
+
+	(void)state;
+	snprintf(path, sizeof path, "%s/tests/reference/psychrolib.tsv", source ? source : ".");
+	file = fopen(path, "r");
+	assert_non_null(file);
+	while (fgets(line, sizeof line, file)) {
+		struct grid_row row;
+
+		if (*line == '#')
+			continue;
+		assert_int_equal(sscanf(line, "%lf %lf %lf %lf %lf %7s %lf", &row.celsius,
+					&row.humidity, &row.pressure, &row.deficit, &row.point,
+					row.phase, &row.density),
+				 7);
+		against_row(&row);
+		rows++;
+	}
+	fclose(file);
+	assert_int_equal(rows, 48);
+}
+
 /* All that a probe may say, -40..85 °C: a number, and more of it when warmer. */
 static void it_rises_over_the_whole_range(void **state)
 {
@@ -79,6 +231,59 @@ static void it_rises_over_the_whole_range(void **state)
 		assert_true(air_saturation_pressure(t) > 0);
 		assert_true(air_saturation_pressure(t + 1) > air_saturation_pressure(t));
 	}
+}
+
+/* In the range named in the header everything is a number but the dew point of
+ * air that would boil; and rises with the humidity. */
+static void numbers_in_range(void **state)
+{
+	(void)state;
+	for (int t = -100; t <= 100; t++) {
+		double dew = -100, frost = -100;
+
+		for (int rh = 0; rh <= 100; rh++) {
+			assert_true(air_dew_point(t, rh) >= dew &&
+				    air_dew_point(t, rh) <= t + 1e-9);
+			assert_true(air_frost_point(t, rh) >= frost && air_frost_point(t, rh) <= 0);
+			dew = air_dew_point(t, rh);
+			frost = air_frost_point(t, rh);
+			assert_true(isfinite(air_vapour_density(t, rh)));
+			assert_true(air_vapour_deficit(t, rh) >= 0);
+		}
+		assert_true(isfinite(air_humidity_at(t, 0)) && isfinite(air_humidity_at(t, 1000)));
+		assert_true(isfinite(air_vapour_deficit(t, 1000)));
+		assert_true(t > 0 || isfinite(air_ice_pressure(t)));
+	}
+	assert_near(air_dew_point(20, 0), -100, 0);
+	assert_near(air_frost_point(20, 0), -100, 0);
+	assert_near(air_dew_point(20, 1e-300), -100, 0);
+	assert_true(isnan(air_dew_point(100, 101)));
+}
+
+static void unknown_out_of_range(void **state)
+{
+	static const double cold_or_hot[] = { -300, -273.15, -100.1, 100.1, 1e300, NAN, INFINITY };
+	static const double amounts[] = { -0.1, 1000.1, 1e308, NAN, INFINITY };
+
+	(void)state;
+	for (size_t i = 0; i < sizeof cold_or_hot / sizeof *cold_or_hot; i++) {
+		double t = cold_or_hot[i];
+
+		assert_true(isnan(air_saturation_pressure(t)) && isnan(air_ice_pressure(t)));
+		assert_true(isnan(air_vapour_density(t, 50)) && isnan(air_vapour_deficit(t, 50)));
+		assert_true(isnan(air_dew_point(t, 50)) && isnan(air_frost_point(t, 50)));
+		assert_true(isnan(air_humidity_at(t, 10)));
+		assert_false(air_frosts(t, 50));
+	}
+	for (size_t i = 0; i < sizeof amounts / sizeof *amounts; i++) {
+		double rh = amounts[i];
+
+		assert_true(isnan(air_vapour_density(20, rh)) && isnan(air_vapour_deficit(20, rh)));
+		assert_true(isnan(air_dew_point(20, rh)) && isnan(air_frost_point(20, rh)));
+		assert_true(isnan(air_humidity_at(20, rh)));
+		assert_false(air_frosts(20, rh));
+	}
+	assert_true(isnan(air_ice_pressure(0.1)));
 }
 
 int main(void)
@@ -90,7 +295,17 @@ int main(void)
 		cmocka_unit_test(density_against_table),
 		cmocka_unit_test(density_against_iapws),
 		cmocka_unit_test(density_is_in_proportion_to_humidity),
+		cmocka_unit_test(rows_of_fao56),
+		cmocka_unit_test(deficit_against_fao56),
+		cmocka_unit_test(ice_against_tables),
+		cmocka_unit_test(dew_point_against_examples),
+		cmocka_unit_test(points_are_inverses),
+		cmocka_unit_test(frost_is_told_from_dew),
+		cmocka_unit_test(humidity_at_another_temperature),
+		cmocka_unit_test(against_psychrolib),
 		cmocka_unit_test(it_rises_over_the_whole_range),
+		cmocka_unit_test(numbers_in_range),
+		cmocka_unit_test(unknown_out_of_range),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
