@@ -23,7 +23,6 @@ static const struct font NO_READING = { .size = 12, .colour = COLOUR_QUIET, .rim
 enum {
 	PART_APART = 14,        /* px between two parts of a heading */
 	PHONE_SHEET = 480,      /* px: on a narrower sheet headings are smaller */
-	LINE_APART = 4,         /* px between an alert's line and another label */
 	ABOVE_DOT = 7, BELOW_DOT = 15, /* px from a dot to the baseline of its label */
 	NIGHT_LABEL = 60,       /* px: least width of a night with the word on it */
 	EDGE_APART = 13,        /* px between the baselines of two labels beside the plot */
@@ -217,23 +216,6 @@ static void paint_edges(const struct place_on *on)
 		sheet_text(on->sheet, on->right + 8, wanted, AT_START, paint_small, "wanted");
 }
 
-/* Where a label around x is not crossed by an alert's line. */
-static double beside_alerts(const struct place_on *on, double x, double half)
-{
-	for (size_t i = 0; i < on->panel->alert_count; i++) {
-		double line = panel_x(&on->plot, on->panel->alerts[i]->time);
-		double aside = half + LINE_APART;
-
-		if (fabs(line - x) >= aside)
-			continue;
-		/* To the nearer side, unless the plot ends there. */
-		bool to_left = line > x ? line - 2 * aside > on->plot.left : line + 2 * aside > on->right;
-
-		return to_left ? line - aside : line + aside;
-	}
-	return x;
-}
-
 /* With its dot on the reading; where the axis does not reach it, a label at
  * the plot's edge alone. */
 static void paint_extreme(struct place_on *on, const struct extreme *extreme, bool least)
@@ -250,7 +232,6 @@ static void paint_extreme(struct place_on *on, const struct extreme *extreme, bo
 	if (shown >= on->plot.low && shown <= on->plot.high)
 		sheet_dot(on->sheet, x, y, 2.4, COLOUR_INK);
 	baseline = fmin(fmax(baseline, on->plot.top + 11), on->bottom - 4);
-	x = beside_alerts(on, x, sheet_text_width(LABEL, text) / 2);
 	label_near(on, x, baseline, LABEL, text);
 	free(text);
 }
@@ -308,20 +289,7 @@ static struct panel plot_of(const struct graph *graph, const struct graph_panel 
 		.has_limits = planned->has_limits,
 		.limits = { in_units(planned->limits.low, quantity, graph->units),
 			    in_units(planned->limits.high, quantity, graph->units) },
-		.alert_count = planned->alert_count,
 	};
-}
-
-static void draw_plot(struct place_on *on)
-{
-	double *alerts = must_calloc(on->panel->alert_count, sizeof *alerts);
-
-	for (size_t i = 0; i < on->panel->alert_count; i++)
-		alerts[i] = on->panel->alerts[i]->time;
-	on->plot.alerts = alerts;
-	panel_draw(&on->plot, on->sheet);
-	on->plot.alerts = NULL;
-	free(alerts);
 }
 
 void paint_panel(const struct graph *graph, size_t i, struct sheet *sheet, struct place_on *on)
@@ -335,7 +303,7 @@ void paint_panel(const struct graph *graph, size_t i, struct sheet *sheet, struc
 	on->plot.top = begin + before;
 	on->right = on->plot.left + on->plot.width;
 	on->bottom = on->plot.top + on->plot.height;
-	draw_plot(on);
+	panel_draw(&on->plot, on->sheet);
 	paint_heading(on, begin + 16);
 	paint_values(on);
 	paint_edges(on);

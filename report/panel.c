@@ -28,8 +28,6 @@ static const struct stroke EXTREME = { .colour = COLOUR_INK, .opacity = 0.65, .w
 				    .round = true };
 static const struct stroke UNKNOWN = { .colour = COLOUR_LIMIT, .opacity = 1, .width = 2, .gap = 5,
 				    .round = true };
-static const struct stroke ALERT = { .colour = COLOUR_INK, .opacity = 0.7, .width = 1, .dash = 2,
-				  .gap = 3 };
 
 double panel_x(const struct panel *panel, double instant)
 {
@@ -354,7 +352,5 @@ void panel_draw(const struct panel *panel, struct sheet *sheet)
 	draw_nights(panel, sheet);
 	draw_grid(panel, sheet);
 	draw_reading(panel, sheet);
-	for (size_t i = 0; i < panel->alert_count; i++)
-		draw_instant(panel, sheet, panel->alerts[i], ALERT);
 	sheet_unclip(sheet);
 }

@@ -23,8 +23,6 @@ struct panel {
 	size_t value_count, time_count;
 	bool has_limits;
 	struct range limits;    /* in the keeper's units; a line each where the axis has it */
-	const double *alerts;   /* instants to be marked, s since the epoch */
-	size_t alert_count;
 };
 
 /* Colours shared with what the sheet writes beside the panels. */
