@@ -74,6 +74,17 @@ static char *distance_text(double distance, enum quantity quantity, enum units u
 	return strcmp(text, none) == 0 ? must_copy("") : must_print("%s ", text);
 }
 
+/* ", silent since 05:00", or nothing; malloc'ed. */
+static char *silence_text(const struct account *account, const struct series_account *series)
+{
+	char at[TICK_TEXT];
+
+	if (!series->silent)
+		return must_copy("");
+	return must_print(", silent since %s",
+			  brief_instant(series->silent_since, account->window, at));
+}
+
 /* "dangerously hot, 41.2 °C at 03:10"; what is over was so, and of what nobody sees any more
  * that is said too. */
 static char *complain_of_danger(const struct account *account, const struct matter *matter,
@@ -81,22 +92,23 @@ static char *complain_of_danger(const struct account *account, const struct matt
 {
 	const struct series_account *series = matter->series;
 	const struct extreme *danger = &series->danger[matter->side];
-	enum quantity quantity = series->series.quantity;
-	const char *wrong = complaint_phrase(quantity, matter->side == BELOW, true);
+	const char *wrong = complaint_phrase(series->series.quantity, matter->side == BELOW, true);
 	bool present = lasts(matter) && !series->silent;
-	char *place = brief ? must_copy("") : where(account, series);
-	char value[MEASURE_TEXT], at[TICK_TEXT], since[TICK_TEXT];
+	char value[MEASURE_TEXT], at[TICK_TEXT];
+	char *place = where(account, series);
+	char *silence = silence_text(account, series);
+	char *all;
 
+	show_value(danger->value, series->series.quantity, units, value);
 	brief_instant(danger->at, account->window, at);
-	brief_instant(series->silent_since, account->window, since);
-	show_value(danger->value, quantity, units, value);
-
-	char *all = must_print("%s%s%s%s%s%s%s%s%s", place, present ? "" : "was ", wrong,
-			       brief ? "" : ", ", brief ? "" : value,
-			       brief && present ? "" : " at ", brief && present ? "" : at,
-			       series->silent ? ", silent since " : "",
-			       series->silent ? since : "");
-
+	if (!brief)
+		all = must_print("%s%s%s, %s at %s%s", place, present ? "" : "was ", wrong, value, at,
+				 silence);
+	else if (present)
+		all = must_copy(wrong);
+	else
+		all = must_print("was %s at %s%s", wrong, at, silence);
+	free(silence);
 	free(place);
 	return all;
 }
