@@ -11,7 +11,6 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
-#include "conf/utf8.h"
 #include "report/timeaxis.h"
 
 enum { NAMED = 3 };     /* so many are told of, the others counted */
@@ -37,26 +36,6 @@ static char *append(char *text, char *more)
 	free(text);
 	free(more);
 	return both;
-}
-
-/* Arabic, Hebrew and their like run from right to left (Unicode blocks of bidirectional
- * classes R and AL, from memory). */
-static bool runs_leftwards(uint32_t code)
-{
-	return (code >= 0x590 && code <= 0x8ff) || (code >= 0xfb1d && code <= 0xfdff) ||
-	       (code >= 0xfe70 && code <= 0xfefe) || (code >= 0x10800 && code <= 0x10fff) ||
-	       (code >= 0x1e800 && code <= 0x1efff);
-}
-
-/* The label; a number after one that runs leftwards would be drawn before it (Unicode
- * Standard Annex 9, rule W2), but for a left-to-right mark.  Malloc'ed. */
-static char *label_before_text(const char *label)
-{
-	bool leftwards = false;
-
-	for (const char *at = label; *at;)
-		leftwards |= runs_leftwards(utf8_take(&at));
-	return must_print("%s%s", label, leftwards ? "\u200e" : "");
 }
 
 /* Whether a line belongs to what is told. */
@@ -159,6 +138,18 @@ static char *tell_nothing(const struct morning *morning)
 	return must_copy("Nothing was recorded in this time.");
 }
 
+/* Of priority `now`, and not of the silence itself; NULL when there is none. */
+static const struct alert_life *gravest_standing(const struct morning *morning)
+{
+	for (size_t i = 0; i < morning->standing_count; i++) {
+		const struct alert_record *record = &morning->standing[i]->last;
+
+		if (record->priority == NOW && record->condition != SILENT)
+			return morning->standing[i];
+	}
+	return NULL;
+}
+
 /* What nobody was there to see the end of must not be lost with the readings. */
 static char *tell_silence(const struct morning *morning)
 {
@@ -180,12 +171,12 @@ static char *tell_silence(const struct morning *morning)
 		text = append(text, must_print(" In danger before that: %s.", names));
 		free(names);
 	}
-	if (morning->standing_count && morning->standing[0]->last.priority == NOW) {
-		char *alert = morning_raised(morning, morning->standing[0]);
+	const struct alert_life *grave = gravest_standing(morning);
+	char *alert = grave ? morning_raised(morning, grave) : NULL;
 
+	if (alert)
 		text = append(text, must_print(" An alert stands: %s.", alert));
-		free(alert);
-	}
+	free(alert);
 	return text;
 }
 

@@ -57,6 +57,10 @@ double morning_known(const struct morning *morning);
 /* The window's end is long gone: what is told is told as past. */
 bool morning_is_past(const struct morning *morning);
 
+/* The label; a number after one that runs leftwards would be drawn before it (Unicode
+ * Standard Annex 9, rule W2), but for a left-to-right mark.  Malloc'ed. */
+char *label_before_text(const char *label);
+
 /* Its label; "Room" for the room. */
 const char *shown_label(const struct enclosure *enclosure);
 

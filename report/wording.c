@@ -10,8 +10,27 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/utf8.h"
 #include "conf/words.h"
 #include "report/alerts_text.h"
+
+/* Arabic, Hebrew and their like run from right to left (Unicode blocks of bidirectional
+ * classes R and AL, from memory). */
+static bool runs_leftwards(uint32_t code)
+{
+	return (code >= 0x590 && code <= 0x8ff) || (code >= 0xfb1d && code <= 0xfdff) ||
+	       (code >= 0xfe70 && code <= 0xfefe) || (code >= 0x10800 && code <= 0x10fff) ||
+	       (code >= 0x1e800 && code <= 0x1efff);
+}
+
+char *label_before_text(const char *label)
+{
+	bool leftwards = false;
+
+	for (const char *at = label; *at;)
+		leftwards |= runs_leftwards(utf8_take(&at));
+	return must_print("%s%s", label, leftwards ? "\u200e" : "");
+}
 
 const char *shown_label(const struct enclosure *enclosure)
 {
