@@ -14,21 +14,6 @@
 static const double USED_UP = 0.5;    /* of patience: from here on it needs a look */
 static const double SILENT_POLLS = 3; /* as the daemon has it */
 
-static struct extreme extreme_of(const struct series_rows *rows, bool least)
-{
-	struct extreme extreme = { .value = NAN };
-
-	for (size_t i = 0; i < rows->count; i++) {
-		const struct row *row = &rows->list[i];
-		double value = least ? row->min : row->max;
-
-		if (row->has_value && (isnan(extreme.value) || (least ? value < extreme.value
-								      : value > extreme.value)))
-			extreme = (struct extreme){ value, (row->from + row->to) / 2 };
-	}
-	return extreme;
-}
-
 /* Of a row whose mean is beyond the limits the time it is known; of one that only
  * touches there, a minute. */
 static double seconds_beyond(const struct row *row, const struct range *limits, enum side side)
@@ -51,6 +36,17 @@ static void reach(struct extreme *farthest, const struct row *row, enum side sid
 		*farthest = (struct extreme){ value, (row->from + row->to) / 2 };
 }
 
+/* The lowest or highest of all. */
+static struct extreme extreme_of(const struct series_rows *rows, enum side side)
+{
+	struct extreme extreme = { .value = NAN };
+
+	for (size_t i = 0; i < rows->count; i++)
+		if (rows->list[i].has_value)
+			reach(&extreme, &rows->list[i], side);
+	return extreme;
+}
+
 /* How long it was out on a side, and how far. */
 static void sum_side(double end, struct series_account *series, enum side side)
 {
@@ -59,7 +55,7 @@ static void sum_side(double end, struct series_account *series, enum side side)
 	series->farthest[side].value = series->danger[side].value = NAN;
 	for (size_t i = 0; i < series->rows->count; i++) {
 		const struct row *row = &series->rows->list[i];
-		double judged = side == BELOW ? row->low : row->high;
+		double judged = row_seconds_out(row, side);
 		/* Limits narrower than the band of then say nothing of what was in it. */
 		double beyond = rule->has_limits && (!rule->has_band || judged > 0)
 					? seconds_beyond(row, &rule->limits, side)
@@ -144,8 +140,8 @@ static void make_series(const struct account_base *base, struct account *account
 	series->rule = &account->enclosure->places[at.place].rules[at.quantity];
 	ribbon_make(base->bands, base->conf, account->enclosure, at, &series->ribbon);
 	series->totals = totals_of(series->rows, base->window, series->rule->has_band);
-	series->least = extreme_of(series->rows, true);
-	series->most = extreme_of(series->rows, false);
+	series->least = extreme_of(series->rows, BELOW);
+	series->most = extreme_of(series->rows, ABOVE);
 	find_excursions(account, series);
 	for (int side = 0; side < SIDES; side++)
 		sum_side(told_end(base), series, (enum side)side);

@@ -6,11 +6,6 @@
 
 #include <math.h>
 
-static double seconds_on(const struct row *row, enum side side)
-{
-	return side == BELOW ? row->low : row->high;
-}
-
 /* Back from that side, and not only to the edge. */
 static bool is_back(const struct row *row, enum side side, struct range band, double deadband)
 {
@@ -27,7 +22,7 @@ static struct episode on_side(const struct series_rows *rows, const struct ribbo
 
 	for (size_t i = rows->count; i > 0; i--) {
 		const struct row *row = &rows->list[i - 1];
-		double seconds = seconds_on(row, side);
+		double seconds = row_seconds_out(row, side);
 		const struct in_force *force;
 
 		if (!row->has_value)

@@ -17,7 +17,7 @@ const char *side_word(enum side side)
 	return side == BELOW ? "below" : "above";
 }
 
-static double seconds_out(const struct row *row, enum side side)
+double row_seconds_out(const struct row *row, enum side side)
 {
 	return side == BELOW ? row->low : row->high;
 }
@@ -81,7 +81,7 @@ static bool beside(const struct series_rows *rows, size_t i, int step, enum side
 	const struct row *other = &rows->list[step < 0 ? i - 1 : i + 1];
 	double gap = step < 0 ? rows->list[i].from - other->to : other->from - rows->list[i].to;
 
-	return fabs(gap) <= TOUCH && seconds_out(other, side) > 0;
+	return fabs(gap) <= TOUCH && row_seconds_out(other, side) > 0;
 }
 
 /* Lays a row's seconds out: pieces at its begin, in its middle, at its end. */
@@ -92,7 +92,7 @@ static void lay_out_row(const struct series_rows *rows, size_t i, struct builder
 	double at_head[SIDES] = { 0 }, at_tail[SIDES] = { 0 }, between[SIDES] = { 0 };
 
 	for (int side = 0; side < SIDES; side++) {
-		double seconds = seconds_out(row, (enum side)side);
+		double seconds = row_seconds_out(row, (enum side)side);
 		bool before = beside(rows, i, -1, (enum side)side);
 		bool after = beside(rows, i, 1, (enum side)side);
 

@@ -22,6 +22,9 @@ enum side { BELOW, ABOVE, SIDES };
 
 const char *side_word(enum side side); /* "below", "above" */
 
+/* How long a row was out on that side, s. */
+double row_seconds_out(const struct row *row, enum side side);
+
 struct excursion {
 	enum side side;
 	double from, to;        /* s since the epoch */

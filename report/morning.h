@@ -57,13 +57,6 @@ double morning_known(const struct morning *morning);
 /* The window's end is long gone: what is told is told as past. */
 bool morning_is_past(const struct morning *morning);
 
-/* The label; a number after one that runs leftwards would be drawn before it (Unicode
- * Standard Annex 9, rule W2), but for a left-to-right mark.  Malloc'ed. */
-char *label_before_text(const char *label);
-
-/* Its label; "Room" for the room. */
-const char *shown_label(const struct enclosure *enclosure);
-
 /* ---- headline.c: each is malloc'ed, the caller frees ------------------------- */
 
 /* "Two of twelve need you: Third tub too dry for 6 h 10 min, Incubator 0.4 °C too cold since
@@ -74,14 +67,21 @@ char *morning_headline(const struct morning *morning);
  * what is wrong with the room; "" when there is nothing to add. */
 char *morning_others(const struct morning *morning);
 
+/* ---- wording.c: what page and digest both say ---------------------------------- */
+
+/* The label; a number after one that runs leftwards would be drawn before it (Unicode
+ * Standard Annex 9, rule W2), but for a left-to-right mark.  Malloc'ed. */
+char *label_before_text(const char *label);
+
+/* Its label; "Room" for the room. */
+const char *shown_label(const struct enclosure *enclosure);
+
 /* "Third tub, cool side humidity below its band, since 04:20; acknowledged by
- * anna: misted it": an alert that stands. */
+ * anna: misted it": an alert that stands; malloc'ed, as what follows. */
 char *morning_standing(const struct morning *morning, const struct alert_life *life);
 
 /* "Third tub, cool side humidity below its band, raised 04:20". */
 char *morning_raised(const struct morning *morning, const struct alert_life *life);
-
-/* ---- wording.c: what page and digest both say ---------------------------------- */
 
 /* "Need you", "Out for a while": the title of those that ask for the same. */
 const char *need_title(enum need need, bool past);
@@ -96,7 +96,7 @@ char *line_words(const struct morning_line *line);
 /* "2026-11-24 16:56 to 2026-11-25 16:56 (1 d), 99 % of it known. Made 2026-11-25 16:56." */
 char *morning_span(const struct morning *morning);
 
-/* "Room air: 19.7 °C, 18.1 °C to 21.1 °C; 25 %, 5 % to 46 %.", the newest reading and
+/* "Room air: 19.7 °C, between 18.1 °C and 21.1 °C; 25 %, ...", the newest reading and
  * the extremes; NULL when nothing is known. */
 char *morning_air(const struct account *room, enum units units);
 
