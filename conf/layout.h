@@ -55,6 +55,7 @@ char *state_path(const char *state, const char *name);             /* <state>/<n
 #define STANDING_FILE "standing.json"
 #define NOW_FILE "now.json"
 #define BANDS_FILE "bands.jsonl"
+#define DRYINGS_FILE "dryings.jsonl"
 #define LOCK_FILE "lock"
 
 #endif

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the humidity at a place will do if nobody mists: from its past alone.  Pure.
+ */
+#ifndef WARMSIDE_REPORT_FORECAST_H
+#define WARMSIDE_REPORT_FORECAST_H
+
+#include <stdbool.h>
+
+#include "report/bins.h"
+#include "report/mistings.h"
+#include "report/ribbon.h"
+#include "report/spread.h"
+
+/* The air of the days before `now`, in steps of FORECAST_STEP. */
+struct forecast_past {
+	const struct bins *inside, *room; /* room NULL: it has no probe */
+	const struct mistings *mistings;  /* those in it */
+	const struct ribbon *ribbon;      /* the humidity's bands and limits */
+	double now;                       /* s since the epoch */
+};
+
+enum { FORECAST_STEP = 600, FORECAST_DAYS = 14 }; /* s; how far back it looks at most */
+
+/* Hours from now on; INFINITY: not within the horizon. */
+struct forecast {
+	bool known;             /* enough of the past is there */
+	struct spread leaves;   /* its band, downwards; 0 when it is below now */
+	struct spread passes;   /* its lower limit */
+	struct spread longest;  /* the longest time below the band without a break, up to the
+				 * horizon; never INFINITY */
+};
+
+/* Up to `horizon` hours from now on.  The same past gives the same forecast. */
+void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out);
+
+#endif

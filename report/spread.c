@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Values -> what the next one will do; see spread.h.
+ */
+#include "report/spread.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static int by_value(const void *a, const void *b)
+{
+	double one = *(const double *)a, other = *(const double *)b;
+
+	return (one > other) - (one < other);
+}
+
+double spread_quantile(const double *sorted, size_t count, double quantile)
+{
+	double at = quantile * (double)(count + 1) - 1;
+	double whole = fmin(fmax(floor(at), 0), (double)(count - 1));
+	size_t i = (size_t)whole;
+	double part = fmin(fmax(at - whole, 0), 1);
+
+	if (part <= 0 || i + 1 >= count)
+		return sorted[i];
+	if (isinf(sorted[i + 1]))
+		return sorted[i + 1]; /* also between two that are infinite */
+	return sorted[i] + part * (sorted[i + 1] - sorted[i]);
+}
+
+struct spread spread_of(double *values, size_t count)
+{
+	if (count == 0)
+		return (struct spread){ 0 };
+	qsort(values, count, sizeof *values, by_value);
+	return (struct spread){ count, spread_quantile(values, count, 0.5),
+				spread_quantile(values, count, 0.1),
+				spread_quantile(values, count, 0.9) };
+}
