@@ -30,6 +30,7 @@ struct alert_record {
 	enum place place;
 	bool has_quantity;
 	enum quantity quantity;
+	bool computed;                  /* no probe measures it there (conf/computed.h) */
 	bool has_condition;             /* test and delivered have none */
 	enum condition condition;
 	bool has_priority;
