@@ -304,6 +304,29 @@ static void a_jump_of_the_source(void **state)
 	rig_free(rig);
 }
 
+/* Of a source that answers badly, and wild things, no alert is made at once. */
+static void a_doubted_source(void **state)
+{
+	struct rig *rig = rig_new(state, HEAD "enclosure \"E1\" {\n" SPOT
+				  "humidity { day = \"20..40 %\"  patience = \"0s\" } }\n"
+				  "cool_side { probe = \"cool\" }\n}\n");
+	struct air air = { 30, 20, 60, { false } };
+	struct live_probe *source = &rig->flow->probes[COOL];
+
+	run(rig, &air, 600);
+	source->coverage[HUMIDITY].share = 0.3;
+	source->gates[HUMIDITY].doubt = 2 * DOUBTFUL;
+	run(rig, &air, 60);
+	air.hot = 39.9;
+	run(rig, &air, 240);
+	assert_int_equal(rig->count, 1);
+	assert_string_equal(rig->events[0], "raised cool_side silent upkeep");
+	run(rig, &air, 120);
+	assert_int_equal(rig->count, 2);
+	assert_string_equal(rig->events[1], "E1 hot spot too dry, 19 % (computed)");
+	rig_free(rig);
+}
+
 /* Without a band it is shown and nothing else. */
 static void shown_where_it_is_not_wanted(void **state)
 {
@@ -365,6 +388,7 @@ static void a_band_comes_and_goes_by_a_reload(void **state)
 	assert_near(rig->sum / rig->known, air_humidity_elsewhere(20, 60, 39.5), 1e-6);
 	assert_int_equal(rig->count, 1);
 	reload(rig, BARE);
+	assert_true(rig->flow->enclosures[0].series[3].judged.has_last);
 	run(rig, &air, 600);
 	assert_int_equal(rig->cells, 3);
 	assert_int_equal(rig->count, 2); /* logged as over */
@@ -395,6 +419,7 @@ static void a_clock_put_right(void **state)
 	run(rig, &air, 600);
 	flow_shift(rig->flow, 86400);
 	rig->now += 86400;
+	assert_null(flow_state(rig->flow, computed(rig))); /* nor is it silent */
 	run(rig, &air, 600);
 	assert_near(computed(rig)->judged.last.time, rig->now - 60, 0);
 	assert_null(flow_state(rig->flow, computed(rig)));
@@ -412,6 +437,7 @@ int main(void)
 		cmocka_unit_test(a_silent_thermometer),
 		cmocka_unit_test(a_slow_source),
 		cmocka_unit_test(a_jump_of_the_source),
+		cmocka_unit_test(a_doubted_source),
 		cmocka_unit_test(shown_where_it_is_not_wanted),
 		cmocka_unit_test(a_restart_keeps_its_alert),
 		cmocka_unit_test(a_band_comes_and_goes_by_a_reload),
