@@ -234,16 +234,65 @@ static void note(struct mistings *out, struct misting misting)
 	out->list[out->count++] = misting;
 }
 
+/* Of the row i being looked at: the rows [since, i) are its base, and those before
+ * `until` begin within QUICK. */
+struct reach {
+	size_t since, until;
+};
+
+static void reach_row(struct reach *reach, const struct series_rows *rows, size_t i)
+{
+	const struct row *list = rows->list;
+
+	while (list[reach->since].from < list[i].from - BASE)
+		reach->since++;
+	while (reach->until < rows->count && list[reach->until].from <= list[i].from + QUICK)
+		reach->until++;
+}
+
+/* The quick look that spares nearly every row the slow one: does the humidity, whatever
+ * the vapour does, rise enough from row i on? */
+static bool may_rise(const struct air *air, const double *smooth, size_t i,
+		     const struct reach *reach)
+{
+	struct mean base = mean_of(air, reach->since, i);
+
+	for (size_t j = i; base.known && j < reach->until; j++)
+		if (smooth[j] - base.humidity >= RISE)
+			return true;
+	return false;
+}
+
+/* The humidity of smoothed() from each row on; NAN when unknown.  The caller frees. */
+static double *smooth_humidity(const struct air *air)
+{
+	double *smooth = must_calloc(air->rows->count, sizeof *smooth);
+	size_t end;
+
+	for (size_t i = 0; i < air->rows->count; i++) {
+		struct mean mean = smoothed(air, i, &end);
+
+		smooth[i] = mean.known ? mean.humidity : NAN;
+	}
+	return smooth;
+}
+
 void mistings_find(const struct series_rows *humidity, const struct series_rows *temperature,
 		   struct mistings *out)
 {
 	struct air air = air_of(humidity, temperature);
+	double *smooth = smooth_humidity(&air);
+	struct reach reach = { 0, 0 };
 
 	*out = (struct mistings){ 0 };
 	for (size_t i = 0; i < humidity->count; i++) {
 		double begin = humidity->list[i].from, since = begin - EARLIER;
-		struct rise rise = rise_from(&air, i, QUICK);
+		struct rise rise;
 
+		reach_row(&reach, humidity, i);
+		if (!may_rise(&air, smooth, i, &reach))
+			continue;
+		rise = rise_from(&air, i, QUICK);
 		if (rise.height < RISE)
 			continue;
 		if (out->count > 0)
@@ -258,6 +307,7 @@ void mistings_find(const struct series_rows *humidity, const struct series_rows 
 		note(out, (struct misting){ humidity->list[foot].from, rise.base.humidity,
 					    fmax(rise.top.humidity, whole.top.humidity) });
 	}
+	free(smooth);
 	free(air.before);
 }
 

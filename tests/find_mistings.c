@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * find_mistings CONF FROM TO: a line "ENCLOSURE PLACE" for each humidity that is
- * archived, and "ENCLOSURE PLACE TIME" for each misting found in it.  For
- * run-mistings.sh.
+ * archived, and "ENCLOSURE PLACE TIME FROM TO" for each misting found in it (%).
+ * For run-mistings.sh.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -34,7 +34,8 @@ static void print_mistings(const struct enclosure *enclosure, const struct recor
 		mistings_find(rows, beside(record, rows), &found);
 		printf("%s %s\n", enclosure->name, place);
 		for (size_t k = 0; k < found.count; k++)
-			printf("%s %s %.0f\n", enclosure->name, place, found.list[k].at);
+			printf("%s %s %.0f %.2f %.2f\n", enclosure->name, place,
+			       found.list[k].at, found.list[k].from, found.list[k].to);
 		mistings_clear(&found);
 	}
 }

@@ -295,7 +295,7 @@ static void readings_are_lost_as_promised(void **state)
 {
 	(void)state;
 	const int count = 1000000;
-	int missed = 0, garbled = 0, late = 0;
+	int missed = 0, garbled = 0, late = 0, wet = 0;
 
 	for (int i = 0; i < count; i++) {
 		enum fate fate = reading_fate(9, 2, i, false);
@@ -304,10 +304,12 @@ static void readings_are_lost_as_promised(void **state)
 		garbled += fate == GARBLED;
 		assert_true(reading_fate(9, 2, i, true) != GARBLED);
 		late += misting_delay(9, 1, i, 0) > 0;
+		wet += misting_wets(9, 2, i, 0).lasts > 0;
 	}
 	assert_near(missed, 2000, 230);
 	assert_near(garbled, 100, 50);
 	assert_near(late, count / 25.0, 1000);
+	assert_near(wet, count / 12.0, 1400);
 }
 
 static struct world *begun(uint64_t seed, size_t enclosures)

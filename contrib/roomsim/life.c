@@ -4,13 +4,16 @@
  */
 #include "contrib/roomsim/life.h"
 
+#include <math.h>
+
 #include "contrib/roomsim/noise.h"
 
 static const double HOUR = 3600, MINUTE = 60;
+static const double DRIES = 120;        /* s: time constant of a probe's last water */
 
 /* Streams of chance: one an enclosure or a probe, far from all others. */
 enum { CHORE_STREAM = 1 << 22, LATE_STREAM = 3 << 21, FATE_STREAM = 1 << 23,
-       LOOSE_STREAM = 3 << 22 };
+       LOOSE_STREAM = 3 << 22, WET_STREAM = 1 << 24 };
 
 /* Even from low to high. */
 static double between(uint64_t seed, uint64_t stream, int64_t index, double low, double high)
@@ -52,6 +55,23 @@ double misting_delay(uint64_t seed, size_t home, long day, int misting)
 	double chance = between(seed, LATE_STREAM + home, day * 4 + misting, 0, 25);
 
 	return chance < 1 ? (1 + 3 * chance) * HOUR : 0;
+}
+
+struct wetting misting_wets(uint64_t seed, uint64_t probe, long day, int misting)
+{
+	uint64_t stream = WET_STREAM + probe;
+	int64_t index = (day * 4 + misting) * 4;
+
+	if (between(seed, stream, index, 0, 12) >= 1)
+		return (struct wetting){ 0 };
+	return (struct wetting){ between(seed, stream, index + 1, 20 * MINUTE, 100 * MINUTE),
+				 between(seed, stream, index + 2, 98, 100),
+				 between(seed, stream, index + 3, 0.5, 1) };
+}
+
+double still_wet(double since_over)
+{
+	return exp(-fmax(since_over, 0) / DRIES);
 }
 
 enum fate reading_fate(uint64_t seed, uint64_t probe, int64_t now, bool checked)

@@ -32,6 +32,22 @@ struct chores chores_of(uint64_t seed, size_t home, long day, bool left_alone);
  * 25 one to four hours. */
 double misting_delay(uint64_t seed, size_t home, long day, int misting);
 
+/* What a probe that was sprayed says until it has dried: nearly 100 %, and less
+ * warmth than there is, for the water on it evaporates. */
+struct wetting {
+	double lasts;           /* s from the misting on; 0: it stayed dry */
+	double humidity;        /* %, 98..100 */
+	double chill;           /* K, 0.5..1 */
+};
+
+/* What a day's misting of that number did to a probe: one in 12 wets it, for 20
+ * to 100 minutes: shorter than limits_patience, so that a healthy room stays silent. */
+struct wetting misting_wets(uint64_t seed, uint64_t probe, long day, int misting);
+
+/* How much a probe still is of what a wet one says, 0..1: all of it until it is over, so
+ * many seconds ago, and then within minutes nothing. */
+double still_wet(double since_over);
+
 /* What becomes of a reading: one in 500 is missed; one in 10,000 is damaged,
  * which a checksum turns into a missed one, and a board's bare line does not. */
 enum fate { ARRIVES, MISSED, GARBLED };

@@ -4,6 +4,8 @@
  */
 #include "contrib/roomsim/record.h"
 
+#include "conf/words.h"
+
 /* Tenths with one digit after the point; printf would take most of the time
  * of a long recording. */
 static char *put_tenths(char *to, int tenths)
@@ -72,6 +74,24 @@ bool record(struct world *world, double start, double end, int every, FILE *out)
 	return fflush(out) == 0 && !ferror(out);
 }
 
+static void list_misted(const struct world *world, const struct misted *misted, FILE *out)
+{
+	const char *between = "";
+
+	fprintf(out,
+		"\n{\"enclosure\": \"%s\", \"time\": %.0f, \"film\": %g, \"from\": %.1f, "
+		"\"to\": %.1f, \"wet\": [",
+		world->homes[misted->home].name, misted->time, misted->film, misted->from,
+		misted->to);
+	for (enum place place = 0; place < PLACES; place++) {
+		if (!(misted->wet & 1u << place))
+			continue;
+		fprintf(out, "%s\"%s\"", between, place_word(place));
+		between = ", ";
+	}
+	fputs("]}", out);
+}
+
 bool list_happenings(const struct world *world, double start, FILE *out)
 {
 	const char *between = "";
@@ -84,9 +104,8 @@ bool list_happenings(const struct world *world, double start, FILE *out)
 
 		if (misted->time < start)
 			continue;
-		fprintf(out, "%s\n{\"enclosure\": \"%s\", \"time\": %.0f, \"film\": %g}",
-			between, world->homes[misted->home].name, misted->time,
-			misted->film);
+		fputs(between, out);
+		list_misted(world, misted, out);
 		between = ",";
 	}
 	fputs("]}\n", out);

@@ -16,9 +16,9 @@
  * field.  False when the file cannot be written (errno says why). */
 bool record(struct world *world, double start, double end, int every, FILE *out);
 
-/* {"faults": see events_write, "mistings": [{"enclosure", "time", "film"}]}: all
- * faults, and the mistings that took place from `start` to now.  False when it
- * cannot be written (errno says why). */
+/* {"faults": see events_write, "mistings": [{"enclosure", "time", "film", "from",
+ * "to", "wet": [place, ...]}]}: all faults, and the mistings that took place from
+ * `start` to now (see struct misted).  False when it cannot be written (errno says why). */
 bool list_happenings(const struct world *world, double start, FILE *out);
 
 #endif

@@ -20,13 +20,12 @@ static const double SETTLING = 2 * 86400;       /* s run before the beginning */
 static const double LIGHTS_ON = 8 * 3600, LIGHTS_OFF = 20 * 3600;
 static const double KEEPER_LATE = 600;          /* s: nobody mists by the second */
 static const double LATEST_MISTING = 23.5 * 3600;
-static const double NOISE_CELSIUS = 0.06, NOISE_HUMIDITY = 0.4; /* one reading */
-static const double LIVELY_CELSIUS = 0.2, LIVELY_HUMIDITY = 1.5;
+static const double TOP_WITHIN = 45 * 60;       /* s in which a misting's top is looked for */
 static const double DRIFT = 0.5 / 86400;        /* K/s of a thermostat */
 static const double DAY_AND_MORE = 26 * 3600;   /* s: a local day is 25 h at most */
 
-/* Streams of chance: one a probe, one a home, far apart. */
-enum { PROBE_STREAM = 1, HOME_STREAM = 1 << 20, BUILD_STREAM = 1 << 21 };
+/* Streams of chance: one a home, far from those of the probes. */
+enum { HOME_STREAM = 1 << 20, BUILD_STREAM = 1 << 21 };
 
 /* ---- birth -------------------------------------------------------------- */
 
@@ -147,25 +146,61 @@ static void tell_time(struct world *world)
 	}
 }
 
-static void note_misting(struct world *world, const struct home *home, double film)
+/* The probes that this misting wets, as bits 1 << place; nobody sprays into the hide. */
+static unsigned wet_probes(struct world *world, const struct home *home, int number)
 {
-	world->misted = must_resize(world->misted, world->misted_count + 1,
-				    sizeof(*world->misted));
-	world->misted[world->misted_count++] = (struct misted){
-		.home = (size_t)(home - world->homes), .time = world->time, .film = film };
+	unsigned wet = 0;
+
+	for (size_t i = 0; world->lively && i < world->probe_count; i++) {
+		struct probe_sim *probe = &world->probes[i];
+		struct wetting wetting;
+
+		if (probe->home != (size_t)(home - world->homes) || !probe->has_humidity ||
+		    probe->place == HUMID_HIDE)
+			continue;
+		wetting = misting_wets(world->seed, i, world->day, number);
+		if (wetting.lasts <= 0)
+			continue;
+		probe->wet_until = world->time + wetting.lasts;
+		probe->wetting = wetting;
+		wet |= 1u << probe->place;
+	}
+	return wet;
+}
+
+/* What a dry probe without a fault would say at the cool side, %. */
+static double cool_humidity(const struct home *home)
+{
+	return relative_humidity(home->inside.cool, home->inside.vapour);
 }
 
 static void mist(struct world *world, struct home *home)
 {
 	for (int k = 0; k < MAX_MISTINGS; k++) {
 		const struct misting *misting = &home->design->mistings[k];
-		double since = world->clock - home->mist_at[k];
+		double since = world->clock - home->mist_at[k], now = cool_humidity(home);
 
-		if (misting->soak > 0 && since >= 0 && since < STEP &&
-		    !event_on(&world->today, MISSED_MISTING, home->name, world->time)) {
-			inside_mist(&home->shell, &home->inside, misting->film, misting->soak);
-			note_misting(world, home, misting->film);
-		}
+		if (misting->soak <= 0 || since < 0 || since >= STEP ||
+		    event_on(&world->today, MISSED_MISTING, home->name, world->time))
+			continue;
+		inside_mist(&home->shell, &home->inside, misting->film, misting->soak);
+		world->misted = must_resize(world->misted, world->misted_count + 1,
+					    sizeof(*world->misted));
+		world->misted[world->misted_count++] = (struct misted){
+			.home = (size_t)(home - world->homes), .time = world->time,
+			.film = misting->film, .from = now, .to = now,
+			.wet = misting->film > 0 ? wet_probes(world, home, k) : 0 };
+	}
+}
+
+static void follow_mistings(struct world *world)
+{
+	for (size_t i = world->misted_count; i-- > 0;) {
+		struct misted *misted = &world->misted[i];
+
+		if (world->time - misted->time > TOP_WITHIN)
+			break;
+		misted->to = fmax(misted->to, cool_humidity(&world->homes[misted->home]));
 	}
 }
 
@@ -242,6 +277,7 @@ static void step(struct world *world)
 		mist(world, home);
 		inside_step(&home->shell, &home->inside, &outside, STEP);
 	}
+	follow_mistings(world);
 }
 
 void world_advance(struct world *world, double now)
@@ -292,91 +328,4 @@ void world_free(struct world *world)
 	free(world->homes);
 	free(world->probes);
 	free(world);
-}
-
-/* ---- probes ------------------------------------------------------------- */
-
-const char *probe_home(const struct world *world, const struct probe_sim *probe)
-{
-	return probe->home == NO_HOME ? "room" : world->homes[probe->home].name;
-}
-
-static void truth(const struct world *world, const struct probe_sim *probe, double *celsius,
-		  double *vapour)
-{
-	const struct inside *inside;
-
-	*celsius = world->room.temperature;
-	*vapour = world->room.vapour;
-	if (probe->home == NO_HOME || world->homes[probe->home].cleaned)
-		return;
-	inside = &world->homes[probe->home].inside;
-	*vapour = probe->place == HUMID_HIDE ? inside->hide : inside->vapour;
-	*celsius = probe->place == HOT_SPOT     ? inside->spot
-		   : probe->place == WARM_SIDE  ? inside->warm
-		   : probe->place == HUMID_HIDE ? hide_temperature(inside)
-		   : probe->place == EGGS       ? (inside->warm + inside->cool) / 2
-						: inside->cool;
-}
-
-/* The truth, the probe's own faults and noise, rounded to a tenth. */
-static void sense(const struct world *world, const struct probe_sim *probe, double now,
-		  int tenths[QUANTITIES])
-{
-	uint64_t stream = PROBE_STREAM + (uint64_t)(probe - world->probes);
-	double celsius, vapour, humidity;
-
-	truth(world, probe, &celsius, &vapour);
-	humidity = relative_humidity(celsius, vapour);
-	if (probe->home == OFFSET_DESIGN && probe->place == COOL_SIDE) {
-		celsius += OFFSET_CELSIUS;
-		humidity += OFFSET_HUMIDITY;
-	}
-	celsius += (world->lively ? LIVELY_CELSIUS : NOISE_CELSIUS) *
-		   noise_bell(world->seed, stream, (int64_t)now * 2);
-	humidity += (world->lively ? LIVELY_HUMIDITY : NOISE_HUMIDITY) *
-		    noise_bell(world->seed, stream, (int64_t)now * 2 + 1);
-	tenths[TEMPERATURE] = (int)lrint(celsius * 10);
-	tenths[HUMIDITY] = (int)lrint(fmin(fmax(humidity, 0), 100) * 10);
-}
-
-static bool suffers(const struct world *world, enum mishap mishap, const struct probe_sim *probe,
-		    double now)
-{
-	return event_on(&world->today, mishap, probe->name, now) ||
-	       event_on(&world->today, mishap, probe_home(world, probe), now) ||
-	       event_on(&world->today, mishap, probe->on_board ? "board" : "rack", now);
-}
-
-/* What becomes of a good reading on its way. */
-static enum fate carry(const struct world *world, const struct probe_sim *probe, double now,
-		       int tenths[QUANTITIES])
-{
-	uint64_t number = (uint64_t)(probe - world->probes);
-	enum fate fate = ARRIVES;
-
-	if (suffers(world, CHATTERING_PROBE, probe, now))
-		return loose_contact(world->seed, number, (int64_t)now, &tenths[TEMPERATURE],
-				     &tenths[HUMIDITY]);
-	if (world->lively)
-		fate = reading_fate(world->seed, number, (int64_t)now, !probe->on_board);
-	if (fate == GARBLED) { /* the line lost its first digit */
-		tenths[TEMPERATURE] %= 100;
-		tenths[HUMIDITY] %= 100;
-	}
-	return fate;
-}
-
-enum answer world_read(struct world *world, struct probe_sim *probe, double now,
-		       int tenths[QUANTITIES])
-{
-	if (suffers(world, SILENT_PROBE, probe, now))
-		return KEEPS_SILENT;
-	if (!probe->seen || !suffers(world, FROZEN_PROBE, probe, now))
-		sense(world, probe, now, probe->last);
-	probe->seen = true;
-	memcpy(tenths, probe->last, sizeof(probe->last));
-	if (carry(world, probe, now, tenths) == MISSED)
-		return KEEPS_SILENT;
-	return suffers(world, CORRUPT_FRAMES, probe, now) ? ANSWERS_DAMAGED : ANSWERS;
 }

@@ -39,6 +39,8 @@ struct probe_sim {
 	bool on_board;                  /* printed by the board, else on a rack */
 	size_t rack;                    /* which rack, from 0 */
 	int address;                    /* there */
+	double wet_until;               /* s since the epoch: it was sprayed; 0: never */
+	struct wetting wetting;         /* that time */
 	bool seen;                      /* last is valid */
 	int last[QUANTITIES];           /* tenths of °C and % */
 };
@@ -50,6 +52,8 @@ struct misted {
 	size_t home;                    /* index into homes */
 	double time;                    /* s since the epoch */
 	double film;                    /* g/m³: what of it evaporates at once; see inside_mist() */
+	double from, to;                /* % at the cool side: before it; most in 45 min after it */
+	unsigned wet;                   /* bit 1 << place of each probe that got wet */
 };
 
 struct world {
