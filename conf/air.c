@@ -122,3 +122,8 @@ double air_humidity_at(double celsius, double density)
 
 	return is_amount(density) ? 100 * density / full : NAN;
 }
+
+double air_humidity_elsewhere(double celsius, double humidity, double celsius_there)
+{
+	return 100 * vapour_pressure(celsius, humidity) / air_saturation_pressure(celsius_there);
+}

@@ -68,14 +68,17 @@ double air_frost_point(double celsius, double humidity);
 bool air_frosts(double celsius, double humidity);
 
 /* Relative humidity, %, of air at a temperature that holds a vapour density: the
- * inverse of air_vapour_density, with its tolerance.  So a place that has only a
- * thermometer is given the humidity of its neighbour:
- * air_humidity_at(its temperature, air_vapour_density(the neighbour's pair)).
- * Above 100 the assumption fails: the place is colder than the dew point, water
- * settles there, and its true humidity is 100; that is for the caller to say.
- * Air that only warms or cools at the same pressure keeps its vapour pressure,
- * not its density: by that the answer would be T_neighbour / T_place of this one
- * (K), 3.3 % of itself lower for a place that is 10 °C warmer. */
+ * inverse of air_vapour_density, with its tolerance. */
 double air_humidity_at(double celsius, double density);
+
+/* Relative humidity, %, at another place of the same well-mixed air, which only
+ * warms or cools on its way there: humidity e_s(celsius) / e_s(celsius_there), the
+ * definition of relative humidity (WMO-No. 8, annex 4.A, from memory) with the
+ * vapour pressure kept.  Not the vapour density: at one total pressure that is in
+ * proportion to 1/T, and keeping it would answer T_there / T (K) times as much, 3.4 %
+ * of itself too high at 30 °C from 20 °C.  Above 100 the place is colder than the dew
+ * point and water settles there; its true humidity is 100, which is for the caller
+ * to say.  Tolerance: 0.02 % of itself, that of the saturation pressures. */
+double air_humidity_elsewhere(double celsius, double humidity, double celsius_there);
 
 #endif

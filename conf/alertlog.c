@@ -109,6 +109,8 @@ static void add_rarely(json_t *object, const struct alert_record *r)
 		const char *key, *text;
 	} texts[] = { { "webhook", r->webhook }, { "joins", r->joins }, { "by", r->by }, { "note", r->note } };
 
+	if (r->computed)
+		json_object_set_new(object, "computed", json_true());
 	if (r->has_until)
 		json_object_set_new(object, "until", instant_or_null(true, r->until));
 	for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
@@ -195,6 +197,7 @@ static bool take_where(const json_t *object, struct alert_record *out)
 	if (!take_text(object, "quantity", word, sizeof word))
 		return false;
 	out->has_quantity = word[0] != '\0';
+	out->computed = json_is_true(json_object_get(object, "computed"));
 	return !out->has_quantity || quantity_from_word(word, &out->quantity);
 }
 

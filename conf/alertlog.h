@@ -29,6 +29,7 @@ struct alert_record {
 	bool has_place;
 	enum place place;
 	bool has_quantity;
+	bool computed;                  /* no probe measures it there (conf/computed.h) */
 	enum quantity quantity;
 	bool has_condition;             /* test and delivered have none */
 	enum condition condition;

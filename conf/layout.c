@@ -6,6 +6,7 @@
 
 #include <stdio.h>
 
+#include "conf/computed.h"
 #include "conf/memory.h"
 #include "conf/words.h"
 
@@ -16,11 +17,16 @@ size_t enclosure_series(const struct conf *conf, const struct enclosure *enclosu
 {
 	size_t count = 0;
 
-	for (int place = 0; place < PLACES; place++)
-		for (int quantity = 0; quantity < QUANTITIES; quantity++)
-			if (has_series(conf, enclosure, (enum place)place, (enum quantity)quantity))
-				out[count++] = (struct series){ (enum place)place,
-								(enum quantity)quantity };
+	for (int p = 0; p < PLACES; p++)
+		for (int q = 0; q < QUANTITIES; q++) {
+			struct series one = { .place = (enum place)p,
+					      .quantity = (enum quantity)q };
+
+			one.computed = one.quantity == HUMIDITY &&
+				       computed_is_wanted(conf, enclosure, one.place);
+			if (one.computed || has_series(conf, enclosure, one.place, one.quantity))
+				out[count++] = one;
+		}
 	return count;
 }
 

@@ -7,6 +7,7 @@
 #ifndef WARMSIDE_CONF_LAYOUT_H
 #define WARMSIDE_CONF_LAYOUT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "conf/model.h"
@@ -23,15 +24,17 @@ enum {
 /* What is kept of each minute of a series, in the order of its columns. */
 enum column { COLUMN_VALUE, COLUMN_LOW, COLUMN_HIGH, COLUMN_OK, COLUMN_OUT, COLUMNS };
 
-/* One (place, quantity) of an enclosure that has a probe. */
+/* One (place, quantity) of an enclosure that is archived. */
 struct series {
 	enum place place;
 	enum quantity quantity;
+	bool computed;          /* no probe measures it there (conf/computed.h) */
 };
 
 enum { MAX_SERIES = PLACES * QUANTITIES };
 
-/* The series an enclosure has, in the fixed order of the enums; returns how many. */
+/* The series an enclosure has, in the fixed order of the enums: what its probes
+ * give, and a humidity that is computed where one is wanted.  Returns how many. */
 size_t enclosure_series(const struct conf *conf, const struct enclosure *enclosure,
 			struct series out[MAX_SERIES]);
 

@@ -5,6 +5,7 @@
 #include "conf/remarks.h"
 
 #include "conf/alertlog.h"
+#include "conf/computed.h"
 #include "conf/layout.h"
 #include "conf/words.h"
 
@@ -33,6 +34,22 @@ static void remark_probe(const struct conf *conf, size_t probe, struct faults *r
 			  conf->probes[probe].name);
 }
 
+/* A band that nothing is held against must not look like one that is. */
+static void remark_humidity(const struct conf *conf, const struct enclosure *enclosure,
+			    enum place place, struct faults *remarks)
+{
+	const struct rule *rule = &enclosure->places[place].rules[HUMIDITY];
+
+	if (!enclosure->places[place].watched || !(rule->has_band || rule->has_limits) ||
+	    has_series(conf, enclosure, place, HUMIDITY) ||
+	    computed_is_wanted(conf, enclosure, place))
+		return;
+	fault_add(remarks, "", 0,
+		  "enclosure \"%s\": the humidity of its %s is not judged: the probe there gives none, "
+		  "and it cannot be computed from another place's",
+		  enclosure->name, place_phrase(place));
+}
+
 static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
 			     struct faults *remarks)
 {
@@ -45,6 +62,8 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 
 		judged += rule->has_band || rule->has_limits;
 	}
+	for (int p = 0; p < PLACES; p++)
+		remark_humidity(conf, enclosure, (enum place)p, remarks);
 	if (enclosure->is_room)
 		return; /* nobody has to live in it */
 	if (enclosure->out_of_service)

@@ -11,7 +11,8 @@
 
 /* Adds a sentence for a probe that sits at two places or at none, an
  * enclosure without a probe, with nothing to judge it by or out of service,
- * for no webhook at all, and for priorities no webhook is told of.  The remarks have neither file nor line. */
+ * a humidity wanted where none is known, for no webhook at all, and for priorities
+ * no webhook is told of.  The remarks have neither file nor line. */
 void conf_remarks(const struct conf *conf, struct faults *remarks);
 
 #endif

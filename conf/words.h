@@ -31,8 +31,7 @@ const char *build_word(enum build build);
 bool place_from_word(const char *word, enum place *place);
 bool quantity_from_word(const char *word, enum quantity *quantity);
 
-/* True when the probe at this place delivers this quantity: then the
- * enclosure has a series for it in its archive. */
+/* True when the probe at this place delivers this quantity. */
 bool has_series(const struct conf *conf, const struct enclosure *enclosure,
 		enum place place, enum quantity quantity);
 

@@ -17,7 +17,8 @@ size_t series_in(uint32_t set, struct series out[MAX_SERIES])
 
 	for (int place = 0; place < PLACES; place++)
 		for (int quantity = 0; quantity < QUANTITIES; quantity++) {
-			struct series one = { (enum place)place, (enum quantity)quantity };
+			struct series one = { .place = (enum place)place,
+						.quantity = (enum quantity)quantity };
 
 			if (set & series_bit(one))
 				out[count++] = one;

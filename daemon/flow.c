@@ -61,7 +61,8 @@ static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, 
 	tell_slot(flow, &slot, &wanted);
 }
 
-/* A value that counts, at one place that it concerns. */
+/* A value that counts, at one place that it concerns.  Of what is only shown there
+ * are no minutes. */
 static void series_take(struct flow *flow, struct live_enclosure *enclosure, size_t index,
 			struct sample sample)
 {
@@ -78,6 +79,27 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 		judge_gradient(flow, enclosure, sample.time);
 }
 
+/* What a probe gave reaches a series that it feeds. */
+static void feed_series(struct flow *flow, const struct live_user *user,
+			const struct passed *passed, double heard)
+{
+	struct live_enclosure *enclosure = &flow->enclosures[user->enclosure];
+	struct live_series *series = &enclosure->series[user->series];
+	struct passed computed;
+
+	if (series->key.computed) {
+		computed = flow_compute(flow, series, passed);
+		if (computed.count == 0)
+			return;
+		passed = &computed;
+	}
+	if (heard - series->heard > longest_line(series->every))
+		series->speaking = heard;
+	series->heard = fmax(series->heard, heard);
+	for (size_t i = 0; i < passed->count; i++)
+		series_take(flow, enclosure, user->series, passed->samples[i]);
+}
+
 /* A value of a probe reaches every place the probe sits at. */
 static void spread(struct flow *flow, size_t probe, enum quantity quantity, double every,
 		   const struct passed *passed, double heard)
@@ -91,16 +113,9 @@ static void spread(struct flow *flow, size_t probe, enum quantity quantity, doub
 
 	for (size_t u = 0; u < live->user_count; u++) {
 		const struct live_user *user = &flow->users[live->first_user + u];
-		struct live_enclosure *enclosure = &flow->enclosures[user->enclosure];
-		struct live_series *series = &enclosure->series[user->series];
 
-		if (series->key.quantity != quantity)
-			continue;
-		if (heard - series->heard > longest_line(series->every))
-			series->speaking = heard;
-		series->heard = fmax(series->heard, heard);
-		for (size_t i = 0; i < passed->count; i++)
-			series_take(flow, enclosure, user->series, passed->samples[i]);
+		if (flow->enclosures[user->enclosure].series[user->series].fed == quantity)
+			feed_series(flow, user, passed, heard);
 	}
 }
 
@@ -185,7 +200,7 @@ static struct hearing hear(const struct flow *flow, const struct live_enclosure 
 		const struct coverage *coverage =
 			&flow->probes[series->probe].coverage[series->key.quantity];
 
-		if (series->key.place != place)
+		if (series->key.place != place || series->key.computed)
 			continue;
 		hearing.here = true;
 		hearing.probe = series->probe;
@@ -254,33 +269,37 @@ static void mind_place(struct flow *flow, struct live_enclosure *enclosure, enum
 }
 
 /* Whether anything is to be said of an enclosure's probes, or has been: so it is
- * with hardly any at hardly any time. */
+ * with hardly any at hardly any time.  What is computed is no probe's. */
 static bool probes_matter(const struct flow *flow, const struct live_enclosure *enclosure,
-			  size_t *silent)
+			  bool *whole)
 {
 	bool matter = false;
+	size_t silent = 0, measured = 0;
 
-	*silent = 0;
 	for (size_t s = 0; s < enclosure->count; s++) {
 		const struct live_series *series = &enclosure->series[s];
 		const struct live_probe *probe = &flow->probes[series->probe];
 		const struct live_place *at = &enclosure->places[series->key.place];
 
-		*silent += is_silent(flow, series);
+		if (series->key.computed)
+			continue;
+		measured++;
+		silent += is_silent(flow, series);
 		matter |= probe->frozen || at->silence.stands || at->frozen.stands ||
 			  coverage_is_patchy(&probe->coverage[series->key.quantity]);
 	}
-	return matter || *silent > 0;
+	*whole = silent == measured;
+	return matter || silent > 0;
 }
 
 static void mind_places(struct flow *flow, struct live_enclosure *enclosure)
 {
-	size_t silent;
+	bool whole;
 
-	if (!probes_matter(flow, enclosure, &silent))
+	if (!probes_matter(flow, enclosure, &whole))
 		return;
 	for (int p = 0; p < PLACES; p++)
-		mind_place(flow, enclosure, (enum place)p, silent == enclosure->count);
+		mind_place(flow, enclosure, (enum place)p, whole);
 }
 
 void hand_minute(void *context, const struct closed_minute *minute)
@@ -306,6 +325,13 @@ void flow_tick(struct flow *flow, double now)
 
 /* ---- how things stand ---------------------------------------------------- */
 
+/* A computed value is no fresher than the older of the two it is made of. */
+static bool is_frozen(const struct flow *flow, const struct live_series *series)
+{
+	return flow->probes[series->probe].frozen ||
+	       (series->key.computed && flow->probes[series->source_probe].frozen);
+}
+
 const char *flow_state(struct flow *flow, const struct live_series *series)
 {
 	static const char *const words[] = {
@@ -320,7 +346,7 @@ const char *flow_state(struct flow *flow, const struct live_series *series)
 	enum standing standing = judge_value(series->rule, &flow->conf->day, &flow->cache,
 					     series->judged.last);
 
-	if (flow->probes[series->probe].frozen && standing != UNSAFE && standing != STRAYING)
+	if (is_frozen(flow, series) && standing != UNSAFE && standing != STRAYING)
 		return "frozen";
 	return words[standing];
 }

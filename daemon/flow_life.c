@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/computed.h"
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "daemon/flow_tell.h"
@@ -27,26 +28,42 @@ static struct rule gradient_rule(const struct enclosure *enclosure)
 	};
 }
 
+/* A computed series has no probe of its own: see live.h. */
+static struct live_series series_begin(const struct flow *flow, const struct enclosure *enclosure,
+				       struct series key)
+{
+	const struct conf *conf = flow->conf;
+	const struct place_conf *place = &enclosure->places[key.place];
+	struct live_series series = {
+		.key = key,
+		.rule = &place->rules[key.quantity],
+		.probe = place->probe,
+		.fed = key.computed ? TEMPERATURE : key.quantity,
+		.every = conf->buses[conf->probes[place->probe].bus].every,
+		.heard = flow->now,
+		.speaking = flow->now,
+	};
+
+	if (key.computed && computed_source(conf, enclosure, key.place, &series.source))
+		series.source_probe = enclosure->places[series.source].probe;
+	return series;
+}
+
 static void enclosure_begin(struct flow *flow, size_t index)
 {
 	const struct conf *conf = flow->conf;
 	struct live_enclosure *live = &flow->enclosures[index];
 	struct series keys[MAX_SERIES];
+	enum place source;
 
 	live->conf = &conf->enclosures[index];
-	live->count = enclosure_series(conf, live->conf, keys);
-	for (size_t s = 0; s < live->count; s++) {
-		const struct place_conf *place = &live->conf->places[keys[s].place];
-
-		live->series[s] = (struct live_series){
-			.key = keys[s],
-			.rule = &place->rules[keys[s].quantity],
-			.probe = place->probe,
-			.every = conf->buses[conf->probes[place->probe].bus].every,
-			.heard = flow->now,
-			.speaking = flow->now,
-		};
-	}
+	live->count = live->shown = enclosure_series(conf, live->conf, keys);
+	for (int p = 0; p < PLACES; p++)
+		if (computed_source(conf, live->conf, (enum place)p, &source) &&
+		    !computed_is_wanted(conf, live->conf, (enum place)p))
+			keys[live->shown++] = (struct series){ (enum place)p, HUMIDITY, true };
+	for (size_t s = 0; s < live->shown; s++)
+		live->series[s] = series_begin(flow, live->conf, keys[s]);
 	live->gradient.rule = gradient_rule(live->conf);
 	live->minutes = minutes_new(conf, live->conf);
 }
@@ -57,10 +74,10 @@ static void index_users(struct flow *flow)
 	size_t total = 0, used = 0;
 
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		total += flow->enclosures[e].count;
+		total += flow->enclosures[e].shown;
 	flow->users = must_calloc(total, sizeof *flow->users);
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		for (size_t s = 0; s < flow->enclosures[e].count; s++)
+		for (size_t s = 0; s < flow->enclosures[e].shown; s++)
 			flow->probes[flow->enclosures[e].series[s].probe].user_count++;
 	for (size_t p = 0; p < flow->conf->probe_count; p++) {
 		flow->probes[p].first_user = used;
@@ -68,7 +85,7 @@ static void index_users(struct flow *flow)
 		flow->probes[p].user_count = 0;
 	}
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		for (size_t s = 0; s < flow->enclosures[e].count; s++) {
+		for (size_t s = 0; s < flow->enclosures[e].shown; s++) {
 			struct live_probe *probe =
 				&flow->probes[flow->enclosures[e].series[s].probe];
 
@@ -118,7 +135,7 @@ static void drop(struct flow *flow)
 		struct live_enclosure *enclosure = &flow->enclosures[e];
 
 		minutes_free(enclosure->minutes);
-		for (size_t s = 0; s < enclosure->count; s++)
+		for (size_t s = 0; s < enclosure->shown; s++)
 			judged_free(&enclosure->series[s].judged);
 		judged_free(&enclosure->gradient.judged);
 	}
@@ -169,8 +186,8 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 		from->gradient.alert.stands = false;
 		from->gradient.judged = (struct judged){ 0 };
 	}
-	for (size_t s = 0; s < to->count; s++)
-		for (size_t o = 0; o < from->count; o++) {
+	for (size_t s = 0; s < to->shown; s++)
+		for (size_t o = 0; o < from->shown; o++) {
 			struct live_series *new = &to->series[s], *old = &from->series[o];
 
 			if (new->key.place != old->key.place ||

@@ -35,6 +35,7 @@ static bool strays_so(const struct live_series *series, enum side side)
 struct stray {
 	const char *label;
 	bool danger;            /* beyond a limit, or on the way there */
+	bool computed;
 	double depth;           /* how far out, in widths of the band */
 	double value;
 };
@@ -80,6 +81,7 @@ static bool look_at_enclosure(const struct flow *flow, const struct live_enclosu
 		const struct stray here = {
 			.label = enclosure->conf->label,
 			.danger = is_in_danger(series, view->side),
+			.computed = series->key.computed,
 			.depth = depth_of(series, view->side),
 			.value = series->judged.last.value,
 		};
@@ -138,9 +140,9 @@ static char *list_round(const struct flow *flow, struct room_view *view)
 	FILE *out = open_memstream(&list, &size);
 
 	for (size_t i = 0; out && i < listed; i++)
-		fprintf(out, "%s%s %s%s", i ? ", " : "", strays[i].label,
+		fprintf(out, "%s%s %s%s%s", i ? ", " : "", strays[i].label,
 			show_value(strays[i].value, view->quantity, flow->conf->units, text),
-			strays[i].danger ? " (in danger)" : "");
+			strays[i].computed ? " (computed)" : "", strays[i].danger ? " (in danger)" : "");
 	if (out && view->out > listed)
 		fprintf(out, " and %zu more", view->out - listed);
 	if (out)

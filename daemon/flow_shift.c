@@ -21,7 +21,7 @@ static void shift_probe(struct live_probe *probe, double by)
 
 static void shift_enclosure(struct live_enclosure *enclosure, double by)
 {
-	for (size_t s = 0; s < enclosure->count; s++) {
+	for (size_t s = 0; s < enclosure->shown; s++) {
 		struct live_series *series = &enclosure->series[s];
 
 		series->heard += by;

@@ -15,15 +15,29 @@ bool is_held(const struct live_enclosure *enclosure)
 enum { BELIEVED_READINGS = 5 }; /* in a row outside, of a probe that is in doubt */
 
 /* A probe that is told of as answering only now and then, and what it answers is
- * wild, is no witness by itself: unless it says the same again and again. */
+ * wild, is no witness by itself ... */
+static bool is_wild(const struct flow *flow, const struct live_enclosure *enclosure,
+		    enum place place, enum quantity quantity)
+{
+	size_t probe = enclosure->conf->places[place].probe;
+
+	return enclosure->places[place].silence.stands &&
+	       flow->probes[probe].gates[quantity].doubt >= DOUBTFUL;
+}
+
+/* ... unless it says the same again and again. */
 static bool is_doubted(const struct flow *flow, const struct slot *slot)
 {
-	if (slot->kind != SLOT_SERIES || !slot->enclosure->places[slot->place].silence.stands)
-		return false;
 	const struct live_series *series = slot->series;
 
-	return flow->probes[series->probe].gates[series->key.quantity].doubt >= DOUBTFUL &&
-	       series->judged.limits.readings < BELIEVED_READINGS &&
+	if (slot->kind != SLOT_SERIES)
+		return false;
+	bool wild = is_wild(flow, slot->enclosure, slot->place, series->fed) ||
+		    (series->key.computed &&
+		     (is_wild(flow, slot->enclosure, series->source, TEMPERATURE) ||
+		      is_wild(flow, slot->enclosure, series->source, HUMIDITY)));
+
+	return wild && series->judged.limits.readings < BELIEVED_READINGS &&
 	       series->judged.band.readings < BELIEVED_READINGS;
 }
 
@@ -36,7 +50,7 @@ static bool only_silent(const struct flow *flow, const struct slot *slot, enum q
 	for (size_t s = 0; s < slot->enclosure->count; s++) {
 		const struct live_series *series = &slot->enclosure->series[s];
 
-		if (series->key.place != slot->place)
+		if (series->key.place != slot->place || series->key.computed)
 			continue;
 		here++;
 		if (is_silent(flow, series)) {
@@ -58,6 +72,7 @@ static void fill_place(const struct flow *flow, const struct slot *slot,
 	if (slot->kind == SLOT_SERIES) {
 		record->has_quantity = true;
 		record->quantity = slot->series->key.quantity;
+		record->computed = slot->series->key.computed;
 		judged = &slot->series->judged;
 	} else if (slot->kind == SLOT_GRADIENT) {
 		record->has_quantity = true;

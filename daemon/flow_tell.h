@@ -88,6 +88,14 @@ void follow_mind(struct flow *flow, const struct slot *slot);
 /* Reminders and escalation of what stands; ends of shelving. */
 void stand_tick(struct flow *flow);
 
+/* ---- flow_compute.c ------------------------------------------------------- */
+
+/* The humidities, in %, that a computed series has at the times its thermometer gave
+ * these temperatures; none for those at which its source is not known: its latest
+ * values are older than three times its `every`, or in doubt. */
+struct passed flow_compute(const struct flow *flow, const struct live_series *series,
+			   const struct passed *temperatures);
+
 /* ---- flow.c --------------------------------------------------------------- */
 
 /* For minutes_close and minutes_finish: hands a minute to the flow's sink. */

@@ -32,10 +32,15 @@ struct live_user {
 	size_t enclosure, series;
 };
 
+/* A computed one is fed by the thermometer that sits there, and has the air of
+ * another place. */
 struct live_series {
 	struct series key;
 	const struct rule *rule;
-	size_t probe;
+	size_t probe;           /* by which it is fed ... */
+	enum quantity fed;      /* ... with this: its own, but when it is computed */
+	enum place source;      /* that other place, when it is computed, ... */
+	size_t source_probe;    /* ... and the probe there */
 	double every;           /* s */
 	double heard;           /* the last valid reading, or since when it is waited for */
 	double speaking;        /* since when it has been heard without a longer gap */
@@ -57,7 +62,8 @@ struct live_gradient {
 
 struct live_enclosure {
 	const struct enclosure *conf;
-	size_t count;
+	size_t count;           /* as enclosure_series(): archived, and judged ... */
+	size_t shown;           /* ... behind them what is computed and shown only */
 	struct live_series series[MAX_SERIES];
 	struct live_place places[PLACES];
 	struct live_gradient gradient;

@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "conf/advice.h"
+#include "conf/computed.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/words.h"
@@ -68,7 +69,7 @@ static char *where_of(const struct alert_record *record, const struct message_co
 		     record->event != CLEARED;
 	bool where = record->has_place && record->place != ROOM_AIR && !whole && !family &&
 		     (record->condition == SILENT || record->condition == FROZEN ||
-		      record->quantity == TEMPERATURE);
+		      record->quantity == TEMPERATURE || record->computed);
 
 	return must_print("%s%s", where ? " " : "", where ? place_phrase(record->place) : "");
 }
@@ -139,6 +140,7 @@ static char *predicate_of_reading(const struct alert_record *record,
 {
 	char text[MEASURE_TEXT];
 	enum units units = context->conf->units;
+	const char *how = record->computed ? " (computed)" : "";
 
 	if (record->event == CLEARED && context->family)
 		return must_print(" back in its bands after %s",
@@ -150,13 +152,13 @@ static char *predicate_of_reading(const struct alert_record *record,
 	show_value(record->value, record->quantity, units, text);
 	/* It jumped to the other side: that is no way back. */
 	if (record->event == CLEARED)
-		return must_print(" no longer %s, %s", complaint(record, context), text);
+		return must_print(" no longer %s, %s%s", complaint(record, context), text, how);
 	if (record->condition == RUNAWAY)
 		return must_print(" %s%s%s, %s", still(record),
 				  context->falling ? "cold and falling" : "hot and rising",
 				  again(record, context), text);
-	return must_print(" %s%s%s, %s", still(record), complaint(record, context),
-			  again(record, context), text);
+	return must_print(" %s%s%s, %s%s", still(record), complaint(record, context),
+			  again(record, context), text, how);
 }
 
 static char *predicate_of(const struct alert_record *record,
@@ -219,6 +221,17 @@ static void print_gradient(FILE *out, const struct alert_record *record,
 		show_difference(context->band.low, TEMPERATURE, units, least));
 }
 
+/* ", computed from the air of the cool side" */
+static void print_origin(FILE *out, const struct alert_record *record,
+			 const struct message_context *context)
+{
+	enum place source;
+
+	if (record->computed && context->enclosure &&
+	    computed_source(context->conf, context->enclosure, record->place, &source))
+		fprintf(out, ", computed from the air of the %s", place_phrase(source));
+}
+
 static void print_reading(FILE *out, const struct alert_record *record,
 			  const struct message_context *context)
 {
@@ -228,6 +241,7 @@ static void print_reading(FILE *out, const struct alert_record *record,
 	fprintf(out, ": %s %s now", quantity_word(record->quantity),
 		record->has_value ? show_value(record->value, record->quantity, units, text)
 				  : "not known");
+	print_origin(out, record, context);
 	if (context->has_band)
 		fprintf(out, ", wanted %s", show_range(context->band, record->quantity, units, text));
 	if (context->enclosure) {

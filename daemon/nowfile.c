@@ -26,13 +26,18 @@ static json_t *from_series(struct flow *flow, const struct live_series *series)
 	struct range band;
 	bool known = series->judged.has_last, banded = flow_band(flow, series, flow->now, &band);
 
-	return json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:o}", "place", place_word(series->key.place),
-			 "quantity", quantity_word(series->key.quantity), "value",
-			 known ? json_real(last->value) : json_null(), "time",
-			 known ? json_real(last->time) : json_null(), "state",
-			 text_or_null(flow_state(flow, series)), "band",
-			 range_or_null(banded, banded ? band : (struct range){ 0 }), "limits",
-			 range_or_null(series->rule->has_limits, series->rule->limits));
+	json_t *object = json_pack(
+		"{s:s,s:s,s:o,s:o,s:o,s:o,s:o}", "place", place_word(series->key.place), "quantity",
+		quantity_word(series->key.quantity), "value",
+		known ? json_real(last->value) : json_null(), "time",
+		known ? json_real(last->time) : json_null(), "state",
+		text_or_null(flow_state(flow, series)), "band",
+		range_or_null(banded, banded ? band : (struct range){ 0 }), "limits",
+		range_or_null(series->rule->has_limits, series->rule->limits));
+
+	if (series->key.computed)
+		json_object_set_new(object, "computed", json_true());
+	return object;
 }
 
 /* The gravest of its series' states speaks for an enclosure. */
@@ -51,9 +56,11 @@ static json_t *from_enclosure(struct flow *flow, const struct live_enclosure *en
 	json_t *places = json_array();
 	const char *state = NULL;
 
-	for (size_t s = 0; s < enclosure->count; s++) {
-		json_array_append_new(places, from_series(flow, &enclosure->series[s]));
-		state = worse(state, flow_state(flow, &enclosure->series[s]));
+	for (size_t s = 0; s < enclosure->shown; s++) {
+		const struct live_series *series = &enclosure->series[s];
+
+		json_array_append_new(places, from_series(flow, series));
+		state = worse(state, flow_state(flow, series));
 	}
 	if (enclosure->conf->out_of_service)
 		state = "out of service";

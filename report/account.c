@@ -145,7 +145,7 @@ static void make_series(const struct account_base *base, struct account *account
 	find_excursions(account, series);
 	for (int side = 0; side < SIDES; side++)
 		sum_side(told_end(base), series, (enum side)side);
-	if (at.quantity == HUMIDITY && !account->enclosure->is_room)
+	if (at.quantity == HUMIDITY && !at.computed && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base, account, series);
 }
@@ -236,7 +236,8 @@ static void judge(struct account *account)
 
 		known += span - t->unknown;
 		account->unsafe |= series_unsafe(series, BELOW) || series_unsafe(series, ABOVE);
-		look |= series_wears_out(series) || series->silent;
+		/* What is computed is silent because another is. */
+		look |= series_wears_out(series) || (series->silent && !series->series.computed);
 		out |= series->episode.lasts &&
 		       series->episode.seconds >= account_short(account->window);
 		endangered |= was_beyond(series);

@@ -44,6 +44,7 @@ char *alert_phrase(const struct alert_record *record)
 	bool gradient = record->has_condition && record->condition == NO_GRADIENT;
 	bool where = record->has_place && !gradient;
 	const char *what = gradient	          ? "" /* the phrase says it */
+			   : record->computed	  ? "humidity (computed)"
 			   : record->has_quantity ? quantity_word(record->quantity)
 			   : where && record->has_condition ? "probe"
 							    : "";

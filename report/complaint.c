@@ -16,7 +16,8 @@
 #include "report/matters.h"
 #include "report/timeaxis.h"
 
-/* "warm side ", when more than one place has a band of the quantity. */
+/* "warm side ", when more than one place has a band of the quantity; "hot spot
+ * (computed) ". */
 static char *where(const struct account *account, const struct series_account *series)
 {
 	size_t count = 0;
@@ -24,6 +25,8 @@ static char *where(const struct account *account, const struct series_account *s
 	for (size_t i = 0; i < account->count; i++)
 		count += account->series[i].rule->has_band &&
 			 account->series[i].series.quantity == series->series.quantity;
+	if (series->series.computed)
+		return must_print("%s (computed) ", place_phrase(series->series.place));
 	return count > 1 ? must_print("%s ", place_phrase(series->series.place)) : must_copy("");
 }
 
@@ -74,14 +77,15 @@ static char *distance_text(double distance, enum quantity quantity, enum units u
 	return strcmp(text, none) == 0 ? must_copy("") : must_print("%s ", text);
 }
 
-/* ", silent since 05:00", or nothing; malloc'ed. */
+/* ", silent since 05:00", of what no probe measures ", unknown since 05:00", or nothing;
+ * malloc'ed. */
 static char *silence_text(const struct account *account, const struct series_account *series)
 {
 	char at[TICK_TEXT];
 
 	if (!series->silent)
 		return must_copy("");
-	return must_print(", silent since %s",
+	return must_print(", %s since %s", series->series.computed ? "unknown" : "silent",
 			  brief_instant(series->silent_since, account->window, at));
 }
 
@@ -139,7 +143,8 @@ static char *complain(const struct account *account, const struct matter *matter
 	return all;
 }
 
-/* All silent: since the last reading of any.  Some: of the one that has been so longest. */
+/* All silent: since the last reading of any.  Some: of the one that has been so longest.
+ * What is computed is silent because another is. */
 static const struct series_account *silent_one(const struct account *account, bool *all)
 {
 	const struct series_account *first = NULL, *last = NULL;
@@ -151,6 +156,8 @@ static const struct series_account *silent_one(const struct account *account, bo
 		if (!series->silent)
 			continue;
 		silent++;
+		if (series->series.computed)
+			continue;
 		if (!first || series->silent_since < first->silent_since)
 			first = series;
 		if (!last || series->silent_since > last->silent_since)

@@ -60,16 +60,20 @@ static void findings_clear(struct findings *findings)
 
 static json_t *json_of(const struct found *found, const struct excursion *e)
 {
-	return json_pack("{s:s,s:s,s:s,s:s,s:o,s:o,s:o,s:o,s:b}",
-			 "enclosure", found->enclosure->name,
-			 "place", place_word(found->series.place),
-			 "quantity", quantity_word(found->series.quantity),
-			 "side", side_word(e->side),
-			 "from", json_instant(e->from),
-			 "to", e->lasts ? json_null() : json_instant(e->to),
-			 "worst", json_number(true, e->worst),
-			 "degree_hours", json_number(true, e->degree_hours),
-			 "beyond_limits", e->beyond_limits);
+	json_t *object = json_pack(
+		"{s:s,s:s,s:s,s:s,s:o,s:o,s:o,s:o,s:b}",
+		"enclosure", found->enclosure->name,
+		"place", place_word(found->series.place),
+		"quantity", quantity_word(found->series.quantity),
+		"side", side_word(e->side),
+		"from", json_instant(e->from),
+		"to", e->lasts ? json_null() : json_instant(e->to),
+		"worst", json_number(true, e->worst),
+		"degree_hours", json_number(true, e->degree_hours),
+		"beyond_limits", e->beyond_limits);
+
+	json_computed(object, found->series);
+	return object;
 }
 
 static void print_json(const struct request *request, const struct findings *findings)

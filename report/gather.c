@@ -187,7 +187,8 @@ char *enclosure_title(const struct enclosure *enclosure)
 
 char *series_phrase(struct series series)
 {
-	return must_print("%s %s", place_phrase(series.place), quantity_word(series.quantity));
+	return must_print("%s %s%s", place_phrase(series.place), quantity_word(series.quantity),
+			  series.computed ? " (computed)" : "");
 }
 
 char *degree_hours_text(double degree_hours, enum quantity quantity, enum units units)

@@ -57,7 +57,7 @@ const struct enclosure *enclosure_named(const struct conf *conf, const char *nam
 /* "T3 · Third tub", or the name alone; malloc'ed, the caller frees. */
 char *enclosure_title(const struct enclosure *enclosure);
 
-/* "cool side humidity"; malloc'ed, the caller frees. */
+/* "cool side humidity", "hot spot humidity (computed)"; malloc'ed, the caller frees. */
 char *series_phrase(struct series series);
 
 /* "6 h 10 min": a glance needs no seconds, unless there is less than a minute. */

@@ -38,18 +38,28 @@ json_t *json_range(bool present, struct range range)
 
 json_t *json_totals(struct series series, const struct totals *t)
 {
-	return json_pack("{s:s,s:s,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
-			 "place", place_word(series.place),
-			 "quantity", quantity_word(series.quantity),
-			 "unit", unit_word(series.quantity),
-			 "low_seconds", json_number(t->has_band, t->low),
-			 "high_seconds", json_number(t->has_band, t->high),
-			 "inside_seconds", json_number(t->has_band, t->inside),
-			 "unknown_seconds", json_number(true, t->unknown),
-			 "degree_hours", json_number(t->has_band, t->degree_hours),
-			 "min", json_number(t->known, t->min),
-			 "mean", json_number(t->known, t->mean),
-			 "max", json_number(t->known, t->max));
+	json_t *object = json_pack(
+		"{s:s,s:s,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
+		"place", place_word(series.place),
+		"quantity", quantity_word(series.quantity),
+		"unit", unit_word(series.quantity),
+		"low_seconds", json_number(t->has_band, t->low),
+		"high_seconds", json_number(t->has_band, t->high),
+		"inside_seconds", json_number(t->has_band, t->inside),
+		"unknown_seconds", json_number(true, t->unknown),
+		"degree_hours", json_number(t->has_band, t->degree_hours),
+		"min", json_number(t->known, t->min),
+		"mean", json_number(t->known, t->mean),
+		"max", json_number(t->known, t->max));
+
+	json_computed(object, series);
+	return object;
+}
+
+void json_computed(json_t *object, struct series series)
+{
+	if (series.computed)
+		json_object_set_new(object, "computed", json_true());
 }
 
 const char *unit_word(enum quantity quantity)

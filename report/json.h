@@ -30,6 +30,9 @@ json_t *json_range(bool present, struct range range);
  * "unit", the times, "degree_hours", "min", "mean" and "max". */
 json_t *json_totals(struct series series, const struct totals *totals);
 
+/* "computed": true, where no probe measures it; nothing elsewhere. */
+void json_computed(json_t *object, struct series series);
+
 /* "°C" or "%": the unit in JSON and CSV. */
 const char *unit_word(enum quantity quantity);
 

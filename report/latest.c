@@ -58,8 +58,9 @@ static bool take_place(const json_t *object, struct latest_place *out)
 	const char *place = json_string_value(json_object_get(object, "place"));
 	const char *quantity = json_string_value(json_object_get(object, "quantity"));
 
-	return place && quantity && place_from_word(place, &out->place) &&
-	       quantity_from_word(quantity, &out->quantity) &&
+	out->series.computed = json_is_true(json_object_get(object, "computed"));
+	return place && quantity && place_from_word(place, &out->series.place) &&
+	       quantity_from_word(quantity, &out->series.quantity) &&
 	       take_state(object, out->state) &&
 	       take_number(object, "value", &out->has_value, &out->value) &&
 	       take_number(object, "time", &out->has_time, &out->time) &&
@@ -137,14 +138,18 @@ void latest_clear(struct latest *latest)
 
 static json_t *place_to_json(const struct latest_place *place)
 {
-	return json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:o}",
-			 "place", place_word(place->place),
-			 "quantity", quantity_word(place->quantity),
-			 "value", json_number(place->has_value, place->value),
-			 "time", place->has_time ? json_instant(place->time) : json_null(),
-			 "state", state_to_json(place->state),
-			 "band", json_range(place->has_band, place->band),
-			 "limits", json_range(place->has_limits, place->limits));
+	json_t *object = json_pack(
+		"{s:s,s:s,s:o,s:o,s:o,s:o,s:o}",
+		"place", place_word(place->series.place),
+		"quantity", quantity_word(place->series.quantity),
+		"value", json_number(place->has_value, place->value),
+		"time", place->has_time ? json_instant(place->time) : json_null(),
+		"state", state_to_json(place->state),
+		"band", json_range(place->has_band, place->band),
+		"limits", json_range(place->has_limits, place->limits));
+
+	json_computed(object, place->series);
+	return object;
 }
 
 json_t *latest_to_json(const struct latest *latest)

@@ -11,13 +11,12 @@
 
 #include <jansson.h>
 
-#include "conf/model.h"
+#include "conf/layout.h"
 
 enum { STATE_TEXT = 24 };
 
 struct latest_place {
-	enum place place;
-	enum quantity quantity;
+	struct series series;
 	char state[STATE_TEXT]; /* "in band", "straying", "unsafe", "silent", "frozen"; "" when not judged */
 	bool has_value, has_time, has_band, has_limits;
 	double value;           /* °C or % */

@@ -100,20 +100,20 @@ static void add_line(struct table *table, const struct conf *conf, const struct 
 	const struct latest_place *place = line->place;
 	const struct enclosure *known = find_enclosure(conf, line->enclosure->name);
 	char *title = known ? enclosure_title(known) : must_copy(line->enclosure->name);
-	char *phrase = series_phrase((struct series){ place->place, place->quantity });
+	char *phrase = series_phrase(place->series);
 	char text[MEASURE_TEXT];
 
 	table_cell(table, title);
 	table_cell(table, phrase);
 	table_cell(table, place->has_value
-				  ? show_value(place->value, place->quantity, conf->units, text)
+				  ? show_value(place->value, place->series.quantity, conf->units, text)
 				  : "–");
 	table_inked(table, is_out(place) ? INK_STRONG : INK_PLAIN,
 		    *place->state      ? place->state
 		    : place->has_value ? "–"
 				       : "not heard");
-	range_cell(table, place->has_band, place->band, place->quantity, conf->units);
-	range_cell(table, place->has_limits, place->limits, place->quantity, conf->units);
+	range_cell(table, place->has_band, place->band, place->series.quantity, conf->units);
+	range_cell(table, place->has_limits, place->limits, place->series.quantity, conf->units);
 	table_cell(table, place->has_time ? show_instant_local(place->time, text) : "never");
 	free(title);
 	free(phrase);
@@ -169,8 +169,8 @@ static void print_csv_line(const struct latest_enclosure *enclosure,
 	bool first = true;
 
 	csv_text(stdout, &first, enclosure->name);
-	csv_text(stdout, &first, place_word(place->place));
-	csv_text(stdout, &first, quantity_word(place->quantity));
+	csv_text(stdout, &first, place_word(place->series.place));
+	csv_text(stdout, &first, quantity_word(place->series.quantity));
 	csv_number(stdout, &first, place->has_value, place->value);
 	csv_number(stdout, &first, place->has_time, place->time);
 	csv_text(stdout, &first, place->state);

@@ -59,7 +59,8 @@ bool place_past_make(const struct conf *conf, const struct enclosure *enclosure,
 	*out = (struct place_past){ .place = place };
 	bins_make(humidity, temperature, window, step, &out->bins);
 	mistings_find(humidity, temperature, &out->mistings);
-	ribbon_make(bands, conf, enclosure, (struct series){ place, HUMIDITY }, &out->ribbon);
+	ribbon_make(bands, conf, enclosure,
+		    (struct series){ .place = place, .quantity = HUMIDITY }, &out->ribbon);
 	return true;
 }
 

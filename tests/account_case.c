@@ -69,9 +69,9 @@ int account_case_begin(void **state)
 	setenv("TZ", "Europe/Berlin", 1);
 	tiny_begin(&c->tiny);
 	c->record.count = CASE_SERIES;
-	c->record.series[WARM_T].series = (struct series){ WARM_SIDE, TEMPERATURE };
-	c->record.series[COOL_T].series = (struct series){ COOL_SIDE, TEMPERATURE };
-	c->record.series[COOL_H].series = (struct series){ COOL_SIDE, HUMIDITY };
+	c->record.series[WARM_T].series = (struct series){ WARM_SIDE, TEMPERATURE, false };
+	c->record.series[COOL_T].series = (struct series){ COOL_SIDE, TEMPERATURE, false };
+	c->record.series[COOL_H].series = (struct series){ COOL_SIDE, HUMIDITY, false };
 	c->tiny.enclosures[0].places[COOL_SIDE].rules[HUMIDITY].deadband = 3;
 	c->alerts.lives.list = c->lives;
 	c->alerts.shelved.list = c->shelved;

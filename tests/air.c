@@ -257,6 +257,12 @@ static void humidity_at_another_temperature(void **state)
 	assert_near(air_humidity_at(air_dew_point(20, 60), density), 100, 3);
 	assert_true(air_humidity_at(5, density) > 100);
 	assert_near(air_humidity_at(30, 0), 0, 0);
+	assert_within(air_humidity_elsewhere(20, 60, 30), 60 * 2339.194 / 4246.920, 1e-4);
+	assert_within(air_humidity_elsewhere(30, 33.05, 20), 60, 1e-3);
+	assert_near(air_humidity_elsewhere(24, 55, 24), 55, 1e-9);
+	assert_near(air_humidity_elsewhere(20, 60, air_dew_point(20, 60)), 100, 1e-4);
+	assert_true(air_humidity_elsewhere(20, 60, 5) > 100);
+	assert_near(air_humidity_elsewhere(20, 0, 30), 0, 0);
 }
 
 struct grid_row {
@@ -355,6 +361,8 @@ static void unknown_out_of_range(void **state)
 		assert_true(isnan(air_vapour_density(t, 50)) && isnan(air_vapour_deficit(t, 50)));
 		assert_true(isnan(air_dew_point(t, 50)) && isnan(air_frost_point(t, 50)));
 		assert_true(isnan(air_humidity_at(t, 10)));
+		assert_true(isnan(air_humidity_elsewhere(t, 50, 20)));
+		assert_true(isnan(air_humidity_elsewhere(20, 50, t)));
 		assert_false(air_frosts(t, 50));
 	}
 	for (size_t i = 0; i < sizeof amounts / sizeof *amounts; i++) {
@@ -363,6 +371,7 @@ static void unknown_out_of_range(void **state)
 		assert_true(isnan(air_vapour_density(20, rh)) && isnan(air_vapour_deficit(20, rh)));
 		assert_true(isnan(air_dew_point(20, rh)) && isnan(air_frost_point(20, rh)));
 		assert_true(isnan(air_humidity_at(20, rh)));
+		assert_true(isnan(air_humidity_elsewhere(20, rh, 20)));
 		assert_false(air_frosts(20, rh));
 	}
 	assert_true(isnan(air_ice_pressure(0.1)));

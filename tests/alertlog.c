@@ -62,6 +62,12 @@ static void what_only_some_events_have(void **state)
 	assert_both_ways(&r);
 
 	memset(&r, 0, sizeof r);
+	r.event = RAISED;
+	r.has_place = r.has_quantity = r.computed = true;
+	r.quantity = HUMIDITY;
+	assert_both_ways(&r);
+
+	memset(&r, 0, sizeof r);
 	r.event = DELIVERED;
 	set_text(r.id, "alert-1");
 	set_text(r.message, "msg-1");

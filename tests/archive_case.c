@@ -17,8 +17,8 @@
 struct archive_case it;
 
 const uint64_t case_rows[ROW_SIZES] = { CASE_ROWS, 1500, 400 };
-const struct series warm_t = { WARM_SIDE, TEMPERATURE };
-const struct series cool_h = { COOL_SIDE, HUMIDITY };
+const struct series warm_t = { WARM_SIDE, TEMPERATURE, false };
+const struct series cool_h = { COOL_SIDE, HUMIDITY, false };
 
 int case_set_up(void **state)
 {

@@ -19,12 +19,12 @@ static void both_directions(void **state)
 {
 	(void)state;
 	const struct band_record r = {
-		.time = 1767600000, .enclosure = "T3", .series = { COOL_SIDE, HUMIDITY },
+		.time = 1767600000, .enclosure = "T3", .series = { COOL_SIDE, HUMIDITY, false },
 		.has_band = true, .day = { 45, 60 }, .night = { 45.5, 65 },
 		.has_limits = true, .limits = { 25, 85 }, .clock = { 28800, 72000, 5400 },
 	};
 	const struct band_record bare = {
-		.time = 1.5, .enclosure = "T 1", .series = { EGGS, TEMPERATURE },
+		.time = 1.5, .enclosure = "T 1", .series = { EGGS, TEMPERATURE, false },
 	};
 	char *line = band_to_line(&r);
 

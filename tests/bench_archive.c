@@ -31,9 +31,9 @@ enum {
 };
 
 static const int64_t midnight = 1767571200;
-static const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE },
-					   { COOL_SIDE, TEMPERATURE },
-					   { COOL_SIDE, HUMIDITY } };
+static const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE, false },
+					   { COOL_SIDE, TEMPERATURE, false },
+					   { COOL_SIDE, HUMIDITY, false } };
 
 static struct minute_cell *cells; /* [minute][enclosure][series] */
 

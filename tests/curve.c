@@ -61,7 +61,8 @@ static void load_ribbon(const struct tiny *tiny, struct series series, struct ri
 static int begin(void **state)
 {
 	struct fixture *f = must_calloc(1, sizeof *f);
-	const struct series warm = { WARM_SIDE, TEMPERATURE }, humid = { COOL_SIDE, HUMIDITY };
+	const struct series warm = { WARM_SIDE, TEMPERATURE, false };
+	const struct series humid = { COOL_SIDE, HUMIDITY, false };
 
 	tiny_begin(&f->tiny);
 	fill(&f->warm, warm, 28, 33, 0);
@@ -182,7 +183,7 @@ static void coarse_columns_keep_their_extremes(void **state)
 static void past_bands_are_drawn_from_their_log(void **state)
 {
 	struct fixture *f = *state;
-	struct series series = { COOL_SIDE, HUMIDITY };
+	struct series series = { COOL_SIDE, HUMIDITY, false };
 	struct band_record record =
 		band_record_of(&f->tiny.conf, &f->tiny.enclosures[0], series, NOON + 3600);
 	char *path = state_path(f->tiny.folder, BANDS_FILE);

@@ -15,8 +15,9 @@ enum { DAYS = 10, MINUTES = DAYS * 1440, DAY = 86400, HOUR = 3600 };
 enum { WARM_T, COOL_T, COOL_H, SERIES_COUNT };  /* as T3 has them */
 
 static const long BEGIN = 1767571200; /* 2026-01-05T00:00:00Z */
-static const struct series SERIES[] = { { WARM_SIDE, TEMPERATURE }, { COOL_SIDE, TEMPERATURE },
-					{ COOL_SIDE, HUMIDITY } };
+static const struct series SERIES[] = { { WARM_SIDE, TEMPERATURE, false },
+					{ COOL_SIDE, TEMPERATURE, false },
+					{ COOL_SIDE, HUMIDITY, false } };
 
 struct fixture {
 	struct tiny tiny;

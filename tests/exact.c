@@ -112,9 +112,9 @@ static void write_waiting(void)
 {
 	static const uint64_t rows[ROW_SIZES] = { MINUTES + 100, MINUTES / 10 + 10,
 						  DAYS * 24 + 10 };
-	const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE },
-					    { COOL_SIDE, TEMPERATURE },
-					    { COOL_SIDE, HUMIDITY } };
+	const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE, false },
+					    { COOL_SIDE, TEMPERATURE, false },
+					    { COOL_SIDE, HUMIDITY, false } };
 	uint32_t set = series_bit(all[0]) | series_bit(all[1]) | series_bit(all[2]);
 	struct archive_minute minutes[AT_ONCE];
 	char why[ARCHIVE_TEXT];
@@ -226,9 +226,9 @@ static unsigned long compare(double is, long double should, double tolerance, co
 
 static unsigned long check_row(const struct rows *rows, unsigned series, int64_t end)
 {
-	static const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE },
-						   { COOL_SIDE, TEMPERATURE },
-						   { COOL_SIDE, HUMIDITY } };
+	static const struct series all[SERIES] = { { WARM_SIDE, TEMPERATURE, false },
+						   { COOL_SIDE, TEMPERATURE, false },
+						   { COOL_SIDE, HUMIDITY, false } };
 	struct sums sums = { 0 };
 	int size = (int)rows->step;
 	char ds[DS_NAME];

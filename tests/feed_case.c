@@ -106,9 +106,9 @@ char *file_of(const char *name)
 
 void expect_minutes(unsigned number, int from, int to)
 {
-	static const struct series all[] = { { WARM_SIDE, TEMPERATURE },
-					     { COOL_SIDE, TEMPERATURE },
-					     { COOL_SIDE, HUMIDITY } };
+	static const struct series all[] = { { WARM_SIDE, TEMPERATURE, false },
+					     { COOL_SIDE, TEMPERATURE, false },
+					     { COOL_SIDE, HUMIDITY, false } };
 	char *name = must_print("E%u.rrd", number + 1), *path = file_of(name);
 	struct rows rows;
 

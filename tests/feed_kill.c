@@ -204,9 +204,9 @@ static double mean(size_t enclosure, unsigned series, enum column column, int64_
 static unsigned long check_column(const struct rows *rows, size_t enclosure, unsigned series,
 				  enum column column, int64_t to)
 {
-	static const struct series all[] = { { WARM_SIDE, TEMPERATURE },
-					     { COOL_SIDE, TEMPERATURE },
-					     { COOL_SIDE, HUMIDITY } };
+	static const struct series all[] = { { WARM_SIDE, TEMPERATURE, false },
+					     { COOL_SIDE, TEMPERATURE, false },
+					     { COOL_SIDE, HUMIDITY, false } };
 	unsigned long wrong = 0;
 	char ds[DS_NAME];
 

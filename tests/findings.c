@@ -159,6 +159,27 @@ static void silence(void **state)
 	c->account.record.trouble = c->record.trouble = NULL; /* not malloc'ed */
 }
 
+/* It is told of the probe that is silent, not of what was computed from it. */
+static void a_computed_humidity(void **state)
+{
+	struct account_case *c = *state;
+
+	c->record.series[COOL_H].series.computed = true;
+	account_case_put(c, COOL_H, 0, 120, 42);
+	complains(c, "cool side (computed) too dry for 2 h", "too dry for 2 h");
+	finds(c, "Cool side humidity (computed) below its band for 2 h, lowest 42 %");
+	account_case_put(c, COOL_H, 0, 1440, NAN);
+	assert_int_equal(account_case_reckon(c)->need, NEED_NOTHING);
+	account_case_put(c, WARM_T, 1200, 1440, NAN);
+	complains(c, "warm side silent since 08:00", "warm side silent since 08:00");
+	account_case_put(c, COOL_T, 1260, 1440, NAN);
+	account_case_put(c, COOL_H, 0, 1290, 55);
+	complains(c, "no reading since 09:00", "silent since 09:00");
+	account_case_put(c, COOL_H, 203, 323, 6);
+	complains(c, "cool side (computed) was dangerously dry, 6 % at 15:23, unknown since 09:30",
+		  "was dangerously dry at 15:23, unknown since 09:30");
+}
+
 static void what_lasts_when_the_other_is_silent(void **state)
 {
 	struct account_case *c = *state;
@@ -353,6 +374,7 @@ int main(void)
 		WITH_CASE(each_danger),
 		WITH_CASE(limits_without_a_band),
 		WITH_CASE(silence),
+		WITH_CASE(a_computed_humidity),
 		WITH_CASE(what_lasts_when_the_other_is_silent),
 		WITH_CASE(an_alert_of_something_else),
 		WITH_CASE(more_than_five_minutes_in_pieces),

@@ -52,9 +52,9 @@ static int begin(void **state)
 	tiny_begin(&f->tiny);
 	f->record.count = enclosure_series(&f->tiny.conf, &f->tiny.enclosures[0],
 					   (struct series[MAX_SERIES]){ 0 });
-	f->record.series[0].series = (struct series){ WARM_SIDE, TEMPERATURE };
-	f->record.series[1].series = (struct series){ COOL_SIDE, TEMPERATURE };
-	f->record.series[2].series = (struct series){ COOL_SIDE, HUMIDITY };
+	f->record.series[0].series = (struct series){ WARM_SIDE, TEMPERATURE, false };
+	f->record.series[1].series = (struct series){ COOL_SIDE, TEMPERATURE, false };
+	f->record.series[2].series = (struct series){ COOL_SIDE, HUMIDITY, false };
 	for (size_t i = 0; i < 3; i++) {
 		struct series_rows *rows = &f->record.series[i];
 

@@ -89,7 +89,7 @@ static void add_rows(struct series_rows *rows, const struct air *air, int from, 
 
 static struct series_rows rows_of(const struct air *air, enum quantity quantity, int size)
 {
-	struct series_rows rows = { .series = { COOL_SIDE, quantity } };
+	struct series_rows rows = { .series = { COOL_SIDE, quantity, false } };
 
 	add_rows(&rows, air, 0, MINUTES, size);
 	return rows;
@@ -171,7 +171,7 @@ static void it_may_be_gone_in_half_an_hour(void **state)
 static void hour_rows_show_none(void **state)
 {
 	struct air *air = still_air(45);
-	struct series_rows mixed = { .series = { COOL_SIDE, HUMIDITY } };
+	struct series_rows mixed = { .series = { COOL_SIDE, HUMIDITY, false } };
 	struct mistings found;
 
 	(void)state;
@@ -359,7 +359,7 @@ static void a_short_gap_hides_none(void **state)
 
 static void nothing_known_gives_none(void **state)
 {
-	struct series_rows none = { .series = { COOL_SIDE, HUMIDITY } };
+	struct series_rows none = { .series = { COOL_SIDE, HUMIDITY, false } };
 	struct air *air = still_air(45);
 	struct mistings found;
 
@@ -377,7 +377,7 @@ static void nothing_known_gives_none(void **state)
 static void temperature_of_half_the_time(void **state)
 {
 	struct air *air = still_air(45);
-	struct series_rows humidity, temperature = { .series = { COOL_SIDE, TEMPERATURE } };
+	struct series_rows humidity, temperature = { .series = { COOL_SIDE, TEMPERATURE, false } };
 	struct mistings found;
 
 	(void)state;

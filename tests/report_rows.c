@@ -19,8 +19,9 @@
 enum { DAYS = 5, MINUTES = DAYS * 1440 };
 
 static const long BEGIN = 1767571200; /* 2026-01-05T00:00:00Z */
-static const struct series SERIES[] = { { WARM_SIDE, TEMPERATURE }, { COOL_SIDE, TEMPERATURE },
-					{ COOL_SIDE, HUMIDITY } };
+static const struct series SERIES[] = { { WARM_SIDE, TEMPERATURE, false },
+					{ COOL_SIDE, TEMPERATURE, false },
+					{ COOL_SIDE, HUMIDITY, false } };
 
 /* Minutes with every kind of share, and whole stretches below, above and
  * unknown. */

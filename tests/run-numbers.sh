@@ -3,7 +3,7 @@
 #
 # The same numbers everywhere: page, digest, tables, CSV and JSON of a simulated
 # week with real faults, in °C and °F, over a day, three hours, the week, and a
-# window that cuts rows.  What is compared, and how: tests/reference/agree.py.
+# window that cuts rows; a computed humidity among them.  What is compared, and how: tests/reference/agree.py.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3
 begin=1792800000
@@ -13,7 +13,10 @@ end=$((begin + 8 * 86400))
     --fault dry-air:room:7d:2d --fault silent:t1w:6d:3d --fault stuck-heater:P1:7d:1d \
     > "$work/room.csv" || fail "no recording"
 "$roomsim" conf --rack "$work/rack" --board "$work/board" --state "$work/state" --every 60 \
-    > "$work/plain.conf" || fail "no configuration"
+    > "$work/room.conf" || fail "no configuration"
+sed 's/hot_spot { probe = "p2h" }/hot_spot { probe = "p2h"  humidity { day = "20..35 %" } }/' \
+    "$work/room.conf" > "$work/plain.conf"
+cmp -s "$work/room.conf" "$work/plain.conf" && fail "P2 has no hot spot to compute for"
 for units in C F; do
     { echo "units = \"$units\"" && grep -v '^units' "$work/plain.conf"; } > "$work/$units.conf"
 done

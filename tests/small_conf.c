@@ -18,8 +18,9 @@ static void put_probe(struct conf *conf, struct place_conf *place, bool humidity
 	place->probe = conf->probe_count++;
 	place->rules[TEMPERATURE] =
 		(struct rule){ .has_band = true, .day = { 27, 31 }, .night = { 23, 29 } };
-	place->rules[HUMIDITY] =
-		(struct rule){ .has_band = true, .day = { 45, 60 }, .night = { 45, 65 } };
+	if (humidity)
+		place->rules[HUMIDITY] =
+			(struct rule){ .has_band = true, .day = { 45, 60 }, .night = { 45, 65 } };
 }
 
 struct conf *small_conf(const char *state, size_t enclosures, double every)

@@ -149,8 +149,8 @@ def cells_of(report, series):
 
 
 def phrase(series):
-    return '%s %s' % (series['place'].replace('_', ' '), series['quantity']) \
-        if series['place'] != 'room' else 'room air %s' % series['quantity']
+    place = 'room air' if series['place'] == 'room' else series['place'].replace('_', ' ')
+    return '%s %s%s' % (place, series['quantity'], ' (computed)' * series.get('computed', False))
 
 
 def local(instant):
