@@ -65,7 +65,7 @@ void flow_reload(struct flow *flow, const struct conf *conf);
  * remembered moves with it. */
 void flow_shift(struct flow *flow, double by);
 
-/* What enclosures have been found to be like, the last record of each; copied.
+/* What enclosures have been found to be like, the last record with a law of each; copied.
  * Of an enclosure without one nothing is foretold. */
 void flow_laws(struct flow *flow, const struct drying_record *records, size_t count);
 

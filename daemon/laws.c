@@ -57,7 +57,7 @@ static bool is_known(const struct drying_record *records, size_t count, const ch
 	return false;
 }
 
-/* The last record of each enclosure, the last line first.  Of a file cut at its begin the
+/* The last record of each enclosure that has a law, the last line first.  Of a file cut at its begin the
  * first line is torn. */
 static size_t read_records(char *text, struct flow *flow, struct drying_record *records)
 {
@@ -72,7 +72,8 @@ static size_t read_records(char *text, struct flow *flow, struct drying_record *
 			free(record->list);
 			record->list = NULL;
 			record->count = 0;
-			count += flow_enclosure(flow, record->enclosure) != NULL &&
+			count += record->has_law &&
+				 flow_enclosure(flow, record->enclosure) != NULL &&
 				 !is_known(records, count, record->enclosure);
 		}
 		if (!end)

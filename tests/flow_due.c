@@ -318,12 +318,14 @@ static void write_dryings(const struct tub *t, const char *before, const char *a
 	struct drying_record other = record_of("E9", SCENE_BEGIN);
 	struct drying_record old = record_of("E1", SCENE_BEGIN - 20 * 86400.0);
 	struct drying_record last = record_of("E1", SCENE_BEGIN);
-	const struct drying_record *all[] = { &old, &last, &other };
+	struct drying_record none = { .enclosure = "E1", .place = COOL_SIDE, .from = SCENE_BEGIN,
+				      .to = SCENE_BEGIN + 3600 };
+	const struct drying_record *all[] = { &old, &last, &other, &none };
 	FILE *file = fopen(path, "w");
 
 	assert_non_null(file);
 	fputs(before, file);
-	for (size_t i = 0; i < 3; i++) {
+	for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
 		char *line = drying_to_line(all[i]);
 
 		fprintf(file, "%s\n", line);
