@@ -203,7 +203,8 @@ struct due due_foretell(const struct due_question *question, struct daypart_cach
 		around.saturated = saturated(coming_celsius(question, hour, ahead));
 		if (ahead > 0)
 			state = course_step(law, state, &around, STEP / HOUR);
-		if (100 * state.vapour / around.saturated >= low) {
+		/* What is not a number, by a law that is none, is never too dry. */
+		if (!(100 * state.vapour / around.saturated < low)) {
 			below = 0;
 			continue;
 		}

@@ -196,6 +196,29 @@ static void it_follows_the_usual_day(void **state)
 	assert_near(foretell(&record, &air, &room, 86400).at - LATER, as_it_is, 1200);
 }
 
+/* By night more is wanted: it is too dry when the night begins. */
+static void it_knows_the_band_of_then(void **state)
+{
+	(void)state;
+	static const struct rule nights = { .has_band = true, .day = { 40, 60 },
+					    .night = { 52, 70 } };
+	static const struct day day = { .from = 8 * 3600, .to = 20 * 3600 };
+	struct daypart_cache cache = { 0 };
+	struct drying_record record = record_of("T", LATER);
+	struct course_state begin;
+	struct due_air air = drying(0.64, &begin), room = room_air();
+	const struct due_question question = { .record = &record, .air = &air, .room = &room,
+					       .rule = &nights, .day = &day, .now = LATER };
+	struct due due = due_foretell(&question, &cache, 86400);
+
+	assert_true(due_humidity(&air) > 45 && due_humidity(&air) < 52);
+	assert_int_equal(due.answer, DUE_THEN);
+	assert_near(due.at, LATER + 2 * 3600, 0);
+	assert_near(due.edge, 52, 0);
+	record.law = (struct course_law){ 1e300, 1e300, 5e-324 }; /* no law of nature */
+	assert_int_equal(due_foretell(&question, &cache, 86400).answer, DUE_LATER);
+}
+
 static void what_is_not_known_is_not_foretold(void **state)
 {
 	(void)state;
@@ -226,6 +249,7 @@ int main(void)
 		cmocka_unit_test(a_gap_begins_anew),
 		cmocka_unit_test(it_is_dry_when_the_course_says),
 		cmocka_unit_test(it_follows_the_usual_day),
+		cmocka_unit_test(it_knows_the_band_of_then),
 		cmocka_unit_test(what_is_not_known_is_not_foretold),
 	};
 
