@@ -22,7 +22,7 @@ static const char *const conditions[CONDITIONS] = {
 	[SILENT] = "silent",		 [FROZEN] = "frozen",
 	[CLOCK] = "clock",		 [ARCHIVE] = "archive",
 	[DELIVERY] = "delivery",	 [DISK] = "disk",
-	[UNTESTED] = "untested",
+	[UNTESTED] = "untested",	 [MISTING_DUE] = "misting_due",
 };
 
 static const char *const priorities[PRIORITIES] = {

@@ -16,7 +16,8 @@ enum event { RAISED, REMINDED, WORSENED, ACKNOWLEDGED, CLEARED, SHELVED, UNSHELV
 	     DELIVERED, TESTED, EVENTS };
 
 enum condition { BELOW_BAND, ABOVE_BAND, BELOW_LIMITS, ABOVE_LIMITS, RUNAWAY, NO_GRADIENT,
-		 SILENT, FROZEN, CLOCK, ARCHIVE, DELIVERY, DISK, UNTESTED, CONDITIONS };
+		 SILENT, FROZEN, CLOCK, ARCHIVE, DELIVERY, DISK, UNTESTED, MISTING_DUE,
+		 CONDITIONS };
 
 enum { ALERT_ID = 40, NAME_SIZE = 41, BY_SIZE = 81, NOTE_SIZE = 401 };
 
@@ -42,7 +43,8 @@ struct alert_record {
 	bool has_worst;
 	double worst;                   /* the reading farthest out so far */
 	bool has_until;
-	double until;                   /* shelved: its end; cleared: when it was over */
+	double until;                   /* shelved: its end; cleared: when it was over; else of
+					 * misting_due: when it will be below its band */
 	char webhook[NAME_SIZE];        /* delivered: who took it; condition delivery: whose */
 	char joins[ALERT_ID];           /* it is part of the matter of that alert, or of the
 					 * "room", and told by the messages about that; or "" */

@@ -40,7 +40,8 @@ static cfg_t *new_tree(void)
 	cfg_opt_t species[] = { KEY("latin"), KEY("gradient"), SECTION("advice", advice),
 				PLACE_SECTIONS(rules), CFG_END() };
 	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), KEY("in_service"),
-				  KEY("gradient"), PLACE_SECTIONS(place), CFG_END() };
+				  KEY("gradient"), KEY("misting_due"), PLACE_SECTIONS(place),
+				  CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
 	cfg_opt_t quiet[] = { KEY("from"), KEY("to"), CFG_END() };
 	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
@@ -61,6 +62,7 @@ static cfg_t *new_tree(void)
 			    KEY("state"),
 			    KEY("gather"),
 			    KEY("test_every"),
+			    KEY("misting_due"),
 			    SECTION("day", day),
 			    SECTION("quiet", quiet),
 			    SECTION("archive", archive),

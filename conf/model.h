@@ -118,6 +118,7 @@ struct enclosure {
 	bool has_build;
 	bool is_room;
 	bool out_of_service;    /* recorded, never alerted */
+	double misting_due;     /* s before it is too dry in which that is told; 0: never */
 	struct gradient gradient; /* its own, or its species' */
 	struct place_conf places[PLACES]; /* rules: species overridden by the enclosure, key by key */
 };
@@ -167,6 +168,7 @@ struct conf {
 	struct day quiet;       /* hours in which only `now` is told; no changeover */
 	double gather;          /* s in which alerts are gathered into one message */
 	double test_every;      /* s without a test alert before one is asked for; 0: never */
+	double misting_due;     /* of enclosures that say nothing of their own */
 	struct heartbeat heartbeat;
 	struct archive_rows archive;
 	struct bus *buses;

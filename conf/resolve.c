@@ -28,6 +28,7 @@ static void resolve_top(struct resolve *resolve)
 	resolve->conf->test_every = 30 * a_day;
 	take_duration(resolve, resolve->top, "test_every", 0, 366 * a_day,
 		      &resolve->conf->test_every);
+	resolve_misting_due(resolve, resolve->top, &resolve->conf->misting_due);
 }
 
 static void check_day(struct resolve *resolve, struct section section, const struct day *day)

@@ -15,6 +15,8 @@ void resolve_all(struct resolve *resolve);
 void resolve_buses(struct resolve *resolve);            /* resolve_bus.c */
 void resolve_probes(struct resolve *resolve);           /* resolve_probe.c */
 void resolve_homes(struct resolve *resolve);            /* species, enclosures, the room */
+/* The key misting_due of the top or of an enclosure; left alone when it is not given. */
+void resolve_misting_due(struct resolve *resolve, struct section section, double *out);
 void resolve_webhooks(struct resolve *resolve);         /* resolve_webhook.c */
 void resolve_heartbeat(struct resolve *resolve);
 

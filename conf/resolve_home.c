@@ -15,6 +15,7 @@
 enum { LABEL_MOST = 60, LATIN_MOST = 100, ADVICE_MOST = 400 }; /* characters */
 
 static const double steepest_gradient = 40; /* °C: more is a slip of the pen */
+static const double shortest_lead = 1800, longest_lead = 86400; /* s */
 
 /* What one species says, before an enclosure overrides it. */
 struct profile {
@@ -184,6 +185,22 @@ static void resolve_service(struct resolve *resolve, struct section section,
 	enclosure->out_of_service = in_service == 0;
 }
 
+void resolve_misting_due(struct resolve *resolve, struct section section, double *out)
+{
+	double lead;
+
+	if (take_duration(resolve, section, "misting_due", 0, longest_lead, &lead) != GIVEN)
+		return;
+	if (lead > 0 && lead < shortest_lead) {
+		char text[SHOWN_TEXT];
+
+		complain(resolve, section_value(section, "misting_due"),
+			 "%s leaves no time to mist; write \"30min\" to \"24h\", or \"0s\" for never",
+			 shown(section_value(section, "misting_due"), text));
+	}
+	*out = lead;
+}
+
 static void resolve_build(struct resolve *resolve, struct section section,
 			  struct enclosure *enclosure)
 {
@@ -215,6 +232,8 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 	enclosure->label = must_copy(label);
 	resolve_build(resolve, section, enclosure);
 	resolve_service(resolve, section, enclosure);
+	enclosure->misting_due = resolve->conf->misting_due;
+	resolve_misting_due(resolve, section, &enclosure->misting_due);
 	if (take_reference(resolve, section, "species", "species", &species) == GIVEN) {
 		enclosure->species = &resolve->conf->species[species];
 		profile = &profiles[species];

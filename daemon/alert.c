@@ -120,6 +120,18 @@ struct wanted wanted_of_silence(bool silent, bool lasts, bool whole_enclosure, d
 	return wanted;
 }
 
+struct wanted wanted_of_misting(bool due, bool lasts, double time)
+{
+	return (struct wanted){
+		.due = due,
+		.lasts = lasts,
+		.condition = MISTING_DUE,
+		.priority = TODAY,
+		.since = time,
+		.over = time,
+	};
+}
+
 int alert_grade(const struct alert *alert)
 {
 	return life_grade(alert->priority, beyond_limits(alert->condition));

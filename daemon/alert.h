@@ -66,6 +66,9 @@ struct wanted wanted_of_silence(bool silent, bool lasts, bool whole_enclosure, d
  * DELIVERY, DISK, UNTESTED. */
 struct wanted wanted_of_upkeep(bool on, enum condition condition, double since, double over);
 
+/* What a misting calls for that is due since, or until, `time`. */
+struct wanted wanted_of_misting(bool due, bool lasts, double time);
+
 /* One step of a slot towards what is wanted, at `now`.  True when there is an
  * event to log and tell; *event says which, and the slot is as it was told (a
  * cleared one keeps its id, condition, since and life until it is raised

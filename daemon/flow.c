@@ -75,6 +75,8 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 		      &flow->cache, silent_after(series->every),
 		      series->key.place == HOT_SPOT ? 0 : longest_line(series->every), sample);
 	tell_series(flow, enclosure, series);
+	if (enclosure->due.followed && series->key.place == enclosure->due.place)
+		due_take(&enclosure->due.air, series->key.quantity, sample);
 	if (enclosure->conf->gradient.present && series->key.quantity == TEMPERATURE)
 		judge_gradient(flow, enclosure, sample.time);
 }
@@ -319,6 +321,7 @@ void flow_tick(struct flow *flow, double now)
 		mind_places(flow, &flow->enclosures[e]);
 		minutes_close(flow->enclosures[e].minutes, flow->now, hand_minute, &to);
 	}
+	due_tick(flow);
 	stand_tick(flow);
 	matters_tick(flow);
 }

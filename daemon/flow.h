@@ -65,6 +65,10 @@ void flow_reload(struct flow *flow, const struct conf *conf);
  * remembered moves with it. */
 void flow_shift(struct flow *flow, double by);
 
+/* What enclosures have been found to be like, the last record with a law of each; copied.
+ * Of an enclosure without one nothing is foretold. */
+void flow_laws(struct flow *flow, const struct drying_record *records, size_t count);
+
 /* The tool's own trouble (CLOCK, ARCHIVE, DISK, UNTESTED) lasts, or is over. */
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since);
 

@@ -186,6 +186,10 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 		from->gradient.alert.stands = false;
 		from->gradient.judged = (struct judged){ 0 };
 	}
+	if (to->conf->misting_due > 0 || to->conf->is_room) {
+		to->due = from->due;
+		from->due.alert.stands = false;
+	}
 	for (size_t s = 0; s < to->shown; s++)
 		for (size_t o = 0; o < from->shown; o++) {
 			struct live_series *new = &to->series[s], *old = &from->series[o];

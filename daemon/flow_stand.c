@@ -23,6 +23,8 @@ static void mind_slot(void *context, const struct slot *slot)
 	flow->standing = true;
 	if (slot->enclosure && is_held(slot->enclosure))
 		return;
+	if (slot->kind == SLOT_DUE)
+		return; /* told once: then it is too dry, and that is another matter */
 	follow_mind(flow, slot);
 	if (alert->joined != ALONE)
 		return;

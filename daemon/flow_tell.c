@@ -78,6 +78,12 @@ static void fill_place(const struct flow *flow, const struct slot *slot,
 		record->has_quantity = true;
 		record->quantity = TEMPERATURE;
 		judged = &slot->enclosure->gradient.judged;
+	} else if (slot->kind == SLOT_DUE) {
+		const struct live_series *series = due_series(slot->enclosure);
+
+		record->has_quantity = true;
+		record->quantity = HUMIDITY;
+		judged = series ? &series->judged : NULL;
 	} else if (slot->kind == SLOT_SILENCE) {
 		record->has_quantity = only_silent(flow, slot, &record->quantity);
 	}
@@ -109,6 +115,10 @@ static struct alert_record record_of(const struct flow *flow, const struct slot 
 		strncpy(record.enclosure, slot->enclosure->conf->name, NAME_SIZE - 1);
 		fill_place(flow, slot, &record);
 	}
+	if (slot->kind == SLOT_DUE && event != CLEARED) {
+		record.has_until = true;
+		record.until = slot->enclosure->due.at;
+	}
 	if (slot->kind == SLOT_WEBHOOK)
 		strncpy(record.webhook, flow->conf->webhooks[slot->webhook].name, NAME_SIZE - 1);
 	return record;
@@ -136,6 +146,11 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 	} else if (slot->kind == SLOT_GRADIENT) {
 		context.has_band = true;
 		context.band = slot->enclosure->gradient.rule.day;
+	} else if (slot->kind == SLOT_DUE) {
+		const struct live_series *series = due_series(slot->enclosure);
+
+		context.has_band = series && flow_band(flow, series, flow->now, &context.band);
+		context.edge = slot->enclosure->due.edge;
 	} else if (slot->kind == SLOT_SILENCE) {
 		context.patchy = is_patchy(flow, slot->enclosure, slot->place);
 	}
@@ -183,6 +198,8 @@ void tell_slot(struct flow *flow, const struct slot *slot, const struct wanted *
 			record.until = wanted->over >= record.since ? wanted->over : flow->now;
 		}
 		message.told = event;
+		/* Whoever has misted need not be told so. */
+		message.quiet = event == CLEARED && slot->kind == SLOT_DUE;
 		flow->standing = true;
 		if (slot->kind == SLOT_SERIES)
 			matter_consider(flow, slot, event, &message, &view);

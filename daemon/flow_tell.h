@@ -83,6 +83,14 @@ void follow_consider(const struct slot *slot, enum event event,
  * room) stands alone again, and is told at the next occasion. */
 void follow_mind(struct flow *flow, const struct slot *slot);
 
+/* ---- flow_due.c ------------------------------------------------------------ */
+
+/* The humidity that a misting will be due for; NULL: none is known of. */
+const struct live_series *due_series(const struct live_enclosure *enclosure);
+
+/* Tells where a misting will be due; every ten minutes. */
+void due_tick(struct flow *flow);
+
 /* ---- flow_stand.c --------------------------------------------------------- */
 
 /* Reminders and escalation of what stands; ends of shelving. */

@@ -11,6 +11,7 @@
 #include "conf/model.h"
 #include "daemon/alert.h"
 #include "daemon/coverage.h"
+#include "daemon/due.h"
 #include "daemon/gate.h"
 #include "daemon/judge.h"
 #include "daemon/minutes.h"
@@ -60,6 +61,19 @@ struct live_gradient {
 	struct alert alert;
 };
 
+/* When the next misting is due.  Of the room only its air. */
+struct live_due {
+	bool has_law;
+	struct drying_record record; /* without its list; valid when has_law */
+	bool followed;          /* the air at `place` is kept */
+	enum place place;
+	struct due_air air;
+	double next;            /* the next look */
+	int looks;              /* so many in a row said otherwise than what stands */
+	struct alert alert;
+	double at, edge;        /* while it stands: as it was foretold when it was told */
+};
+
 struct live_enclosure {
 	const struct enclosure *conf;
 	size_t count;           /* as enclosure_series(): archived, and judged ... */
@@ -67,6 +81,7 @@ struct live_enclosure {
 	struct live_series series[MAX_SERIES];
 	struct live_place places[PLACES];
 	struct live_gradient gradient;
+	struct live_due due;
 	bool shelved;           /* its alerts are held ... */
 	double shelved_until;   /* ... until then, valid when shelved */
 	struct minutes *minutes;

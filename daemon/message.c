@@ -170,6 +170,8 @@ static char *predicate_of(const struct alert_record *record,
 		return predicate_of_freezing(record);
 	if (record->condition == NO_GRADIENT)
 		return predicate_of_gradient(record, context);
+	if (record->condition == MISTING_DUE)
+		return misting_predicate(record);
 	return record->has_quantity ? predicate_of_reading(record, context)
 				    : trouble_predicate(record, context);
 }
@@ -182,11 +184,12 @@ char *message_title(const struct alert_record *record, const struct message_cont
 		return room_title(context->room, record, context);
 	char *predicate = predicate_of(record, context);
 	char *where = where_of(record, context);
-	size_t taken = characters(predicate) + characters(where);
+	const char *what = record->condition == MISTING_DUE ? "Misting due: " : "";
+	size_t taken = characters(what) + characters(predicate) + characters(where);
 	/* A long label gives way to what is wrong, and where. */
 	char *label = message_cut(must_copy(who(context)),
 				  taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);
-	char *title = message_cut(must_print("%s%s%s", label, where, predicate),
+	char *title = message_cut(must_print("%s%s%s%s", what, label, where, predicate),
 				  TITLE_CHARACTERS);
 
 	free(label);
@@ -367,9 +370,13 @@ char *message_text(const struct alert_record *record, const struct message_conte
 		print_reading(out, record, context);
 	else
 		trouble_print(out, record, context);
-	if (record->has_since)
-		print_course(out, record, context);
-	print_advice(out, record, context);
+	if (record->condition == MISTING_DUE) {
+		misting_print(out, record, context);
+	} else {
+		if (record->has_since)
+			print_course(out, record, context);
+		print_advice(out, record, context);
+	}
 	if (fclose(out) != 0 || !text)
 		return must_copy("");
 	return text;

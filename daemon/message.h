@@ -21,6 +21,7 @@ struct message_context {
 	const struct enclosure *enclosure; /* NULL when it concerns none */
 	bool has_band;
 	struct range band;      /* in force at the record's time; of a gradient what is wanted */
+	double edge;            /* MISTING_DUE: what of its band it will come below */
 	bool by_allowance;      /* told because of what it was outside in a day */
 	bool falling;           /* RUNAWAY: towards the lower limit */
 	bool chattering;        /* raised and cleared again and again */
@@ -59,6 +60,15 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 		 const struct message_context *context);
 char *room_text(const struct room_view *view, const struct alert_record *record,
 		const struct message_context *context);
+
+/* ---- message_misting.c: that a misting will be due -------------------------- */
+
+/* What follows the label; malloc'ed. */
+char *misting_predicate(const struct alert_record *record);
+
+/* What follows the reading. */
+void misting_print(FILE *out, const struct alert_record *record,
+		   const struct message_context *context);
 
 /* ---- message_trouble.c: of the tool's own trouble -------------------------- */
 

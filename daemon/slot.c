@@ -9,7 +9,8 @@ const char *slot_word(enum slot_kind kind)
 	static const char *const words[SLOT_KINDS] = {
 		[SLOT_SERIES] = "series",     [SLOT_SILENCE] = "silence",
 		[SLOT_FROZEN] = "frozen",     [SLOT_GRADIENT] = "gradient",
-		[SLOT_TROUBLE] = "trouble",   [SLOT_WEBHOOK] = "webhook",
+		[SLOT_DUE] = "due",	      [SLOT_TROUBLE] = "trouble",
+		[SLOT_WEBHOOK] = "webhook",
 	};
 
 	return words[kind];
@@ -30,6 +31,12 @@ struct slot gradient_slot(struct live_enclosure *enclosure)
 {
 	return (struct slot){ .kind = SLOT_GRADIENT, .alert = &enclosure->gradient.alert,
 			      .enclosure = enclosure };
+}
+
+struct slot due_slot(struct live_enclosure *enclosure)
+{
+	return (struct slot){ .kind = SLOT_DUE, .alert = &enclosure->due.alert,
+			      .enclosure = enclosure, .place = enclosure->due.place };
 }
 
 struct slot trouble_slot(struct flow *flow, enum condition condition)
@@ -71,6 +78,9 @@ void each_slot_of(struct live_enclosure *enclosure,
 	const struct slot gradient = gradient_slot(enclosure);
 
 	visit(context, &gradient);
+	const struct slot due = due_slot(enclosure);
+
+	visit(context, &due);
 }
 
 void each_slot(struct flow *flow, void (*visit)(void *context, const struct slot *slot),

@@ -8,14 +8,14 @@
 
 #include "daemon/flow.h"
 
-enum slot_kind { SLOT_SERIES, SLOT_SILENCE, SLOT_FROZEN, SLOT_GRADIENT, SLOT_TROUBLE,
-		 SLOT_WEBHOOK, SLOT_KINDS };
+enum slot_kind { SLOT_SERIES, SLOT_SILENCE, SLOT_FROZEN, SLOT_GRADIENT, SLOT_DUE,
+		 SLOT_TROUBLE, SLOT_WEBHOOK, SLOT_KINDS };
 
 struct slot {
 	enum slot_kind kind;
 	struct alert *alert;
 	struct live_enclosure *enclosure; /* NULL: trouble of the tool's own */
-	enum place place;       /* SERIES, SILENCE, FROZEN */
+	enum place place;       /* SERIES, SILENCE, FROZEN, DUE */
 	struct live_series *series; /* SERIES, else NULL */
 	enum condition trouble; /* TROUBLE */
 	size_t webhook;         /* WEBHOOK */
@@ -24,6 +24,7 @@ struct slot {
 /* The slots that are made one at a time. */
 struct slot series_slot(struct live_enclosure *enclosure, struct live_series *series);
 struct slot gradient_slot(struct live_enclosure *enclosure);
+struct slot due_slot(struct live_enclosure *enclosure);
 struct slot trouble_slot(struct flow *flow, enum condition condition);
 struct slot webhook_slot(struct flow *flow, size_t webhook);
 
@@ -35,7 +36,7 @@ void each_slot(struct flow *flow, void (*visit)(void *context, const struct slot
 void each_slot_of(struct live_enclosure *enclosure,
 		  void (*visit)(void *context, const struct slot *slot), void *context);
 
-/* "series", "silence", "frozen", "gradient", "trouble", "webhook" */
+/* "series", "silence", "frozen", "gradient", "due", "trouble", "webhook" */
 const char *slot_word(enum slot_kind kind);
 
 #endif

@@ -30,10 +30,13 @@ static json_t *from_life(const struct life *life)
 	return object;
 }
 
-/* What a slot was raised at lately tells whether it chatters. */
-static json_t *from_raises(const struct alert *alert, double now)
+/* What a slot was raised at lately tells whether it chatters, or may be told. */
+static json_t *from_raises(const struct slot *slot, double now)
 {
-	if (alert->raises[0] == 0 || now - alert->raises[0] > CHATTER_SECONDS)
+	const struct alert *alert = slot->alert;
+	double for_long = slot->kind == SLOT_DUE ? DUE_APART : CHATTER_SECONDS;
+
+	if (alert->raises[0] == 0 || now - alert->raises[0] > for_long)
 		return NULL;
 	json_t *list = json_array();
 
@@ -138,7 +141,7 @@ static void keep_slot(void *context, const struct slot *slot)
 	const struct judged *judged = NULL;
 	bool worth = add(object, "alert", from_alert(slot->alert));
 
-	worth |= add(object, "raises", from_raises(slot->alert, keeping->flow->now));
+	worth |= add(object, "raises", from_raises(slot, keeping->flow->now));
 	if (slot->kind == SLOT_SERIES) {
 		judged = &slot->series->judged;
 		worth |= add_series(object, keeping->flow, slot->series);
@@ -159,6 +162,8 @@ static void keep_slot(void *context, const struct slot *slot)
 		}
 		if (slot->kind == SLOT_SILENCE && slot->enclosure->places[slot->place].patchy)
 			add(object, "patchy", json_true());
+		if (slot->kind == SLOT_DUE)
+			add(object, "at", json_real(slot->enclosure->due.at));
 		if (slot->kind == SLOT_FROZEN && slot->alert->stands)
 			add(object, "repeat", from_repeat(keeping->flow, slot));
 		if (slot->kind == SLOT_TROUBLE)

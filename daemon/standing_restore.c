@@ -165,9 +165,14 @@ static void look_at(void *context, const struct slot *slot)
 
 	if (search->found || !says(search->slot, slot_word(slot->kind)))
 		return;
-	if (slot->enclosure && (!says(search->enclosure, slot->enclosure->conf->name) ||
-				!says(search->place, place_word(slot->place))))
+	if (slot->enclosure && !says(search->enclosure, slot->enclosure->conf->name))
 		return;
+	/* Where a misting is due nobody says yet. */
+	if (slot->enclosure && slot->kind != SLOT_DUE &&
+	    !says(search->place, place_word(slot->place)))
+		return;
+	if (slot->kind == SLOT_DUE && slot->enclosure->conf->misting_due <= 0)
+		return; /* it is told no more */
 	if (slot->kind == SLOT_SERIES &&
 	    !says(search->quantity, quantity_word(slot->series->key.quantity)))
 		return;
@@ -269,6 +274,14 @@ static void to_repeat(struct flow *flow, const struct slot *slot, const json_t *
 	}
 }
 
+static void to_due(json_t *entry, struct live_due *due)
+{
+	const char *place;
+
+	if (json_unpack(entry, "{s:s,s:F}", "place", &place, "at", &due->at) == 0)
+		place_from_word(place, &due->place);
+}
+
 static void restore_entry(struct flow *flow, json_t *entry, double passed)
 {
 	struct slot slot;
@@ -287,6 +300,8 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 		doubt_place(flow, &slot);
 	if (slot.kind == SLOT_FROZEN)
 		to_repeat(flow, &slot, json_object_get(entry, "repeat"));
+	if (slot.kind == SLOT_DUE)
+		to_due(entry, &slot.enclosure->due);
 	if (slot.kind == SLOT_GRADIENT)
 		to_judged(entry, &slot.enclosure->gradient.judged);
 	if (slot.kind != SLOT_SERIES)

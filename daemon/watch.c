@@ -231,6 +231,7 @@ void watch_begin(struct watch *watch, double now)
 
 	watch->flow = flow_new(watch->conf, &sink, now);
 	restore(watch);
+	laws_tick(&watch->laws, watch->flow);
 	commit(watch);
 	bands_note(watch->conf, now);
 }
@@ -266,6 +267,7 @@ static void take_requests(struct watch *watch)
 
 void watch_tick(struct watch *watch, double now)
 {
+	laws_tick(&watch->laws, watch->flow);
 	flow_tick(watch->flow, now);
 	if (watch->live)
 		take_requests(watch);
@@ -315,6 +317,7 @@ void watch_show(struct watch *watch, const struct now_extra *extra)
 void watch_reload(struct watch *watch, const struct conf *conf, double mono)
 {
 	flow_reload(watch->flow, conf);
+	watch->laws.known = false; /* it may be about other enclosures now */
 	feed_reload(watch->feed, conf);
 	health_reload(watch, conf);
 	watch->conf = watch->teller.conf = conf;

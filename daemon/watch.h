@@ -9,6 +9,7 @@
 
 #include "daemon/feed.h"
 #include "daemon/flow.h"
+#include "daemon/laws.h"
 #include "daemon/log.h"
 #include "daemon/nowfile.h"
 #include "daemon/postbox.h"
@@ -36,6 +37,7 @@ struct watch {
 	/* Called after each minute handed to the feed; NULL when live.  A replay
 	 * waits here for the archivist. */
 	void (*make_room)(struct watch *watch);
+	struct laws laws;
 	double failing_since;   /* archive, flow time; 0 when it works */
 	bool first_start;       /* nothing was ever kept in this state folder */
 };

@@ -200,6 +200,15 @@ double account_short(struct window window)
 	return fmin(SHORT_SECONDS, (window.to - window.from) / 10);
 }
 
+/* A misting that is due asks for nobody to look. */
+static bool has_alert(const struct account *account)
+{
+	for (size_t i = 0; i < account->standing_count; i++)
+		if (!alert_is_reminder(&account->standing[i]->last))
+			return true;
+	return false;
+}
+
 static bool in_danger(const struct series_account *series)
 {
 	return (series->beyond_now[BELOW] && series_unsafe(series, BELOW)) ||
@@ -226,7 +235,7 @@ static bool is_urgent(const struct account *account)
 
 static void judge(struct account *account)
 {
-	bool look = account->standing_count > 0, strayed = false, has_band = false;
+	bool look = has_alert(account), strayed = false, has_band = false;
 	bool out = false, endangered = false;
 	double known = 0, span = account->window.to - account->window.from;
 

@@ -80,6 +80,9 @@ double alert_stood(const struct alert_life *life, double now);
 const struct delivery *alerts_deliveries(const struct alerts *alerts, const char *message,
 					 size_t *count);
 
+/* Whether it is of what is still to come, and all may be well yet. */
+bool alert_is_reminder(const struct alert_record *record);
+
 /* "cool side humidity below its band": what a record is about, for people;
  * malloc'ed, the caller frees. */
 char *alert_phrase(const struct alert_record *record);

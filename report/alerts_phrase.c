@@ -4,8 +4,11 @@
  */
 #include "report/alerts.h"
 
+#include <stdlib.h>
+
 #include "conf/memory.h"
 #include "conf/words.h"
+#include "report/alerts_text.h"
 
 /* What the record's own names make clearer than a fixed phrase; NULL when
  * nothing does. */
@@ -17,7 +20,19 @@ static char *named_phrase(const struct alert_record *record)
 		return must_copy("test message, not counted");
 	if (record->has_condition && record->condition == DELIVERY && record->webhook[0])
 		return must_print("webhook \"%s\" takes no messages", record->webhook);
+	if (alert_is_reminder(record) && record->event != CLEARED && record->has_until) {
+		char *at = time_text(record->until, record->time);
+		char *text = must_print("misting due: too dry about %s", at);
+
+		free(at);
+		return text;
+	}
 	return NULL;
+}
+
+bool alert_is_reminder(const struct alert_record *record)
+{
+	return record->has_condition && record->condition == MISTING_DUE;
 }
 
 char *alert_phrase(const struct alert_record *record)
@@ -36,15 +51,17 @@ char *alert_phrase(const struct alert_record *record)
 		[DELIVERY] = "a webhook takes no messages",
 		[DISK] = "the disk takes nothing",
 		[UNTESTED] = "no test alert for long",
+		[MISTING_DUE] = "misting due",
 	};
 	char *named = named_phrase(record);
 
 	if (named)
 		return named;
 	bool gradient = record->has_condition && record->condition == NO_GRADIENT;
-	bool where = record->has_place && !gradient;
-	const char *what = gradient	          ? "" /* the phrase says it */
-			   : record->computed	  ? "humidity (computed)"
+	bool where = record->has_place && !gradient && !alert_is_reminder(record);
+	const char *what = gradient || alert_is_reminder(record)
+				   ? "" /* the phrase says it */
+			   : record->computed ? "humidity (computed)"
 			   : record->has_quantity ? quantity_word(record->quantity)
 			   : where && record->has_condition ? "probe"
 							    : "";

@@ -201,15 +201,18 @@ static bool is_of_danger(const struct alert_record *record)
 		record->condition == RUNAWAY);
 }
 
-/* Of those that stand; of equals one of danger, then the oldest. */
+/* Of those that stand; of equals one of danger, then the oldest.  NULL: there is none but of
+ * what is to come. */
 static const struct alert_life *gravest(const struct account *account)
 {
-	const struct alert_life *first = account->standing[0];
+	const struct alert_life *first = NULL;
 
-	for (size_t i = 1; i < account->standing_count; i++) {
+	for (size_t i = 0; i < account->standing_count; i++) {
 		const struct alert_record *one = &account->standing[i]->last;
 
-		if (one->priority > first->last.priority ||
+		if (alert_is_reminder(one))
+			continue;
+		if (!first || one->priority > first->last.priority ||
 		    (one->priority == first->last.priority && is_of_danger(one) &&
 		     !is_of_danger(&first->last)))
 			first = account->standing[i];
@@ -232,12 +235,9 @@ static char *complain_of_alert(const struct account *account, bool brief)
 /* An alert that the animal is in danger, or about to be. */
 static bool is_grave(const struct account *account)
 {
-	const struct alert_record *record;
+	const struct alert_life *life = gravest(account);
 
-	if (!account->standing_count)
-		return false;
-	record = &gravest(account)->last;
-	return record->priority == NOW && is_of_danger(record);
+	return life && life->last.priority == NOW && is_of_danger(&life->last);
 }
 
 /* It is a reason to look, and not merely out for a moment. */
@@ -292,7 +292,7 @@ char *account_complaint(const struct account *account, bool brief, enum units un
 	silence = complain_of_silence(account, brief);
 	if (silence)
 		return silence;
-	if (account->standing_count)
+	if (gravest(account))
 		return complain_of_alert(account, brief);
 	return worst ? complain(account, worst, brief, units) : must_copy("out of its band now and then");
 }

@@ -214,8 +214,9 @@ char *morning_standing(const struct morning *morning, const struct alert_life *l
 				morning->made);
 	char *untold = undelivered(morning, &life->last);
 	char *seen = acknowledged(morning, life);
-	char *text = must_print("%s, %s since %s%s%s",
-				label_of(morning->base.conf, life->last.enclosure), phrase, since,
+	char *text = must_print("%s, %s%s%s%s%s",
+				label_of(morning->base.conf, life->last.enclosure), phrase,
+				alert_is_reminder(&life->last) ? ", told " : " since ", since,
 				untold, seen);
 
 	free(phrase);

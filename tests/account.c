@@ -52,6 +52,32 @@ static void an_alert_that_stands(void **state)
 	assert_int_equal(need_of(c), NEED_NOTHING);
 }
 
+/* It tells of what is still to come: all is well, and what is not is said before it. */
+static void a_misting_that_is_due(void **state)
+{
+	struct account_case *c = *state;
+	char *text;
+
+	c->lives[0] = (struct alert_life){
+		.last = { .enclosure = "T3", .has_condition = true, .condition = MISTING_DUE,
+			  .has_priority = true, .priority = TODAY },
+		.raised = CASE_NOON + 3600 };
+	c->alerts.lives.count = 1;
+	assert_int_equal(need_of(c), NEED_NOTHING);
+	assert_int_equal(c->account.standing_count, 1);
+	assert_null(account_complaint(&c->account, false, CELSIUS));
+	c->lives[1] = (struct alert_life){
+		.last = { .enclosure = "T3", .has_condition = true, .condition = FROZEN,
+			  .has_priority = true, .priority = UPKEEP, .has_place = true,
+			  .place = COOL_SIDE },
+		.raised = CASE_NOON + 7200 };
+	c->alerts.lives.count = 2;
+	assert_int_equal(need_of(c), NEED_LOOK);
+	text = account_complaint(&c->account, true, CELSIUS);
+	assert_string_equal(text, "(cool side probe frozen)");
+	free(text);
+}
+
 static void a_temperature_beyond_its_limits_for_a_minute(void **state)
 {
 	struct account_case *c = *state;
@@ -326,6 +352,7 @@ int main(void)
 #define WITH_CASE(test) cmocka_unit_test_setup_teardown(test, account_case_begin, account_case_end)
 		WITH_CASE(in_its_bands_it_needs_nothing),
 		WITH_CASE(an_alert_that_stands),
+		WITH_CASE(a_misting_that_is_due),
 		WITH_CASE(a_temperature_beyond_its_limits_for_a_minute),
 		WITH_CASE(a_humidity_beyond_its_limits_for_its_patience),
 		WITH_CASE(a_coarse_row_that_touches_its_limits),

@@ -12,6 +12,9 @@
 static const char whole[] =
 	"gather = \"2min\"\n"
 	"test_every = \"0s\"\n"
+	"misting_due = \"6h\"\n"
+	"enclosure \"a\" { }\nenclosure \"b\" { misting_due = \"30min\" }\n"
+	"enclosure \"c\" { misting_due = \"0s\" }\n"
 	"quiet { from = \"22:00\" to = \"07:00\" }\n"
 	"heartbeat { endpoint = \"https://beat.example/\" secret = \"" SECRET "\" every = \"1min\" }\n"
 	"webhook \"phone\" { endpoint = \"https://hook.example/\" priority = \"today\"\n"
@@ -26,6 +29,9 @@ static void gathering_tests_and_quiet_hours(void **state)
 
 	assert_near(conf->gather, 120, 0);
 	assert_near(conf->test_every, 0, 0);
+	assert_near(conf->enclosures[0].misting_due, 6 * 3600, 0);
+	assert_near(conf->enclosures[1].misting_due, 1800, 0);
+	assert_near(conf->enclosures[2].misting_due, 0, 0);
 	assert_true(conf->has_quiet);
 	assert_int_equal(conf->quiet.from, 22 * 3600);
 	assert_int_equal(conf->quiet.to, 7 * 3600);
@@ -74,6 +80,7 @@ static void what_holds_when_nothing_is_said(void **state)
 
 	assert_near(conf->gather, 30, 0);
 	assert_near(conf->test_every, 30 * 86400, 0);
+	assert_near(conf->enclosures[0].misting_due, 0, 0);
 	assert_false(conf->has_quiet);
 	assert_null(conf->heartbeat.endpoint);
 	assert_near(conf->heartbeat.every, 300, 0);
