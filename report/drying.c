@@ -28,6 +28,7 @@ static const double MOST_ERROR = 0.5;           /* of the time constant */
 static const double LEFT_OUT_SHARE = 0.25;      /* of the steps */
 static const double MOST_OFF = 0.35;            /* of the drop: a step's distance from the curve */
 static const double ENOUGH = 3;                 /* time constants: not too short */
+static const double FALLEN = 2;                 /* time constants: 86 % of the drop */
 static const double AHEAD = 14 * 86400;         /* s: what is foretold at most */
 static const double INSIDE = 0.8;
 
@@ -338,6 +339,15 @@ static struct reached reached(const struct drying_air *air, const struct span *s
 	return (struct reached){ REACH_NEVER, 0 };
 }
 
+/* Of the fall alone: later it rests on what substrate gives off. */
+static void note_air_changes(const struct drying_air *air, struct drying *out)
+{
+	double until = out->from + HOUR * fmax(FALLEN * out->time_constant, 1);
+	struct window fall = { out->from, fmin(until, out->to) };
+
+	out->has_air_changes = airing_of(air->inside, air->room, fall, &out->air_changes);
+}
+
 void drying_fit(const struct drying_air *air, struct misting misting, double end,
 		struct drying *out)
 {
@@ -351,9 +361,7 @@ void drying_fit(const struct drying_air *air, struct misting misting, double end
 	out->edge = reached(air, &span, out, BAND);
 	out->limit = reached(air, &span, out, LIMIT);
 	if (out->verdict == DRYING_FITTED && air->room)
-		out->has_air_changes =
-			airing_of(air->inside, air->room,
-				  (struct window){ out->from, out->to }, &out->air_changes);
+		note_air_changes(air, out);
 }
 
 struct range drying_time_constant_range(const struct drying *drying)
