@@ -15,7 +15,7 @@
 enum { FLOOR, DROP, LOG_SECONDS, ONE_AND_RESPONSE };
 
 static const double HOUR = 3600;                /* s */
-static const double MOVES = 0.09;               /* of s, as 1.5 °C are: told from noise */
+static const double MOVES = 0.06;               /* of s, as 1 °C is: told from noise */
 static const double SHARP = 7;                  /* deviations: no chance, but a jump */
 static const double TO_DEVIATION = 1.4826;      /* of a median distance, when normal */
 static const double MOST_TOGETHER = 0.9;        /* of a correlation */
