@@ -10,7 +10,8 @@
 #include "conf/memory.h"
 #include "report/spread.h"
 
-static const double LEAST_SECONDS = 3600;
+static const double LEAST_SECONDS = 3600;       /* longer than a door stands open */
+static const double LEAST_TO_ROOM = 1800;       /* s, if it ends as cold as the room */
 static const double LEAST_FALL = 1.5;           /* °C: far beyond what a probe scatters */
 static const double LEAST_SHARE = 0.5;          /* of the excess */
 static const double LEAST_EXCESS = 1;           /* °C: two probes differ by less */
@@ -71,6 +72,9 @@ static double line_slope(const struct line *line)
  * against degree-hours of excess, which holds while the room cools, too. */
 static double rate_from(const struct cooling_air *air, size_t place, size_t first, size_t end)
 {
+	double least = end < air->places[place].count && excess_of(air, place, end) < LEAST_EXCESS
+			       ? LEAST_TO_ROOM
+			       : LEAST_SECONDS;
 	const struct bins *inside = &air->places[place];
 	double before = excess_of(air, place, first), degree_hours = 0, quickest = 0;
 	struct line line = { 0 };
@@ -84,7 +88,7 @@ static double rate_from(const struct cooling_air *air, size_t place, size_t firs
 			degree_hours += (before + excess) / 2 * inside->step / 3600;
 		before = excess;
 		line_add(&line, degree_hours, -fall);
-		if (seconds >= LEAST_SECONDS && fall >= LEAST_FALL && all_cool(air, first, i))
+		if (seconds >= least && fall >= LEAST_FALL && all_cool(air, first, i))
 			quickest = fmax(quickest, -line_slope(&line));
 	}
 	return quickest;

@@ -29,10 +29,11 @@ struct cooling {
 };
 
 /* Of places[place].  A time counts when its temperature falls from step to step for at
- * least an hour, by at least 1.5 °C and half the excess, and every other place, too, loses
- * half of its own: a thermostat that goes on heating a little keeps that from
- * happening, and would make the enclosure look slower than it is in a power cut.  The quickest such
- * part of each fall is taken.  False, and out->count is 0, when there is none. */
+ * least an hour (half an hour when it ends within 1 °C of the room), by at least 1.5 °C and
+ * half the excess, and every other place, too, loses half of its own: a thermostat that
+ * heats a little meanwhile, which would make the enclosure look slower than it is in a
+ * power cut, keeps that from happening.  The quickest such part of each fall is taken.
+ * False, and out->count is 0, when there is none. */
 bool cooling_find(const struct cooling_air *air, size_t place, struct cooling *out);
 
 /* Hours until a place that is at `from` has cooled to `limit`, the room being at `room` all

@@ -68,7 +68,7 @@ static double scatter(unsigned *seed, double deviation)
 static void nights_give_the_time_constant(void **state)
 {
 	(void)state;
-	const double hours[] = { 0.8, 2.1, 5 };
+	const double hours[] = { 0.4, 0.8, 2.1, 5 };
 
 	for (size_t i = 0; i < sizeof hours / sizeof *hours; i++) {
 		struct case_air *c = still_air(1);
@@ -148,6 +148,20 @@ static void a_place_that_stays_warm_speaks_against_it(void **state)
 	free(c);
 }
 
+/* For 40 minutes it loses most of its excess by day: somebody has its doors open. */
+static void an_open_door_is_no_cooling(void **state)
+{
+	(void)state;
+	struct case_air *c = still_air(1);
+	struct cooling cooling;
+
+	for (size_t n = 60; n < STEPS; n += 144)
+		for (size_t i = 0; i < 5; i++)
+			c->places[0][n + i].celsius = 19 + 11 * exp(-(double)i * EACH / 3600 / 0.4);
+	assert_false(cooling_find(&c->air, 0, &cooling));
+	free(c);
+}
+
 static void what_is_unknown_is_not_bridged(void **state)
 {
 	(void)state;
@@ -186,6 +200,7 @@ int main(void)
 		cmocka_unit_test(the_scatter_of_probes_is_borne),
 		cmocka_unit_test(a_thermostat_that_holds_it_is_not_told_from),
 		cmocka_unit_test(a_place_that_stays_warm_speaks_against_it),
+		cmocka_unit_test(an_open_door_is_no_cooling),
 		cmocka_unit_test(what_is_unknown_is_not_bridged),
 		cmocka_unit_test(the_law_itself),
 	};
