@@ -26,13 +26,14 @@
 #include "report/law_air.h"
 #include "report/spread.h"
 
-enum { LAW = 3 };
+enum { LAW = 3, MOST_BREAKS = 8 };
 
 static const double PRIOR_MEAN[LAW] = { 0.7, 0.7, 700 };  /* 1/h, 1/h, g/m³ */
 static const double PRIOR_SPREAD[LAW] = { 1.5, 1.5, 1.5 };  /* of the logarithm */
 static const double AWAY = 10;
 static const double FAR_OUT = 4;                /* times the usual residual */
 static const double MEMORY = 12;                /* h over which residuals may hang together */
+static const double SPLIT = 100;                /* see break_up; in (%)² */
 static const double QUIET = 0.1;                /* %: no probe is better than that */
 
 /* ---- the course ------------------------------------------------------------ */
@@ -62,43 +63,95 @@ static void go_on(const struct course_law *law, const struct moment *moment, dou
 /* One stretch after a law. */
 struct stretch {
 	size_t from, to;        /* moments */
-	double store;           /* the best a at its beginning, 0..1 */
+	double store;           /* the best a at its beginning; of noisy air beyond 0..1 too */
 	double information;     /* on it: 1 / (standard error)², were it alone unsure */
 	struct course end;      /* at the last moment */
 };
 
-/* From the moment at which a stretch begins; fills in what is left at each moment of it. */
-static struct stretch stretch_from(const struct law_air *air, size_t from,
-				   const struct course_law *law, double *left, double *answer)
+/* At each moment, in %: what is left of the humidity, what a full store adds to it, and what
+ * more vapour where the air began would. */
+struct columns {
+	double *left, *answer, *fade;
+};
+
+static struct columns columns_make(size_t count)
 {
+	return (struct columns){ must_calloc(count, sizeof(double)),
+				 must_calloc(count, sizeof(double)),
+				 must_calloc(count, sizeof(double)) };
+}
+
+static void columns_free(struct columns *columns)
+{
+	free(columns->left);
+	free(columns->answer);
+	free(columns->fade);
+}
+
+static double along(const double *one, const double *other, size_t from, size_t to)
+{
+	double sum = 0;
+
+	for (size_t i = from; i < to; i++)
+		sum += one[i] * other[i];
+	return sum;
+}
+
+/* The air began from one noisy reading.  What a better beginning would mend is taken out of
+ * the rest, so that it does not count, nor pull at the law. */
+static void mend(const struct columns *columns, size_t from, size_t to)
+{
+	double square = along(columns->fade, columns->fade, from, to);
+	double left, answer;
+
+	if (square <= 0)
+		return;
+	left = along(columns->fade, columns->left, from, to) / square;
+	answer = along(columns->fade, columns->answer, from, to) / square;
+	for (size_t i = from; i < to; i++) {
+		columns->left[i] -= left * columns->fade[i];
+		columns->answer[i] -= answer * columns->fade[i];
+	}
+}
+
+/* From the moment at which a stretch begins. */
+static struct stretch stretch_from(const struct law_air *air, size_t from,
+				   const struct course_law *law, const struct columns *columns)
+{
+	double fades = exp(-(law->airing + law->exchange) * air->hours), fade = 0, square;
 	struct stretch stretch = { .from = from };
 	struct course course = { { 0, 0 }, { 0, 1 } };
-	double both = 0, square = 0;
-	size_t i = from;
+	size_t i = from, begun = from;
 
 	for (; i < air->count && (i == from || air->list[i].begins != STORE); i++) {
 		const struct moment *moment = &air->list[i];
+		double percent = moment->looked_at ? 100 / moment->saturated : 0;
 
 		if (i > from)
 			go_on(law, moment, air->hours, &course);
+		fade *= fades;
 		if (moment->begins != NOTHING) {
+			mend(columns, begun, i);
+			begun = i;
+			fade = 1;
 			course.empty.vapour = moment->vapour;
 			course.full.vapour = 0;
 		}
-		left[i] = answer[i] = 0;
-		if (!moment->looked_at)
-			continue;
-		left[i] = moment->humidity - 100 * course.empty.vapour / moment->saturated;
-		answer[i] = 100 * course.full.vapour / moment->saturated;
-		both += left[i] * answer[i];
-		square += answer[i] * answer[i];
+		columns->left[i] = moment->looked_at
+				 ? moment->humidity - percent * course.empty.vapour : 0;
+		columns->answer[i] = percent * course.full.vapour;
+		columns->fade[i] = percent * fade;
 	}
+	mend(columns, begun, i);
 	stretch.to = i;
 	stretch.end = course;
-	stretch.store = square > 0 ? fmin(fmax(both / square, 0), 1) : 0;
+	square = along(columns->answer, columns->answer, from, i);
+	if (square > 0)
+		stretch.store = along(columns->left, columns->answer, from, i) / square;
 	stretch.information = square / (air->unit * air->unit);
 	for (size_t k = from; k < i; k++)
-		left[k] = (left[k] - stretch.store * answer[k]) / air->unit;
+		columns->left[k] = (columns->left[k] - stretch.store * columns->answer[k]) /
+				   air->unit;
 	return stretch;
 }
 
@@ -119,18 +172,17 @@ static struct course_law law_of(const double *parameters)
 static void residuals(const void *context, const double *parameters, double *left)
 {
 	const struct law_air *air = context;
-	double *answer = must_calloc(air->count, sizeof *answer);
+	struct columns columns = columns_make(air->count);
 	struct course_law law = law_of(parameters);
 	size_t i = 0;
 
-	while (i < air->count)
-		if (air->list[i].begins == STORE)
-			i = stretch_from(air, i, &law, left, answer).to;
-		else
-			left[i++] = 0; /* before the first */
+	while (i < air->count) /* 0 before the first */
+		i = air->list[i].begins == STORE ? stretch_from(air, i, &law, &columns).to : i + 1;
+	for (i = 0; i < air->count; i++)
+		left[i] = columns.left[i];
 	for (int k = 0; k < LAW; k++)
 		left[air->count + (size_t)k] = parameters[k] - AWAY;
-	free(answer);
+	columns_free(&columns);
 }
 
 /* ---- the state now --------------------------------------------------------- */
@@ -169,8 +221,7 @@ static void settle(const struct stretch *last, bool misted, const struct habit *
 
 static struct ending ending_of(const struct law_air *air, const struct course_law *law)
 {
-	double *left = must_calloc(air->count, sizeof *left);
-	double *answer = must_calloc(air->count, sizeof *answer);
+	struct columns columns = columns_make(air->count);
 	struct stretch last = { 0 };
 	struct habit habit = { 0 };
 	struct ending ending = { 0 };
@@ -187,13 +238,12 @@ static struct ending ending_of(const struct law_air *air, const struct course_la
 			habit.squares += last.store * last.store;
 		}
 		misted = air->list[i].misted;
-		last = stretch_from(air, i, law, left, answer);
+		last = stretch_from(air, i, law, &columns);
 		i = last.to;
 	}
 	settle(&last, misted, &habit, &ending);
 	ending.now.vapour = air->now;
-	free(left);
-	free(answer);
+	columns_free(&columns);
 	return ending;
 }
 
@@ -248,6 +298,79 @@ static void leave_aside(struct law_air *air, const double *left)
 	free(sizes);
 }
 
+/* Sum of squares of a stretch, in units. */
+static double misfit(const struct columns *columns, const struct stretch *stretch)
+{
+	return along(columns->left, columns->left, stretch->from, stretch->to);
+}
+
+/* The moment at which a stretch is best broken in two, if that mends more than SPLIT. */
+static size_t best_break(const struct law_air *air, const struct course_law *law,
+			 const struct stretch *whole, struct columns *columns)
+{
+	size_t every = (size_t)(1 / air->hours), film = 2 * every, best = 0;
+	double least = misfit(columns, whole) - SPLIT;
+
+	for (size_t i = whole->from + every; i + every < whole->to; i += every) {
+		struct moment *moment = &air->list[i];
+		enum begins before = moment->begins;
+		struct stretch one, other;
+		double both;
+
+		if (!moment->looked_at)
+			continue;
+		moment->begins = STORE;
+		one = stretch_from(air, whole->from, law, columns);
+		one.to -= one.to - one.from > film ? film : one.to - one.from;
+		other = stretch_from(air, i, law, columns);
+		both = misfit(columns, &one) + misfit(columns, &other);
+		if (both < least) {
+			least = both;
+			best = i;
+		}
+		moment->begins = before;
+	}
+	return best;
+}
+
+/* A misting that was not found, or water poured into the ground, shows in a stretch that no store
+ * explains: it is broken where that helps most. */
+static void break_up(struct law_air *air, const double *parameters)
+{
+	struct columns columns = columns_make(air->count);
+	struct course_law law = law_of(parameters);
+	size_t i = 0, breaks = 0;
+
+	while (i < air->count) {
+		struct stretch stretch;
+		size_t at = 0;
+
+		if (air->list[i].begins != STORE) {
+			i++;
+			continue;
+		}
+		stretch = stretch_from(air, i, &law, &columns);
+		if (misfit(&columns, &stretch) > SPLIT && breaks < MOST_BREAKS)
+			at = best_break(air, &law, &stretch, &columns);
+		breaks += at > 0;
+		if (at > 0) {
+			air->list[at].begins = STORE;
+			air->list[at].misted = true;
+			for (size_t k = 1; k <= (size_t)(2 / air->hours) && at - k > i; k++)
+				air->list[at - k].looked_at = false;
+		} else {
+			i = stretch.to;
+		}
+	}
+	columns_free(&columns);
+}
+
+static void begin_anew(struct fit_problem *problem)
+{
+	for (int k = 0; k < LAW; k++)
+		problem->start[k] = AWAY;
+}
+
 /* Two passes; *residual (%) is what the second leaves. */
 static bool search(struct law_air *air, struct fit *fit, double *residual)
 {
@@ -256,20 +379,26 @@ static bool search(struct law_air *air, struct fit *fit, double *residual)
 	double *left = must_calloc(problem.points, sizeof *left);
 	bool found = true;
 
-	for (int k = 0; k < LAW; k++)
-		problem.start[k] = AWAY;
-	for (int pass = 0; pass < 2; pass++) {
+	begin_anew(&problem);
+	for (int pass = 0; pass < 3; pass++) {
 		struct rest rest;
 
-		if (pass == 1) {
-			leave_aside(air, left);
+		if (pass > 0) {
+			break_up(air, fit->parameter);
+			residuals(air, fit->parameter, left);
+			if (pass == 2)
+				leave_aside(air, left);
 			residuals(air, fit->parameter, left);
 			rest = rest_of(air, left);
 			air->unit = sqrt(rest.square * rest.inflation);
 		}
-		found = fit_least_squares(&problem, fit);
-		if (!found)
-			break;
+		if (!fit_least_squares(&problem, fit)) {
+			begin_anew(&problem);
+			if (!fit_least_squares(&problem, fit) && pass == 0) {
+				found = false;
+				break;
+			}
+		}
 		residuals(air, fit->parameter, left);
 		*residual = sqrt(rest_of(air, left).square);
 		for (int k = 0; k < LAW; k++)
