@@ -27,6 +27,8 @@
 #include "report/spread.h"
 
 enum { LAW = 3, MOST_BREAKS = 8 };
+enum { HABIT = 3 };                             /* mistings that make one */
+enum { FIRST_STEPS = 60, STEPS = 6 };           /* of the walk, before the first law and each */
 
 static const double PRIOR_MEAN[LAW] = { 0.7, 0.7, 700 };  /* 1/h, 1/h, g/m³ */
 static const double PRIOR_SPREAD[LAW] = { 1.5, 1.5, 1.5 };  /* of the logarithm */
@@ -198,6 +200,17 @@ struct ending {
 	double error;           /* of now.activity, the law given */
 };
 
+/* Counts in what a misting left; whether enough is known now to expect it of the next. */
+static bool habit_add(struct habit *habit, bool misted, const struct stretch *stretch)
+{
+	if (misted && stretch->information > 0) {
+		habit->count++;
+		habit->sum += stretch->store;
+		habit->squares += stretch->store * stretch->store;
+	}
+	return habit->count >= HABIT;
+}
+
 /* The store's activity where the last stretch ends.  What mistings left before is a prior for
  * what the last one did. */
 static void settle(const struct stretch *last, bool misted, const struct habit *habit,
@@ -206,7 +219,7 @@ static void settle(const struct stretch *last, bool misted, const struct habit *
 	double store = last->store, information = last->information;
 	double gain = last->end.full.activity, shift;
 
-	if (misted && habit->count >= 3) {
+	if (misted && habit->count >= HABIT) {
 		double n = (double)habit->count, mean = habit->sum / n;
 		double variance = (habit->squares - n * mean * mean) / (n - 1) * (1 + 1 / n);
 		double known = 1 / fmax(variance, 1e-4);
@@ -232,14 +245,15 @@ static struct ending ending_of(const struct law_air *air, const struct course_la
 			i++;
 			continue;
 		}
-		if (misted && last.information > 0) {
-			habit.count++;
-			habit.sum += last.store;
-			habit.squares += last.store * last.store;
-		}
+		habit_add(&habit, misted, &last);
 		misted = air->list[i].misted;
 		last = stretch_from(air, i, law, &columns);
 		i = last.to;
+	}
+	/* Of the last misting nothing is seen yet but the water that is still on the leaves. */
+	if (air->misted && habit_add(&habit, misted, &last)) {
+		last = (struct stretch){ .end = { .full = { .activity = 1 } } };
+		misted = true;
 	}
 	settle(&last, misted, &habit, &ending);
 	ending.now.vapour = air->now;
@@ -442,26 +456,77 @@ static void take_root(const double matrix[LAW][LAW], double root[LAW][LAW])
 		}
 }
 
+/* How badly parameters fit, as a sum of squares: as the residuals have it, but with stores that
+ * can be. */
+static double squares_of(const struct law_air *air, const double *parameters)
+{
+	struct columns columns = columns_make(air->count);
+	struct course_law law = law_of(parameters);
+	double sum = 0;
+
+	for (size_t i = 0; i < air->count;) {
+		if (air->list[i].begins != STORE) {
+			i++;
+			continue;
+		}
+		struct stretch stretch = stretch_from(air, i, &law, &columns);
+		double beyond = stretch.store - fmin(fmax(stretch.store, 0), 1);
+
+		/* At their least the residuals are at right angles to the answer. */
+		sum += misfit(&columns, &stretch) + beyond * beyond * stretch.information;
+		i = stretch.to;
+	}
+	for (int k = 0; k < LAW; k++)
+		sum += (parameters[k] - AWAY) * (parameters[k] - AWAY);
+	columns_free(&columns);
+	return sum;
+}
+
+/* One step of a random walk, long, middling or short: taken when it fits the air better, and now
+ * and then when it fits it worse, so that all that the noise allows is visited as often as it is
+ * likely (Metropolis et al. 1953; from memory). */
+static void walk(const struct law_air *air, const double root[LAW][LAW], uint64_t *chance,
+		 double *at, double *squares)
+{
+	static const double strides[] = { 1, 0.3, 0.1 };
+	double stride = strides[(size_t)(3 * even(chance))], by[LAW], next[LAW], then;
+
+	for (int k = 0; k < LAW; k++) {
+		by[k] = stride * normal(chance);
+		next[k] = at[k];
+		for (int j = 0; j <= k; j++)
+			next[k] += root[k][j] * by[j];
+	}
+	then = squares_of(air, next);
+	if (even(chance) >= exp((*squares - then) / 2))
+		return;
+	*squares = then;
+	for (int k = 0; k < LAW; k++)
+		at[k] = next[k];
+}
+
+/* The laws that the air allows lie along a bent valley, which the covariance knows only where it
+ * is deepest: they are walked through. */
 static void draw(const struct law_air *air, const struct fit *fit, struct law_fit *out)
 {
-	double root[LAW][LAW] = { { 0 } }, covariance[LAW][LAW];
+	double root[LAW][LAW] = { { 0 } }, covariance[LAW][LAW], at[LAW], squares;
 	uint64_t chance = 1;
 
 	for (int i = 0; i < LAW; i++)
 		for (int j = 0; j < LAW; j++)
 			covariance[i][j] = fit->covariance[i][j] * fit->freedom / fit->sum_squares;
 	take_root(covariance, root);
+	for (int k = 0; k < LAW; k++)
+		at[k] = fit->parameter[k];
+	squares = squares_of(air, at);
+	for (int step = 0; step < FIRST_STEPS; step++)
+		walk(air, root, &chance, at, &squares);
 	for (size_t i = 0; i < LAW_DRAWS; i++) {
-		double drawn[LAW], by[LAW];
 		struct ending ending;
 
-		for (int k = 0; k < LAW; k++) {
-			by[k] = normal(&chance);
-			drawn[k] = fit->parameter[k];
-			for (int j = 0; j <= k; j++)
-				drawn[k] += root[k][j] * by[j];
-		}
-		out->draws[i].law = law_of(drawn);
+		for (int step = 0; step < STEPS; step++)
+			walk(air, root, &chance, at, &squares);
+		out->draws[i].law = law_of(at);
 		ending = ending_of(air, &out->draws[i].law);
 		ending.now.activity += ending.error * normal(&chance);
 		ending.now.activity = fmin(fmax(ending.now.activity, 0), 1);

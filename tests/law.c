@@ -44,10 +44,34 @@ static void of_a_misted_enclosure(void **state)
 	}
 }
 
+/* Half an hour after a misting nothing of what it left is seen yet: it is taken to be what
+ * mistings left before. */
+static void right_after_a_misting(void **state)
+{
+	(void)state;
+	struct made_air air = { .law = { 0.3, 1, 350 }, .days = 10 + 8.5 / 24, .misted = 1,
+				.noise = 0.5 };
+	struct law_fit fit;
+
+	made_air_make(&air);
+	assert_true(law_find(&air.inside, &air.room, &air.mistings, &fit));
+	assert_near(air.now.activity, MADE_FULL, 0.01);
+	assert_near(fit.now.activity, air.now.activity, 0.03);
+	for (size_t i = 0; i < LAW_DRAWS; i++)
+		assert_near(fit.draws[i].now.activity, air.now.activity, 0.1);
+	/* Before it, it was drier by more than that. */
+	air.inside.count -= 6;
+	air.mistings.count--;
+	assert_true(law_find(&air.inside, &air.room, &air.mistings, &fit));
+	assert_true(fit.now.activity < MADE_FULL - 0.1);
+	made_air_clear(&air);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(of_a_misted_enclosure),
+		cmocka_unit_test(right_after_a_misting),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
