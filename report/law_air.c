@@ -20,7 +20,7 @@ static const double GAP = 12 * 3600;            /* s of which nothing is known *
 static const double WET = 99;                   /* %: the probe itself may be wet */
 static const double FALL = 0.05, FALLS = 5;     /* of the vapour; times the usual change */
 static const double DOOR = 25 * 60;             /* s from a fall's step on: it may be open; invented */
-static const double SMOOTHED = 1;               /* h on either side: the room */
+static const double SMOOTHED = 0.34;               /* h on either side: the room */
 static const double LEAST_HOURS = 24;
 
 /* Carries what is known over what is not; the beginning has the first that is known. */
@@ -107,6 +107,8 @@ static void mark(const struct bins *inside, const struct mistings *mistings, str
 		if (before->ok > 0 && bin->vapour < before->vapour * (1 - fall)) {
 			due = due == STORE ? STORE : AIR;
 			shut = at + DOOR;
+		} else if (before->ok > 0 && bin->vapour > before->vapour * (1 + fall / 2)) {
+			shut = at; /* it rises again */
 		}
 		moment->vapour = bin->vapour;
 		if (at < shut && due != STORE) { /* the course goes along with what is measured */
