@@ -17,6 +17,7 @@
 enum { TOLD_OF = 5 }; /* how many are told of beside the table */
 
 static const double COARSE = 600; /* s: times to come are told so coarsely */
+static const double NEAR = 1;     /* °C: as cold as the room, all but that */
 
 static size_t count_of(const struct away_view *view, enum away_verdict verdict)
 {
@@ -289,21 +290,33 @@ static char *about(double hours, char buf[MEASURE_TEXT])
 	return show_duration(fmax(floor(hours * 3600 / step) * step, COARSE), buf);
 }
 
+/* "would be below 15.0 °C after about 5 h"; malloc'ed, the caller frees. */
+static char *cut_text(const struct away_view *view, const struct power_cut *cut)
+{
+	enum units units = view->request->conf->units;
+	char limit[MEASURE_TEXT], near[MEASURE_TEXT], hours[MEASURE_TEXT];
+	double cools;
+
+	show_value(cut->limit, TEMPERATURE, units, limit);
+	if (cut->hours <= 0)
+		return must_print("is below %s already", limit);
+	if (isfinite(cut->hours))
+		return must_print("would be below %s after about %s", limit,
+				  about(cut->hours, hours));
+	cools = cooling_hours(cut->cooling.quick, cut->from, view->base.coldest,
+			      view->base.coldest + NEAR);
+	if (cools <= 0)
+		return must_print("is as cold as the room already, and would not fall below %s",
+				  limit);
+	return must_print("would be within %s of the room after about %s, and not fall below %s",
+			  show_difference(NEAR, TEMPERATURE, units, near), about(cools, hours), limit);
+}
+
 static void print_cut(const struct away_view *view, const struct outlook *at)
 {
 	const struct power_cut *cut = &at->cut;
-	char *title = enclosure_title(at->enclosure);
-	char limit[MEASURE_TEXT], hours[MEASURE_TEXT];
-	char *what;
+	char *title = enclosure_title(at->enclosure), *what = cut_text(view, cut);
 
-	show_value(cut->limit, TEMPERATURE, view->request->conf->units, limit);
-	if (cut->hours <= 0)
-		what = must_print("is below %s already", limit);
-	else if (isinf(cut->hours))
-		what = must_print("would not fall below %s", limit);
-	else
-		what = must_print("would be below %s after about %s", limit,
-				  about(cut->hours, hours));
 	terminal_print(view->request->terminal, 2, "%s: the %s %s (time constant %.1f h, from %zu "
 		       "time%s without heating).", title, place_phrase(cut->place), what,
 		       cut->cooling.quick, cut->cooling.count, cut->cooling.count == 1 ? "" : "s");
@@ -350,8 +363,8 @@ static void print_cuts(const struct away_view *view)
 	if (known < view->count)
 		terminal_print(terminal, 0, "What a power cut would do to %s is not known: %s.",
 			       names, view->base.room_temperature
-					      ? "without heating it was never seen for long enough, "
-						"or no limit is set for its temperature"
+					      ? "not seen without heating for long enough, or "
+						"without a limit for its temperature"
 					      : "nothing is known of the room's temperature");
 	free(names);
 	free(list);

@@ -119,7 +119,8 @@ static void cut_power_at(const struct outlook_base *base, const struct enclosure
 	if (!rule->has_limits || place == HOT_SPOT || !is_heard(&air->places[i], base->window.to) ||
 	    !cooling_find(air, i, &cut.cooling))
 		return;
-	cut.hours = cooling_hours(cut.cooling.quick, now->celsius, base->coldest, cut.limit);
+	cut.from = now->celsius;
+	cut.hours = cooling_hours(cut.cooling.quick, cut.from, base->coldest, cut.limit);
 	if (!found->known || cut.hours < found->hours)
 		*found = cut;
 }

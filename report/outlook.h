@@ -29,7 +29,7 @@ struct outlook_base {
 struct power_cut {
 	bool known;             /* the rest is valid */
 	enum place place;
-	double limit;           /* °C */
+	double from, limit;     /* °C: what it is now, and its lower limit */
 	struct cooling cooling;
 	double hours;           /* h until it is colder than its limit; 0: it is; INFINITY: the
 				 * room is not cold enough for that */
