@@ -125,6 +125,7 @@ static void mark(const struct bins *inside, const struct mistings *mistings, str
 		}
 		due = NOTHING;
 	}
+	air->just_misted = misted;
 }
 
 /* A long time of which nothing is known ends a stretch too. */
@@ -158,7 +159,7 @@ bool law_air_make(const struct bins *inside, const struct bins *room,
 		  const struct mistings *mistings, struct law_air *out)
 {
 	*out = (struct law_air){ must_calloc(inside->count + 1, sizeof *out->list), inside->count,
-				 inside->step / 3600, vapour_now(inside), 1 };
+				 inside->step / 3600, vapour_now(inside), false, 1 };
 	if (!surround(inside, room, out)) {
 		law_air_clear(out);
 		return false;
