@@ -19,143 +19,28 @@
 #include "report/law.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 
 #include "conf/memory.h"
-#include "report/law_air.h"
+#include "report/law_course.h"
 #include "report/spread.h"
+#include "report/walk.h"
 
 enum { LAW = 3, MOST_BREAKS = 8 };
-enum { HABIT = 3 };                             /* mistings that make one */
-enum { FIRST_STEPS = 60, STEPS = 6 };           /* of the walk, before the first law and each */
+enum { FIRST_STEPS = 60, STEPS = 6 };           /* of the walk, before the first draw and each */
 
 static const double PRIOR_MEAN[LAW] = { 0.7, 0.7, 700 };  /* 1/h, 1/h, g/m³ */
 static const double PRIOR_SPREAD[LAW] = { 1.5, 1.5, 1.5 };  /* of the logarithm */
 static const double AWAY = 10;
 static const double FAR_OUT = 4;                /* times the usual residual */
 static const double MEMORY = 12;                /* h over which residuals may hang together */
-static const double SPLIT = 100;                /* see break_up; in (%)² */
+static const double SPLIT = 100;                /* see break_up; in squares of air->unit */
+static const double LEAST_VARIANCE = 1e-4;      /* of what mistings leave in the store */
+static const double UNTOLD = 0.3;               /* error of an activity nothing is known of */
+/* No enclosure keeps the law to the letter: draws are so much wider than what the fit says of
+ * itself.  Invented, and judged on simulated rooms. */
+static const double WIDER = 1.5;
 static const double QUIET = 0.1;                /* %: no probe is better than that */
-
-/* ---- the course ------------------------------------------------------------ */
-
-/* What a law makes of one stretch: the course with an empty store, and what a full one
- * would add. */
-struct course {
-	struct course_state empty, full;
-};
-
-static struct course_around between(const struct moment *one, const struct moment *next)
-{
-	return (struct course_around){ (one->saturated + next->saturated) / 2,
-				       (one->room + next->room) / 2 };
-}
-
-static void go_on(const struct course_law *law, const struct moment *moment, double hours,
-		  struct course *course)
-{
-	struct course_around around = between(moment - 1, moment);
-	struct course_around dry = { around.saturated, 0 };
-
-	course->empty = course_step(law, course->empty, &around, hours);
-	course->full = course_step(law, course->full, &dry, hours);
-}
-
-/* One stretch after a law. */
-struct stretch {
-	size_t from, to;        /* moments */
-	double store;           /* the best a at its beginning; of noisy air beyond 0..1 too */
-	double information;     /* on it: 1 / (standard error)², were it alone unsure */
-	struct course end;      /* at the last moment */
-};
-
-/* At each moment, in %: what is left of the humidity, what a full store adds to it, and what
- * more vapour where the air began would. */
-struct columns {
-	double *left, *answer, *fade;
-};
-
-static struct columns columns_make(size_t count)
-{
-	return (struct columns){ must_calloc(count, sizeof(double)),
-				 must_calloc(count, sizeof(double)),
-				 must_calloc(count, sizeof(double)) };
-}
-
-static void columns_free(struct columns *columns)
-{
-	free(columns->left);
-	free(columns->answer);
-	free(columns->fade);
-}
-
-static double along(const double *one, const double *other, size_t from, size_t to)
-{
-	double sum = 0;
-
-	for (size_t i = from; i < to; i++)
-		sum += one[i] * other[i];
-	return sum;
-}
-
-/* The air began from one noisy reading.  What a better beginning would mend is taken out of
- * the rest, so that it does not count, nor pull at the law. */
-static void mend(const struct columns *columns, size_t from, size_t to)
-{
-	double square = along(columns->fade, columns->fade, from, to);
-	double left, answer;
-
-	if (square <= 0)
-		return;
-	left = along(columns->fade, columns->left, from, to) / square;
-	answer = along(columns->fade, columns->answer, from, to) / square;
-	for (size_t i = from; i < to; i++) {
-		columns->left[i] -= left * columns->fade[i];
-		columns->answer[i] -= answer * columns->fade[i];
-	}
-}
-
-/* From the moment at which a stretch begins. */
-static struct stretch stretch_from(const struct law_air *air, size_t from,
-				   const struct course_law *law, const struct columns *columns)
-{
-	double fades = exp(-(law->airing + law->exchange) * air->hours), fade = 0, square;
-	struct stretch stretch = { .from = from };
-	struct course course = { { 0, 0 }, { 0, 1 } };
-	size_t i = from, begun = from;
-
-	for (; i < air->count && (i == from || air->list[i].begins != STORE); i++) {
-		const struct moment *moment = &air->list[i];
-		double percent = moment->looked_at ? 100 / moment->saturated : 0;
-
-		if (i > from)
-			go_on(law, moment, air->hours, &course);
-		fade *= fades;
-		if (moment->begins != NOTHING) {
-			mend(columns, begun, i);
-			begun = i;
-			fade = 1;
-			course.empty.vapour = moment->vapour;
-			course.full.vapour = 0;
-		}
-		columns->left[i] = moment->looked_at
-				 ? moment->humidity - percent * course.empty.vapour : 0;
-		columns->answer[i] = percent * course.full.vapour;
-		columns->fade[i] = percent * fade;
-	}
-	mend(columns, begun, i);
-	stretch.to = i;
-	stretch.end = course;
-	square = along(columns->answer, columns->answer, from, i);
-	if (square > 0)
-		stretch.store = along(columns->left, columns->answer, from, i) / square;
-	stretch.information = square / (air->unit * air->unit);
-	for (size_t k = from; k < i; k++)
-		columns->left[k] = (columns->left[k] - stretch.store * columns->answer[k]) /
-				   air->unit;
-	return stretch;
-}
 
 /* The parameters are distances from the priors' means in their spreads, and AWAY, so that
  * none is near 0, where steps in proportion to it would be too small. */
@@ -189,7 +74,7 @@ static void residuals(const void *context, const double *parameters, double *lef
 
 /* ---- the state now --------------------------------------------------------- */
 
-/* What mistings leave in the store: of the stretches before the last one. */
+/* What mistings leave in the store: of the stretches before. */
 struct habit {
 	size_t count;
 	double sum, squares;
@@ -200,36 +85,43 @@ struct ending {
 	double error;           /* of now.activity, the law given */
 };
 
-/* Counts in what a misting left; whether enough is known now to expect it of the next. */
-static bool habit_add(struct habit *habit, bool misted, const struct stretch *stretch)
+static void learn(struct habit *habit, double store)
 {
-	if (misted && stretch->information > 0) {
-		habit->count++;
-		habit->sum += stretch->store;
-		habit->squares += stretch->store * stretch->store;
-	}
-	return habit->count >= HABIT;
+	habit->count++;
+	habit->sum += store;
+	habit->squares += store * store;
+}
+
+/* The variance of the next one about the mean of those before. */
+static double variance_of(const struct habit *habit, double mean)
+{
+	double n = (double)habit->count;
+
+	return fmax((habit->squares - n * mean * mean) / (n - 1) * (1 + 1 / n), LEAST_VARIANCE);
 }
 
 /* The store's activity where the last stretch ends.  What mistings left before is a prior for
- * what the last one did. */
-static void settle(const struct stretch *last, bool misted, const struct habit *habit,
-		   struct ending *out)
+ * what the last one did, and all there is when that was just now. */
+static void settle(const struct law_air *air, const struct stretch *last, bool misted,
+		   const struct habit *habit, struct ending *out)
 {
 	double store = last->store, information = last->information;
-	double gain = last->end.full.activity, shift;
+	double gain = last->end.full.activity, activity;
+	bool known = habit->count >= 3;
+	double mean = known ? habit->sum / (double)habit->count : 0;
+	double variance = known ? variance_of(habit, mean) : 0;
 
-	if (misted && habit->count >= HABIT) {
-		double n = (double)habit->count, mean = habit->sum / n;
-		double variance = (habit->squares - n * mean * mean) / (n - 1) * (1 + 1 / n);
-		double known = 1 / fmax(variance, 1e-4);
-
-		store = (store * information + mean * known) / (information + known);
-		information += known;
+	if (known && misted && !air->just_misted) {
+		store = (store * information + mean / variance) / (information + 1 / variance);
+		information += 1 / variance;
 	}
-	shift = last->end.empty.activity + store * gain;
-	out->now.activity = fmin(fmax(shift, 0), 1);
-	out->error = information > 0 ? gain / sqrt(information) : 0.3;
+	activity = last->end.empty.activity + store * gain;
+	out->error = information > 0 ? gain / sqrt(information) : UNTOLD;
+	if (air->just_misted) {
+		activity = known ? mean : activity;
+		out->error = known ? sqrt(variance) : UNTOLD;
+	}
+	out->now = (struct course_state){ air->now, fmin(fmax(activity, 0), 1) };
 }
 
 static struct ending ending_of(const struct law_air *air, const struct course_law *law)
@@ -245,18 +137,15 @@ static struct ending ending_of(const struct law_air *air, const struct course_la
 			i++;
 			continue;
 		}
-		habit_add(&habit, misted, &last);
+		if (misted && last.information > 0)
+			learn(&habit, last.store);
 		misted = air->list[i].misted;
 		last = stretch_from(air, i, law, &columns);
 		i = last.to;
 	}
-	/* Of the last misting nothing is seen yet but the water that is still on the leaves. */
-	if (air->misted && habit_add(&habit, misted, &last)) {
-		last = (struct stretch){ .end = { .full = { .activity = 1 } } };
-		misted = true;
-	}
-	settle(&last, misted, &habit, &ending);
-	ending.now.vapour = air->now;
+	if (air->just_misted && misted && last.information > 0)
+		learn(&habit, last.store);
+	settle(air, &last, misted, &habit, &ending);
 	columns_free(&columns);
 	return ending;
 }
@@ -312,18 +201,12 @@ static void leave_aside(struct law_air *air, const double *left)
 	free(sizes);
 }
 
-/* Sum of squares of a stretch, in units. */
-static double misfit(const struct columns *columns, const struct stretch *stretch)
-{
-	return along(columns->left, columns->left, stretch->from, stretch->to);
-}
-
 /* The moment at which a stretch is best broken in two, if that mends more than SPLIT. */
 static size_t best_break(const struct law_air *air, const struct course_law *law,
 			 const struct stretch *whole, struct columns *columns)
 {
 	size_t every = (size_t)(1 / air->hours), film = 2 * every, best = 0;
-	double least = misfit(columns, whole) - SPLIT;
+	double least = stretch_misfit(columns, whole) - SPLIT;
 
 	for (size_t i = whole->from + every; i + every < whole->to; i += every) {
 		struct moment *moment = &air->list[i];
@@ -337,7 +220,7 @@ static size_t best_break(const struct law_air *air, const struct course_law *law
 		one = stretch_from(air, whole->from, law, columns);
 		one.to -= one.to - one.from > film ? film : one.to - one.from;
 		other = stretch_from(air, i, law, columns);
-		both = misfit(columns, &one) + misfit(columns, &other);
+		both = stretch_misfit(columns, &one) + stretch_misfit(columns, &other);
 		if (both < least) {
 			least = both;
 			best = i;
@@ -364,7 +247,7 @@ static void break_up(struct law_air *air, const double *parameters)
 			continue;
 		}
 		stretch = stretch_from(air, i, &law, &columns);
-		if (misfit(&columns, &stretch) > SPLIT && breaks < MOST_BREAKS)
+		if (stretch_misfit(&columns, &stretch) > SPLIT && breaks < MOST_BREAKS)
 			at = best_break(air, &law, &stretch, &columns);
 		breaks += at > 0;
 		if (at > 0) {
@@ -424,42 +307,10 @@ static bool search(struct law_air *air, struct fit *fit, double *residual)
 
 /* ---- draws ----------------------------------------------------------------- */
 
-/* Even in (0, 1): splitmix64 (Steele, Lea, Flood 2014; constants from memory). */
-static double even(uint64_t *state)
+/* As the residuals have it, but with stores that can be. */
+static double squares_of(const void *context, const double *parameters)
 {
-	uint64_t bits = *state += 0x9e3779b97f4a7c15u;
-
-	bits = (bits ^ bits >> 30) * 0xbf58476d1ce4e5b9u;
-	bits = (bits ^ bits >> 27) * 0x94d049bb133111ebu;
-	return ((double)((bits ^ bits >> 31) >> 11) + 0.5) / 9007199254740992.0;
-}
-
-/* Normal, mean 0 and variance 1 (Box and Muller). */
-static double normal(uint64_t *state)
-{
-	double radius = sqrt(-2 * log(even(state)));
-
-	return radius * cos(2 * M_PI * even(state));
-}
-
-/* root x its transpose = matrix (Cholesky). */
-static void take_root(const double matrix[LAW][LAW], double root[LAW][LAW])
-{
-	for (int i = 0; i < LAW; i++)
-		for (int j = 0; j <= i; j++) {
-			double sum = matrix[i][j];
-
-			for (int k = 0; k < j; k++)
-				sum -= root[i][k] * root[j][k];
-			root[i][j] = i == j ? sqrt(fmax(sum, 0))
-				     : root[j][j] > 0 ? sum / root[j][j] : 0;
-		}
-}
-
-/* How badly parameters fit, as a sum of squares: as the residuals have it, but with stores that
- * can be. */
-static double squares_of(const struct law_air *air, const double *parameters)
-{
+	const struct law_air *air = context;
 	struct columns columns = columns_make(air->count);
 	struct course_law law = law_of(parameters);
 	double sum = 0;
@@ -472,8 +323,8 @@ static double squares_of(const struct law_air *air, const double *parameters)
 		struct stretch stretch = stretch_from(air, i, &law, &columns);
 		double beyond = stretch.store - fmin(fmax(stretch.store, 0), 1);
 
-		/* At their least the residuals are at right angles to the answer. */
-		sum += misfit(&columns, &stretch) + beyond * beyond * stretch.information;
+		/* What the best store leaves is at right angles to the store's answer. */
+		sum += stretch_misfit(&columns, &stretch) + beyond * beyond * stretch.information;
 		i = stretch.to;
 	}
 	for (int k = 0; k < LAW; k++)
@@ -482,53 +333,19 @@ static double squares_of(const struct law_air *air, const double *parameters)
 	return sum;
 }
 
-/* One step of a random walk, long, middling or short: taken when it fits the air better, and now
- * and then when it fits it worse, so that all that the noise allows is visited as often as it is
- * likely (Metropolis et al. 1953; from memory). */
-static void walk(const struct law_air *air, const double root[LAW][LAW], uint64_t *chance,
-		 double *at, double *squares)
-{
-	static const double strides[] = { 1, 0.3, 0.1 };
-	double stride = strides[(size_t)(3 * even(chance))], by[LAW], next[LAW], then;
-
-	for (int k = 0; k < LAW; k++) {
-		by[k] = stride * normal(chance);
-		next[k] = at[k];
-		for (int j = 0; j <= k; j++)
-			next[k] += root[k][j] * by[j];
-	}
-	then = squares_of(air, next);
-	if (even(chance) >= exp((*squares - then) / 2))
-		return;
-	*squares = then;
-	for (int k = 0; k < LAW; k++)
-		at[k] = next[k];
-}
-
-/* The laws that the air allows lie along a bent valley, which the covariance knows only where it
- * is deepest: they are walked through. */
 static void draw(const struct law_air *air, const struct fit *fit, struct law_fit *out)
 {
-	double root[LAW][LAW] = { { 0 } }, covariance[LAW][LAW], at[LAW], squares;
-	uint64_t chance = 1;
+	struct walk walk;
 
-	for (int i = 0; i < LAW; i++)
-		for (int j = 0; j < LAW; j++)
-			covariance[i][j] = fit->covariance[i][j] * fit->freedom / fit->sum_squares;
-	take_root(covariance, root);
-	for (int k = 0; k < LAW; k++)
-		at[k] = fit->parameter[k];
-	squares = squares_of(air, at);
-	for (int step = 0; step < FIRST_STEPS; step++)
-		walk(air, root, &chance, at, &squares);
+	walk_begin(&walk, fit, LAW, WIDER, squares_of, air);
+	walk_on(&walk, FIRST_STEPS);
 	for (size_t i = 0; i < LAW_DRAWS; i++) {
 		struct ending ending;
 
-		for (int step = 0; step < STEPS; step++)
-			walk(air, root, &chance, at, &squares);
-		out->draws[i].law = law_of(at);
+		walk_on(&walk, STEPS);
+		out->draws[i].law = law_of(walk.at);
 		ending = ending_of(air, &out->draws[i].law);
-		ending.now.activity += ending.error * normal(&chance);
+		ending.now.activity += WIDER * ending.error * walk_normal(&walk);
 		ending.now.activity = fmin(fmax(ending.now.activity, 0), 1);
 		out->draws[i].now = ending.now;
 	}

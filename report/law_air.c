@@ -125,7 +125,7 @@ static void mark(const struct bins *inside, const struct mistings *mistings, str
 		}
 		due = NOTHING;
 	}
-	air->misted = misted;
+	air->just_misted = misted;
 }
 
 /* A long time of which nothing is known ends a stretch too. */
