@@ -15,6 +15,7 @@
 #include "report/json.h"
 
 static const double SHORTEST = 3600, LONGEST = 30 * 86400.0; /* s */
+static const double LATELY = 86400; /* s: nights, and not the cold of a past power cut */
 
 const char *gap_phrase(enum outlook_gap gap)
 {
@@ -168,12 +169,12 @@ static bool read_temperature(const struct request *request, struct gathered *gat
 	return rows;
 }
 
-/* False when none is known. */
-static bool coldest_of(const struct bins *bins, double *out)
+/* Of the steps since that instant.  False when none is known. */
+static bool coldest_of(const struct bins *bins, double since, double *out)
 {
 	*out = INFINITY;
 	for (size_t i = 0; i < bins->count; i++)
-		if (bins->list[i].ok > 0)
+		if (bins->list[i].ok > 0 && bin_time(bins, i) > since)
 			*out = fmin(*out, bins->list[i].celsius);
 	return isfinite(*out);
 }
@@ -211,7 +212,7 @@ int away_command(const struct request *asked)
 	bands_load(request.conf->state, &bands);
 	room_past_read(request.conf, request.window, FORECAST_STEP, &room);
 	if (read_temperature(&request, &view.gathered, &temperature) &&
-	    coldest_of(&temperature, &view.base.coldest))
+	    coldest_of(&temperature, request.window.to - LATELY, &view.base.coldest))
 		view.base.room_temperature = &temperature;
 	look(&request, &view);
 

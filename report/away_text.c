@@ -350,8 +350,8 @@ static void print_cuts(const struct away_view *view)
 	if (known) {
 		qsort(list, known, sizeof *list, colder_first);
 		terminal_print(terminal, 0, "In a power cut now, by Newton's law of cooling and "
-			       "in a room that stays at %s, its coldest in that time (a house "
-			       "whose heating is out gets colder):",
+			       "in a room that stays at %s, its coldest of the last day (a "
+			       "house whose heating is out gets colder):",
 			       show_value(view->base.coldest, TEMPERATURE,
 					  view->request->conf->units, room));
 	}

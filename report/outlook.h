@@ -21,7 +21,7 @@ struct outlook_base {
 	const struct band_list *bands;
 	const struct room_past *room;
 	const struct bins *room_temperature; /* NULL when the room has no thermometer */
-	double coldest;         /* °C: the room's coldest step of the window; then valid */
+	double coldest;         /* °C: the room's coldest step of the last day; else not valid */
 };
 
 /* The place that would pass its lower limit of temperature first, the hot spot aside: what
