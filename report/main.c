@@ -36,6 +36,8 @@ static const struct command {
 	  graph_command, 1, MANY, DRAWS },
 	{ "morning", "", "the page: one file for phone and desk; or a digest of it",
 	  morning_command, 0, 0, LOOKS },
+	{ "away", "DURATION", "what would happen if nobody came for that long", away_command, 1, 1,
+	  TELLS },
 	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, TELLS },
 	{ "shelve", "ENCLOSURE DURATION", "hold its alerts, for at most 24 h; 0s ends it",
 	  shelve_command, 2, 2, ASKS },
@@ -181,6 +183,7 @@ static int run(const struct command *command, const struct options *options)
 {
 	struct request request = {
 		.now = (double)time(NULL),
+		.from_unsaid = !options->from,
 		.until_now = !options->to,
 		.format = options->format == FORMAT_UNSAID && command->kind == TELLS
 				  ? FORMAT_TEXT

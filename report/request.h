@@ -22,6 +22,7 @@ struct request {
 	const struct conf *conf; /* with a state folder */
 	double now;             /* s since the epoch */
 	struct window window;
+	bool from_unsaid;       /* the window's begin is not said: a day before its end */
 	bool until_now;         /* the window's end is not said: at the last full minute */
 	enum format format;
 	char *const *words;     /* what stood behind the command's name */
@@ -41,6 +42,7 @@ int totals_command(const struct request *request);
 int excursions_command(const struct request *request);
 int graph_command(const struct request *request);
 int morning_command(const struct request *request);
+int away_command(const struct request *request);
 int alerts_command(const struct request *request);
 int shelve_command(const struct request *request);
 int ack_command(const struct request *request);

@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An enclosure left alone; see outlook.h.
+ */
+#include "report/outlook.h"
+
+#include <math.h>
+
+#include "report/episode.h"
+
+static const double RECENT = 3600; /* s: a forecast begins with a reading no older than this */
+
+static int sooner(double one, double other)
+{
+	return (one > other) - (one < other);
+}
+
+static int compare(const struct outlook *one, const struct outlook *other)
+{
+	if (one->away.verdict != other->away.verdict)
+		return one->away.verdict < other->away.verdict ? -1 : 1;
+	if (one->away.verdict == AWAY_UNKNOWN)
+		return 0;
+
+	int by = one->away.verdict == AWAY_NEEDS ? sooner(one->away.by, other->away.by) : 0;
+
+	if (!by)
+		by = sooner(one->forecast.leaves.low, other->forecast.leaves.low);
+	return by ? by : sooner(one->forecast.leaves.median, other->forecast.leaves.median);
+}
+
+int outlook_compare(const void *one, const void *other)
+{
+	const struct outlook *a = one, *b = other;
+	int order = compare(a, b);
+
+	/* The enclosures lie in one array, in the order of the configuration. */
+	return order ? order : (a->enclosure > b->enclosure) - (a->enclosure < b->enclosure);
+}
+
+/* ---- humidity --------------------------------------------------------------- */
+
+/* Whether the air was known within RECENT of the end. */
+static bool is_heard(const struct bins *bins, double now)
+{
+	for (size_t i = bins->count; i-- > 0 && bin_time(bins, i) > now - RECENT;)
+		if (bins->list[i].ok > 0)
+			return true;
+	return false;
+}
+
+static void foretell(const struct outlook_base *base, const struct record *record,
+		     const struct place_past *past, struct outlook *out)
+{
+	const struct forecast_past air = {
+		.inside = &past->bins,
+		.room = base->room->present ? &base->room->bins : NULL,
+		.mistings = &past->mistings,
+		.ribbon = &past->ribbon,
+		.now = base->window.to,
+	};
+	const struct episode episode = episode_lasting(record_series(record, past->place, HUMIDITY),
+						       &past->ribbon, out->rule);
+
+	out->gap = GAP_SILENT;
+	if (!is_heard(&past->bins, base->window.to))
+		return;
+	if (episode.lasts && episode.side == BELOW)
+		out->below_for = episode.seconds;
+	forecast_make(&air, base->hours, &out->forecast);
+	out->gap = out->forecast.known ? GAP_NONE : GAP_SHORT;
+	out->away = away_judge(&out->forecast, &(struct away_case){
+		base->hours, out->rule->patience, out->below_for });
+}
+
+/* What is to be said of one place whose humidity has a band. */
+static struct outlook at_place(const struct outlook_base *base, const struct enclosure *enclosure,
+			       const struct record *record, enum place place)
+{
+	struct outlook out = {
+		.enclosure = enclosure,
+		.gap = record->trouble ? GAP_NO_ARCHIVE : GAP_SILENT,
+		.has_place = true,
+		.place = place,
+		.rule = &enclosure->places[place].rules[HUMIDITY],
+		.away = { .verdict = AWAY_UNKNOWN },
+	};
+	struct place_past past;
+
+	if (!record_series(record, place, TEMPERATURE))
+		out.gap = GAP_NO_THERMOMETER;
+	if (place_past_make(base->conf, enclosure, record, place, base->bands, base->window,
+			    FORECAST_STEP, &past)) {
+		foretell(base, record, &past, &out);
+		place_past_clear(&past);
+	}
+	return out;
+}
+
+/* ---- temperature ------------------------------------------------------------ */
+
+static const struct bin *latest_of(const struct bins *bins)
+{
+	for (size_t i = bins->count; i-- > 0;)
+		if (bins->list[i].ok > 0)
+			return &bins->list[i];
+	return NULL;
+}
+
+/* One place of the enclosure, if it is to pass its limit before what is found already. */
+static void cut_power_at(const struct outlook_base *base, const struct enclosure *enclosure,
+			 const struct cooling_air *air, size_t i, enum place place,
+			 struct power_cut *found)
+{
+	const struct rule *rule = &enclosure->places[place].rules[TEMPERATURE];
+	struct power_cut cut = { .known = true, .place = place, .limit = rule->limits.low };
+	const struct bin *now = latest_of(&air->places[i]);
+
+	if (!rule->has_limits || place == HOT_SPOT || !is_heard(&air->places[i], base->window.to) ||
+	    !cooling_find(air, i, &cut.cooling))
+		return;
+	cut.from = now->celsius;
+	cut.hours = cooling_hours(cut.cooling.quick, cut.from, base->coldest, cut.limit);
+	if (!found->known || cut.hours < found->hours)
+		*found = cut;
+}
+
+static void cut_power(const struct outlook_base *base, const struct enclosure *enclosure,
+		      const struct record *record, struct power_cut *out)
+{
+	struct bins places[PLACES];
+	enum place place_of[PLACES];
+	struct cooling_air air = { places, 0, base->room_temperature };
+
+	*out = (struct power_cut){ 0 };
+	if (!base->room_temperature)
+		return;
+	for (size_t i = 0; i < record->count; i++) {
+		const struct series_rows *rows = &record->series[i];
+
+		if (rows->series.quantity != TEMPERATURE || !rows->count)
+			continue;
+		place_of[air.count] = rows->series.place;
+		bins_make(NULL, rows, base->window, FORECAST_STEP, &places[air.count++]);
+	}
+	for (size_t i = 0; i < air.count; i++)
+		cut_power_at(base, enclosure, &air, i, place_of[i], out);
+	for (size_t i = 0; i < air.count; i++)
+		bins_clear(&places[i]);
+}
+
+void outlook_make(const struct outlook_base *base, const struct enclosure *enclosure,
+		  const struct record *record, struct outlook *out)
+{
+	*out = (struct outlook){ .enclosure = enclosure, .gap = GAP_NO_BAND,
+				 .away = { .verdict = AWAY_UNKNOWN } };
+	for (int place = 0; place < PLACES; place++) {
+		if (!record_series(record, (enum place)place, HUMIDITY) ||
+		    !enclosure->places[place].rules[HUMIDITY].has_band)
+			continue;
+
+		struct outlook here = at_place(base, enclosure, record, (enum place)place);
+
+		if (!out->has_place || compare(&here, out) < 0)
+			*out = here;
+	}
+	cut_power(base, enclosure, record, &out->cut);
+}
