@@ -17,8 +17,6 @@ static const double AT_ZERO = 611.2;
 static const double WATER_FACTOR = 17.62, WATER_OFFSET = 243.12;
 static const double ICE_FACTOR = 22.46, ICE_OFFSET = 272.62;
 
-enum { NEWTON_STEPS = 4 }; /* 2 are within 1e-6 °C, 3 within rounding */
-
 static bool in_range(double celsius)
 {
 	return celsius >= COLDEST && celsius <= HOTTEST;
@@ -30,21 +28,11 @@ static bool is_amount(double value)
 	return value >= 0 && value <= MOST;
 }
 
-static double clamp(double value, double least, double most)
-{
-	return fmin(fmax(value, least), most);
-}
-
 /* ln e over water, T in K. */
 static double log_pressure(double t)
 {
 	return -6096.9385 / t + 21.2409642 - 2.711193e-2 * t + 1.673952e-5 * t * t +
 	       2.433502 * log(t);
-}
-
-static double log_pressure_slope(double t)
-{
-	return 6096.9385 / (t * t) - 2.711193e-2 + 2 * 1.673952e-5 * t + 2.433502 / t;
 }
 
 double air_saturation_pressure(double celsius)
@@ -76,26 +64,21 @@ double air_vapour_deficit(double celsius, double humidity)
 				   : NAN;
 }
 
-static double closed_inverse(double pressure, double factor, double offset)
+/* The temperature at which e is AT_ZERO exp(x). */
+static double closed_inverse(double x, double factor, double offset)
 {
-	double x = log(pressure / AT_ZERO);
-
 	return offset * x / (factor - x);
 }
 
 double air_dew_point(double celsius, double humidity)
 {
-	double pressure = vapour_pressure(celsius, humidity);
-	double t;
+	double x, dew;
 
-	if (isnan(pressure) || pressure > air_saturation_pressure(HOTTEST))
+	if (!in_range(celsius) || !is_amount(humidity))
 		return NAN;
-	if (pressure <= air_saturation_pressure(COLDEST))
-		return COLDEST;
-	t = clamp(closed_inverse(pressure, WATER_FACTOR, WATER_OFFSET), COLDEST, HOTTEST) + KELVIN;
-	for (int i = 0; i < NEWTON_STEPS; i++)
-		t -= (log_pressure(t) - log(pressure)) / log_pressure_slope(t);
-	return clamp(t - KELVIN, COLDEST, HOTTEST);
+	x = log(humidity / 100) + WATER_FACTOR * celsius / (WATER_OFFSET + celsius);
+	dew = humidity > 0 ? closed_inverse(x, WATER_FACTOR, WATER_OFFSET) : COLDEST;
+	return x < WATER_FACTOR && dew <= HOTTEST ? fmax(dew, COLDEST) : NAN;
 }
 
 double air_frost_point(double celsius, double humidity)
@@ -108,7 +91,7 @@ double air_frost_point(double celsius, double humidity)
 		return 0;
 	if (pressure <= air_ice_pressure(COLDEST))
 		return COLDEST;
-	return closed_inverse(pressure, ICE_FACTOR, ICE_OFFSET);
+	return closed_inverse(log(pressure / AT_ZERO), ICE_FACTOR, ICE_OFFSET);
 }
 
 bool air_frosts(double celsius, double humidity)

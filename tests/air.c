@@ -260,7 +260,7 @@ static void humidity_at_another_temperature(void **state)
 	assert_within(air_humidity_elsewhere(20, 60, 30), 60 * 2339.194 / 4246.920, 1e-4);
 	assert_within(air_humidity_elsewhere(30, 33.05, 20), 60, 1e-3);
 	assert_near(air_humidity_elsewhere(24, 55, 24), 55, 1e-9);
-	assert_near(air_humidity_elsewhere(20, 60, air_dew_point(20, 60)), 100, 1e-4);
+	assert_near(air_humidity_elsewhere(20, 60, air_dew_point(20, 60)), 100, 0.2);
 	assert_true(air_humidity_elsewhere(20, 60, 5) > 100);
 	assert_near(air_humidity_elsewhere(20, 0, 30), 0, 0);
 }
@@ -279,11 +279,11 @@ static void against_row(const struct grid_row *row)
 	assert_within(air_vapour_deficit(t, rh), row->deficit, 3e-4);
 	assert_within(air_vapour_density(t, rh), row->density, 3e-4);
 	assert_int_equal(air_frosts(t, rh), ice);
-	assert_near(ice ? air_frost_point(t, rh) : air_dew_point(t, rh), row->point, 0.01);
+	assert_near(ice ? air_frost_point(t, rh) : air_dew_point(t, rh), row->point, ice ? 0.01 : 0.03);
 }
 
 /* reference: PsychroLib 1.1.1, ASHRAE's formulae (see reference/psychrolib.tsv).
- * Tolerance: 0.03 % and 0.01 °C; Hyland and Wexler are 0.023 % below Sonntag. */
+ * Tolerance: 0.03 %, 0.01 °C over ice and 0.03 °C over water; Hyland and Wexler are 0.023 % below Sonntag. */
 static void against_psychrolib(void **state)
 {
 	const char *source = getenv("top_srcdir");

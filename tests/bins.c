@@ -14,7 +14,7 @@ static const double BEGIN = 1767571200; /* a multiple of STEP */
 /* `count` rows of so many seconds each, all known. */
 static struct series_rows rows(enum quantity quantity, size_t count, double size, double value)
 {
-	struct series_rows rows = { { COOL_SIDE, quantity }, calloc(count, sizeof(struct row)),
+	struct series_rows rows = { { COOL_SIDE, quantity, false }, calloc(count, sizeof(struct row)),
 				    count };
 
 	for (size_t i = 0; i < count; i++)
