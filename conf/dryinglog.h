@@ -53,7 +53,7 @@ struct drying {
 	double time_constant_error, floor_error; /* one standard error of each */
 	double freedom;         /* degrees of freedom they are told with */
 	double floor_humidity;  /* %: of the floor at celsius */
-	double celsius;         /* mean temperature meanwhile */
+	double celsius;         /* mean temperature meanwhile; NAN when it is not known */
 	bool has_room;
 	double room;            /* g/m³: mean of the room's air meanwhile; valid when has_room */
 	bool has_air_changes;
@@ -67,6 +67,7 @@ struct drying_record {
 	char enclosure[NAME_SIZE];
 	enum place place;       /* whose humidity */
 	double from, to;        /* s since the epoch: mistings that began in [from, to) are here */
+	double known;           /* s of it in rows fine enough to show a misting */
 	struct drying *list;    /* by time; owned by whoever filled it in */
 	size_t count;
 	bool has_law;           /* what it was like at `to`, by the days before */
