@@ -30,7 +30,7 @@ struct fit {
 	double freedom;         /* points - parameters */
 };
 
-/* Levenberg-Marquardt, with derivatives by differences.  False when it does not come
+/* Levenberg-Marquardt, with derivatives by centred differences.  False when it does not come
  * to rest; then out is not filled in.  Errors hold for residuals that do not hang
  * together. */
 bool fit_least_squares(const struct fit_problem *problem, struct fit *out);

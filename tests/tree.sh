@@ -99,6 +99,7 @@ only 'confuse\.h' '^conf/' 'conf/'
 only 'ev\.h' '^daemon/(watcher|loop|readout)[a-z_]*\.[ch]$' 'the files that run a loop'
 only 'curl/.*' '^daemon/' 'daemon/'
 only '(cairo/)?cairo.*\.h' '^report/' 'report/'
+only 'gsl/.*' '^report/fit\.c$' 'report/fit.c'
 for header in 'curl/.*' '(cairo/)?cairo.*\.h'; do
     users=$(includes_of "$header" | grep -c .)
     [ "$users" -le 1 ] || fault "<$header>" "included by $users files; one is enough"

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Vapour in equal steps of time -> the exponential it falls along.  Pure.
+ *
+ *   tau dw/dt = floor + response (s - mean of s) - w
+ *
+ * s is the density of saturated vapour at the temperature meanwhile: substrate that gives off
+ * water gives off more of it where it is warmer, and the floor moves with day and night.
+ * So w = floor + drop exp(-t / tau) + response times s followed with the same tau.
+ */
+#ifndef WARMSIDE_REPORT_DRYING_CURVE_H
+#define WARMSIDE_REPORT_DRYING_CURVE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct curve_step {
+	double weight;          /* share of the step that is known; 0: not used */
+	double vapour;          /* g/m³ */
+	double celsius;         /* of a step that is not used, too: the last one known */
+};
+
+struct drying_curve {
+	double time_constant;   /* h */
+	double floor, drop;     /* g/m³: at the mean temperature; drop above it at the begin */
+	double response;        /* share of the saturated vapour's change the floor follows */
+	/* One standard error, widened for residuals that hang together. */
+	double time_constant_error, floor_error, drop_error;
+	double freedom;         /* degrees of freedom the errors are told with, >= 1 */
+	double residual;        /* g/m³: root mean square of what is left of a step */
+	size_t used, left_out;  /* steps; left out are dips and peaks that are none of it */
+};
+
+/* Steps of so many hours each.  The weights of what is left out are set to 0.  False when
+ * there is no such curve. */
+bool drying_curve_fit(struct curve_step *steps, size_t count, double hours,
+		      struct drying_curve *out);
+
+#endif
