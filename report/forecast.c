@@ -1,0 +1,194 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The past -> what the humidity will do unmisted; see forecast.h.
+ *
+ * Many courses are reckoned by the law of the enclosure (report/law.h).  Each takes another
+ * day of the past: the temperature at the place is to be what it was from then on, over and
+ * over until the horizon; the room's vapour begins at what it is now and passes over into what it
+ * was then.  And each takes another of the laws and states that the air allows.  What they come
+ * to is spread out: low and high enclose 80 % of the courses.
+ */
+#include "report/forecast.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "conf/air.h"
+#include "conf/memory.h"
+#include "report/law.h"
+
+enum { A_DAY = 86400 / FORECAST_STEP, SMOOTHED = 3 }; /* steps; of them a mean is made */
+enum { ROUNDS = 5, MOST = ROUNDS * FORECAST_DAYS };   /* courses a day of the past; in all */
+
+static const double FORGETS = 36;               /* h: in which the room's air of now is past */
+
+/* What is around the place at a step of the past, without gaps. */
+struct weather {
+	struct course_around *list;
+	size_t count;
+};
+
+/* Over gaps: what was a day before, else the last. */
+static bool weather_make(const struct forecast_past *past, struct weather *out)
+{
+	const struct bins *inside = past->inside;
+	bool known = false, room_known = !past->room;
+	size_t first = inside->count;
+
+	*out = (struct weather){ must_calloc(inside->count + 1, sizeof *out->list),
+				 inside->count };
+	for (size_t i = 0; i < inside->count; i++) {
+		const struct bin *bin = &inside->list[i];
+		const struct bin *room =
+			past->room ? bin_at(past->room, bin_time(inside, i)) : NULL;
+		struct course_around *around = &out->list[i];
+
+		if (i > 0)
+			*around = out->list[i >= first + A_DAY ? i - A_DAY : i - 1];
+		if (bin->ok > 0)
+			around->saturated = air_vapour_density(bin->celsius, 100);
+		if (room && room->ok > 0)
+			around->room = room->vapour;
+		known |= bin->ok > 0;
+		room_known |= room && room->ok > 0;
+		if (known && room_known && first == inside->count)
+			first = i;
+	}
+	out->count -= first;
+	for (size_t i = 0; i < out->count; i++)
+		out->list[i] = out->list[i + first];
+	return out->count >= A_DAY;
+}
+
+/* The room's vapour now: of the last steps. */
+static double room_now(const struct weather *weather)
+{
+	double sum = 0;
+
+	for (size_t i = 0; i < SMOOTHED; i++)
+		sum += weather->list[weather->count - 1 - i].room;
+	return sum / SMOOTHED;
+}
+
+/* One course. */
+struct course_of {
+	const struct forecast_past *past;
+	const struct weather *weather;
+	size_t back;            /* steps: the day it takes begins so long ago */
+	struct law_draw draw;
+	double room;            /* g/m³, now */
+	size_t steps;
+};
+
+struct outcome {
+	double leaves, passes, longest; /* h */
+};
+
+/* Below its band and below its limit, at each step: what has been seen of that. */
+struct watch {
+	struct in_force force;
+	double recent[SMOOTHED]; /* %: the last steps */
+	double below_since;     /* h; INFINITY: it is not below */
+};
+
+static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
+{
+	size_t at = 0;
+
+	while (at + 1 < ribbon->count && ribbon->list[at + 1].time <= instant)
+		at++;
+	return &ribbon->list[at];
+}
+
+static void look(const struct forecast_past *past, struct watch *watch, double humidity,
+		 double hours, struct outcome *out)
+{
+	const struct band_record *record = record_at(past->ribbon, past->now);
+	const struct in_force *force =
+		ribbon_next(past->ribbon, past->now + hours * 3600, &watch->force);
+	double mean = 0;
+
+	for (size_t i = SMOOTHED; i-- > 0;) {
+		watch->recent[i] = i ? watch->recent[i - 1] : humidity;
+		mean += watch->recent[i] / SMOOTHED;
+	}
+	if (record->has_limits && mean < record->limits.low)
+		out->passes = fmin(out->passes, hours);
+	if (!force->has_band || mean >= force->band.low) {
+		watch->below_since = INFINITY;
+		return;
+	}
+	out->leaves = fmin(out->leaves, hours);
+	watch->below_since = fmin(watch->below_since, hours);
+	out->longest = fmax(out->longest, hours - watch->below_since);
+}
+
+static void begin(const struct forecast_past *past, struct watch *watch)
+{
+	const struct bins *inside = past->inside;
+	size_t count = 0;
+
+	*watch = (struct watch){ .below_since = INFINITY };
+	for (size_t i = inside->count; i-- > 0 && count < SMOOTHED;)
+		if (inside->list[i].ok > 0)
+			watch->recent[count++] = inside->list[i].humidity;
+	for (; count > 0 && count < SMOOTHED; count++)
+		watch->recent[count] = watch->recent[0];
+}
+
+static struct outcome run(const struct course_of *course)
+{
+	const struct weather *weather = course->weather;
+	const double hours = (double)FORECAST_STEP / 3600;
+	size_t from = weather->count - course->back;
+	double ahead = course->room - weather->list[from].room;
+	struct outcome out = { INFINITY, INFINITY, 0 };
+	struct course_state state = course->draw.now;
+	struct watch watch;
+
+	begin(course->past, &watch);
+	look(course->past, &watch, watch.recent[0], 0, &out);
+	for (size_t i = 0; i < course->steps; i++) {
+		const struct course_around *then = &weather->list[from + i % course->back];
+		double at = (double)(i + 1) * hours;
+		struct course_around around = { then->saturated, then->room };
+
+		around.room = fmax(around.room + ahead * exp(-at / FORGETS), 0);
+		state = course_step(&course->draw.law, state, &around, hours);
+		look(course->past, &watch,
+		     fmin(100 * state.vapour / around.saturated, 100), at, &out);
+	}
+	return out;
+}
+
+void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
+{
+	struct weather weather;
+	struct law_fit fit;
+	size_t days, count = 0;
+
+	*out = (struct forecast){ 0 };
+	if (weather_make(past, &weather) &&
+	    law_find(past->inside, past->room, past->mistings, &fit)) {
+		double leaves[MOST], passes[MOST];
+		double longest[MOST];
+
+		days = weather.count / A_DAY;
+		days = days < FORECAST_DAYS ? days : FORECAST_DAYS;
+		for (; count < days * ROUNDS; count++) {
+			struct course_of course = {
+				past, &weather, (count % days + 1) * A_DAY,
+				fit.draws[count % LAW_DRAWS], room_now(&weather),
+				(size_t)lrint(horizon * 3600 / FORECAST_STEP)
+			};
+			struct outcome outcome = run(&course);
+
+			leaves[count] = outcome.leaves;
+			passes[count] = outcome.passes;
+			longest[count] = outcome.longest;
+		}
+		*out = (struct forecast){ true, spread_of(leaves, count),
+					  spread_of(passes, count), spread_of(longest, count) };
+	}
+	free(weather.list);
+}
