@@ -30,6 +30,7 @@ struct request {
 	int width, height;      /* --size in pixels; 0 if unsaid */
 	const struct range *scale[QUANTITIES]; /* --scale in °C or %; NULL if unsaid */
 	const char *by, *note;  /* NULL if unsaid */
+	bool save;              /* --save */
 	struct terminal *terminal; /* where text goes; JSON, CSV and pictures go to stdout */
 };
 
@@ -42,6 +43,7 @@ int excursions_command(const struct request *request);
 int graph_command(const struct request *request);
 int morning_command(const struct request *request);
 int alerts_command(const struct request *request);
+int drying_command(const struct request *request);
 int shelve_command(const struct request *request);
 int ack_command(const struct request *request);
 
