@@ -20,19 +20,17 @@ enum {
 	WIDE = 1200, TALL = 620, /* px: the sheet, unless --size says otherwise */
 	LEAST = 60,             /* px: a plot is no smaller */
 	TITLE_BASE = 36, FINDING_BASE = 62, WINDOW_BASE = 84,
-	CAPTION_STEP = 14,
+	CAPTION_STEP = 14, SMALLEST = 6, /* px */
 };
 
 static const struct font TITLE = { .size = 21, .bold = true, .colour = COLOUR_INK };
 static const struct font FINDING = { .size = 15, .colour = COLOUR_INK };
 
-/* The largest font in which a text fits. */
+/* Smaller, where it is needed for a text to fit. */
 static struct font fitting(struct font font, const char *text, double width)
 {
-	double needed = sheet_text_width(font, text);
-
-	if (needed > width)
-		font.size *= width / needed;
+	while (font.size > SMALLEST && sheet_text_width(font, text) > width)
+		font.size -= 0.5;
 	return font;
 }
 
@@ -51,6 +49,8 @@ static char *finding_of(const struct drying_summary *s)
 		return first;
 	if (isinf(s->edge.spread.low))
 		all = must_print("%s; it does not come down to the band's edge", first);
+	else if (isinf(s->edge.spread.median))
+		all = must_print("%s; mostly it does not come down to the band's edge", first);
 	else
 		all = must_print("%s; at the band's edge after %s, one in four within %s", first,
 				 drying_hours(true, s->edge.spread.median, edge),
@@ -85,17 +85,17 @@ static void paint_caption(struct sheet *sheet)
 {
 	static const char *const lines[] = {
 		"Thin: each drying measured, as the humidity its vapour would be at its mean "
-		"temperature. Dotted: the curve fitted to it.",
-		"Ribbon: the range wanted; paler where it is wanted by day or by night only.",
+		"temperature.",
+		"Dotted: the curve fitted to it. Ribbon: the range wanted, paler where by day or by "
+		"night only.",
 	};
 	double width = sheet->width - 2 * SHEET_EDGE;
+	struct font font = fitting(fitting(paint_small, lines[0], width), lines[1], width);
+	double needed = fmax(sheet_text_width(font, lines[0]), sheet_text_width(font, lines[1]));
 
-	for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
-		struct font font = fitting(paint_small, lines[i], width);
-
-		sheet_text(sheet, fmin(LEFT, sheet->width - SHEET_EDGE - sheet_text_width(font, lines[i])),
-			   sheet->height - 9 - CAPTION_STEP * (1 - (double)i), AT_START, font, lines[i]);
-	}
+	for (int i = 0; i < 2; i++)
+		sheet_text(sheet, fmin(LEFT, sheet->width - SHEET_EDGE - needed),
+			   sheet->height - 9 - CAPTION_STEP * (1 - i), AT_START, font, lines[i]);
 }
 
 /* The band and the limit as they are at the window's end. */

@@ -107,11 +107,15 @@ static void say_reach(const struct drying_reach *reach, const char *what,
 		terminal_print(terminal, 0, "It does not come down to %s.", what);
 		return;
 	}
-	terminal_print(terminal, 0, "It comes to %s %s%s a misting (80 %% of dryings: %s; one in four: %s "
-		       "or less).", what, drying_hours(true, reach->spread.median, median),
-		       isinf(reach->spread.median) ? ", mostly, after" : " after",
-		       drying_hours_range(true, reach->spread.low, reach->spread.high, range),
-		       drying_hours(true, reach->dry, dry));
+	drying_hours_range(true, reach->spread.low, reach->spread.high, range);
+	if (isinf(reach->spread.median))
+		terminal_print(terminal, 0, "Mostly it does not come down to %s (80 %% of dryings: %s after "
+			       "the misting).", what, range);
+	else
+		terminal_print(terminal, 0, "It comes to %s %s after the misting (80 %% of dryings: %s; one "
+			       "in four: %s or less).", what,
+			       drying_hours(true, reach->spread.median, median), range,
+			       drying_hours(true, reach->dry, dry));
 }
 
 static void say_air(const struct drying_summary *s, const struct terminal *terminal)
