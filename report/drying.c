@@ -173,17 +173,24 @@ static void note_means(const struct drying_air *air, const struct span *span, st
 
 /* ---- the fit -------------------------------------------------------------- */
 
+/* A probe errs by so many % of what the air could hold, and by less the longer a step is known:
+ * the weight of its vapour is in proportion to the one over that squared, and to the other. */
 static struct curve_step *steps_of(const struct bins *bins, const struct span *span,
 				   double celsius)
 {
 	struct curve_step *steps = must_calloc(span->end - span->first, sizeof *steps);
+	double mean = air_vapour_density(celsius, 100);
 
 	for (size_t i = span->first; i < span->end; i++) {
 		const struct bin *bin = &bins->list[i];
 
 		celsius = is_known(bin) ? bin->celsius : celsius;
+
+		double saturated = air_vapour_density(celsius, 100), errs = saturated / mean;
+
 		steps[i - span->first] = (struct curve_step){
-			is_wet(bin) ? 0 : bin->ok / bins->step, bin->vapour, celsius
+			is_wet(bin) ? 0 : bin->ok / bins->step / (errs * errs), bin->vapour,
+			saturated
 		};
 	}
 	return steps;
@@ -224,24 +231,39 @@ static enum drying_verdict fit(const struct bins *bins, const struct span *span,
 
 enum edge { BAND, LIMIT };
 
-struct edge_at {
-	bool present;
-	double humidity;        /* % */
-	double until;           /* s since the epoch: it does not change before */
-};
-
-static struct edge_at edge_at(const struct ribbon *ribbon, enum edge edge, double instant,
-			      struct in_force *last)
+static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
 {
-	const struct in_force *now = ribbon_next(ribbon, instant, last);
 	size_t i = 0;
 
-	if (edge == BAND)
-		return (struct edge_at){ now->has_band, now->band.low, now->until };
 	while (i + 1 < ribbon->count && ribbon->list[i + 1].time <= instant)
 		i++;
-	return (struct edge_at){ ribbon->list[i].has_limits, ribbon->list[i].limits.low,
-				 now->until };
+	return &ribbon->list[i];
+}
+
+static bool has_edge(const struct ribbon *ribbon, enum edge edge, double instant)
+{
+	const struct band_record *record = record_at(ribbon, instant);
+
+	return edge == BAND ? record->has_band : record->has_limits;
+}
+
+/* What it is at most, day and night: only what is below that asks the clock, which
+ * costs as much as the fit. */
+static double highest(const struct ribbon *ribbon, enum edge edge, double instant)
+{
+	const struct band_record *record = record_at(ribbon, instant);
+
+	return edge == BAND ? fmax(record->day.low, record->night.low) : record->limits.low;
+}
+
+/* The edge there is then, %; *until is when it may change. */
+static double edge_at(const struct ribbon *ribbon, enum edge edge, double instant,
+		      struct in_force *last, double *until)
+{
+	const struct in_force *now = ribbon_next(ribbon, instant, last);
+
+	*until = now->until;
+	return edge == BAND ? now->band.low : highest(ribbon, edge, instant);
 }
 
 /* The mean over SMOOTHED around a step; false when nothing of it is known. */
@@ -262,15 +284,16 @@ static bool smoothed(const struct bins *bins, const struct span *span, size_t i,
 static bool is_seen(const struct drying_air *air, const struct span *span, enum edge edge,
 		    double *instant)
 {
+	const struct ribbon *ribbon = air->ribbon;
 	struct in_force last = { 0 };
-	double humidity;
+	double humidity, until;
 
 	for (size_t i = span->first; i < span->end; i++) {
 		*instant = bin_time(air->inside, i);
-		struct edge_at at = edge_at(air->ribbon, edge, *instant, &last);
-
-		if (at.present && smoothed(air->inside, span, i, &humidity) &&
-		    humidity < at.humidity)
+		if (has_edge(ribbon, edge, *instant) &&
+		    smoothed(air->inside, span, i, &humidity) &&
+		    humidity < highest(ribbon, edge, *instant) &&
+		    humidity < edge_at(ribbon, edge, *instant, &last, &until))
 			return true;
 	}
 	return false;
@@ -278,34 +301,26 @@ static bool is_seen(const struct drying_air *air, const struct span *span, enum 
 
 /* From the end of what was looked at on, along the fit, from one change of the edge to
  * the next; the temperature stays at its mean. */
-static bool is_foretold(const struct drying_air *air, const struct drying *drying, enum edge edge,
+static bool is_foretold(const struct ribbon *ribbon, const struct drying *drying, enum edge edge,
 			double *instant)
 {
 	struct in_force last = { 0 };
-	double at = drying->to;
+	double until;
 
-	while (at < drying->to + AHEAD) {
-		struct edge_at now = edge_at(air->ribbon, edge, at, &last);
-		double above = air_vapour_density(drying->celsius, now.humidity) - drying->floor;
+	if (highest(ribbon, edge, drying->to) <= drying->floor_humidity)
+		return false;
+	for (double at = drying->to; at < drying->to + AHEAD; at = until) {
+		double humidity = edge_at(ribbon, edge, at, &last, &until);
+		double above = air_vapour_density(drying->celsius, humidity) - drying->floor;
 
-		if (now.present && above > 0) {
-			double falls = drying->from + HOUR * drying->time_constant *
-							      log(drying->drop / above);
-
-			*instant = fmax(falls, at);
-			if (*instant < now.until && *instant < drying->to + AHEAD)
-				return true;
-		}
-		at = now.until;
+		if (above <= 0)
+			continue;
+		*instant = fmax(at, drying->from + HOUR * drying->time_constant *
+							   log(drying->drop / above));
+		if (*instant < until)
+			return *instant < drying->to + AHEAD;
 	}
 	return false;
-}
-
-static bool has_edge(const struct drying_air *air, enum edge edge, double instant)
-{
-	struct in_force last = { 0 };
-
-	return edge_at(air->ribbon, edge, instant, &last).present;
 }
 
 static struct reached reached(const struct drying_air *air, const struct span *span,
@@ -315,9 +330,9 @@ static struct reached reached(const struct drying_air *air, const struct span *s
 
 	if (is_seen(air, span, edge, &instant))
 		return (struct reached){ REACH_SEEN, (instant - drying->at) / HOUR };
-	if (drying->verdict != DRYING_FITTED || !has_edge(air, edge, drying->to))
+	if (drying->verdict != DRYING_FITTED || !has_edge(air->ribbon, edge, drying->to))
 		return (struct reached){ REACH_UNTOLD, 0 };
-	if (is_foretold(air, drying, edge, &instant))
+	if (is_foretold(air->ribbon, drying, edge, &instant))
 		return (struct reached){ REACH_FORETOLD, (instant - drying->at) / HOUR };
 	return (struct reached){ REACH_NEVER, 0 };
 }

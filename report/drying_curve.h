@@ -15,9 +15,9 @@
 #include <stddef.h>
 
 struct curve_step {
-	double weight;          /* share of the step that is known; 0: not used */
+	double weight;          /* >= 0; 0: not used */
 	double vapour;          /* g/m³ */
-	double celsius;         /* of a step that is not used, too: the last one known */
+	double saturated;       /* g/m³: s; of a step that is not used, too */
 };
 
 struct drying_curve {

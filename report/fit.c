@@ -15,7 +15,7 @@
 #include "conf/memory.h"
 
 /* Certified values to 6 digits and more need steps far below those digits. */
-static const double STEP_AT_REST = 1e-10;       /* of each parameter */
+static const double STEP_AT_REST = 1e-8;        /* of each parameter */
 static const size_t MOST_ITERATIONS = 200;
 
 /* Where no step makes the residuals less, they are at their least when they are
@@ -38,7 +38,7 @@ static int residuals_of(const gsl_vector *parameters, void *context, gsl_vector 
 	task->problem->residuals(task->problem->context, own, task->residuals);
 	/* What is no number is a step too far: it is taken back, and a shorter one tried. */
 	for (size_t i = 0; i < task->problem->points; i++)
-		gsl_vector_set(residuals, i, task->residuals[i]);
+		residuals->data[i * residuals->stride] = task->residuals[i];
 	return GSL_SUCCESS;
 }
 
