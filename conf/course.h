@@ -33,10 +33,9 @@ struct course_around {
 	double room;            /* w_room, g/m³ */
 };
 
-/* The state `hours` (> 0) later, what is around it constant meanwhile.  Each of the
- * two equations is solved exactly with the other's mean: stable at any step, and
- * within 0.1 % of both solved together while hours is below the store's own time,
- * C / (e w_sat). */
+/* The state `hours` (> 0) later, what is around it constant meanwhile.  Both equations are
+ * solved together and exactly, whatever the step; but a store that reaches 0 or 1 on its way
+ * stays there only from the end of the step on. */
 struct course_state course_step(const struct course_law *law, struct course_state state,
 				const struct course_around *around, double hours);
 

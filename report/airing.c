@@ -15,7 +15,7 @@ static const double SMOOTHED = 1800;            /* s: one mean */
  * common practice, no source. */
 static const double LEAST_EXCESS = 1.3;
 
-static const size_t LEAST_STEPS = 4;
+static const double LEAST_STEPS = 4;
 static const double SURE = 2;                   /* standard errors above 0 */
 
 double airing_rate(double first, double last, double hours)
@@ -55,37 +55,30 @@ static double smoothed(const struct bins *inside, const struct bins *room, size_
 	return count > 0 ? sum / count : 0;
 }
 
-/* Sums of a weighted regression of y on x. */
+/* Sums of a regression of the concentration y on the excess's integral x. */
 struct sums {
-	size_t count;
-	double weight, x, y, xx, xy, yy;
+	double count, x, y, xx, xy, yy;
 };
 
-/* The error of a logarithm is the error of the excess over the excess, so its weight is
- * the excess squared. */
-static void add(struct sums *sums, double hours, double excess)
+static void add(struct sums *sums, double x, double y)
 {
-	double weight = excess * excess, y = log(excess);
-
 	sums->count++;
-	sums->weight += weight;
-	sums->x += weight * hours;
-	sums->y += weight * y;
-	sums->xx += weight * hours * hours;
-	sums->xy += weight * hours * y;
-	sums->yy += weight * y * y;
+	sums->x += x;
+	sums->y += y;
+	sums->xx += x * x;
+	sums->xy += x * y;
+	sums->yy += y * y;
 }
 
 /* The slope downwards; false when it is not surely one. */
 static bool falls(const struct sums *sums, double *rate)
 {
-	double xx = sums->xx - sums->x * sums->x / sums->weight;
-	double xy = sums->xy - sums->x * sums->y / sums->weight;
-	double yy = sums->yy - sums->y * sums->y / sums->weight;
-	double slope = xy / xx;
-	double left = fmax(yy - slope * xy, 0) / ((double)sums->count - 2);
+	double xx = sums->xx - sums->x * sums->x / sums->count;
+	double xy = sums->xy - sums->x * sums->y / sums->count;
+	double yy = sums->yy - sums->y * sums->y / sums->count;
+	double left = fmax(yy - xy * xy / xx, 0) / (sums->count - 2);
 
-	*rate = -slope;
+	*rate = -xy / xx;
 	return xx > 0 && *rate > SURE * sqrt(left / xx);
 }
 
@@ -93,7 +86,7 @@ bool airing_of(const struct bins *inside, const struct bins *room, struct window
 	       double *air_changes)
 {
 	struct sums sums = { 0 };
-	double excess;
+	double step = inside->step / HOUR, integral = 0, last = 0, last_time = 0, excess, rate;
 
 	for (size_t i = 0; i < inside->count; i++) {
 		double time = bin_time(inside, i);
@@ -102,8 +95,16 @@ bool airing_of(const struct bins *inside, const struct bins *room, struct window
 			continue;
 		if (time >= window.to || smoothed(inside, room, i) < LEAST_EXCESS)
 			break;
-		if (excess > 0)
-			add(&sums, (time - window.from) / HOUR, excess);
+		if (sums.count > 0)
+			integral += (last + excess) / 2 * (time - last_time) / HOUR;
+		add(&sums, integral, inside->list[i].vapour);
+		last = excess;
+		last_time = time;
 	}
-	return sums.count >= LEAST_STEPS && falls(&sums, air_changes);
+	if (sums.count < LEAST_STEPS || !falls(&sums, &rate) || rate * step / 2 >= 1)
+		return false;
+	/* Between the means of two steps an exponential falls by tanh(A step / 2) times their sum,
+	 * not by A step / 2 of it. */
+	*air_changes = 2 / step * atanh(rate * step / 2);
+	return true;
 }

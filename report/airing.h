@@ -20,9 +20,11 @@ double airing_rate(double first, double last, double hours);
 /* The inverse: hours in which `air_changes` (1/h, > 0) remove `share` (0..1) of it. */
 double airing_hours(double air_changes, double share);
 
-/* By the regression of the excess's logarithm on time, over the steps within the window in
- * which inside and room are both known.  False when there are too few, or the excess
- * is too small to be told from the probes' own errors, or does not fall. */
+/* By the regression of the vapour inside on the integral of its excess over the room's, whose
+ * slope is -A: dC/dt = -A (C - C_room), integrated.  Where the room stands still this is the
+ * decay of E741; it holds where the room moves, too.  Over the steps within the window in which
+ * inside and room are both known, as long as the excess can be told from the probes' own
+ * errors.  False when there are too few, or it does not fall.  1/h. */
 bool airing_of(const struct bins *inside, const struct bins *room, struct window window,
 	       double *air_changes);
 

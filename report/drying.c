@@ -23,11 +23,12 @@ static const double SMOOTHED = 1800;            /* s: a mean of which decides ab
 static const double KNOWN_SHARE = 0.6;          /* of the time */
 static const double WET = 99;                   /* %: the probe itself is wet */
 static const double WET_SHARE = 0.25;           /* of the time */
-static const double LEAST_DROP = 0.02;          /* of the floor */
-static const double SURE = 2;                   /* errors */
+static const double LEAST_FALL = 0.02;          /* of the vapour at the top */
 static const double MOST_ERROR = 0.5;           /* of the time constant */
 static const double LEFT_OUT_SHARE = 0.25;      /* of the steps */
 static const double MOST_OFF = 0.35;            /* of the drop: a step's distance from the curve */
+static const double ENOUGH = 3;                 /* time constants: not too short */
+static const double FALLEN = 2;                 /* time constants: 86 % of the drop */
 static const double AHEAD = 14 * 86400;         /* s: what is foretold at most */
 static const double INSIDE = 0.8;
 
@@ -109,20 +110,21 @@ static enum drying_verdict before_fit(const struct bins *bins, const struct span
 	return DRYING_FITTED;
 }
 
-/* What a curve is worth. */
+/* What a curve over so many hours is worth. */
 static enum drying_verdict after_fit(const struct drying_curve *curve, double hours)
 {
-	if (curve->drop < SURE * curve->drop_error || curve->drop < LEAST_DROP * curve->floor)
+	double fall = curve->drop * (1 - exp(-hours / curve->time_constant));
+	double steps = (double)(curve->left_out + curve->used);
+
+	if (fall < LEAST_FALL * (curve->floor + curve->drop) || fall < curve->residual)
 		return DRYING_FLAT;
 	if (curve->time_constant > hours || curve->floor <= 0)
 		return DRYING_SLOW;
-	if ((double)curve->left_out >
-	    LEFT_OUT_SHARE * (double)(curve->left_out + curve->used))
-		return DRYING_RAGGED;
-	if (curve->residual > MOST_OFF * curve->drop)
+	if ((double)curve->left_out > LEFT_OUT_SHARE * steps ||
+	    curve->residual > MOST_OFF * curve->drop)
 		return DRYING_RAGGED;
 	if (curve->time_constant_error > MOST_ERROR * curve->time_constant)
-		return DRYING_SLOW;
+		return curve->time_constant > hours / ENOUGH ? DRYING_SLOW : DRYING_RAGGED;
 	return DRYING_FITTED;
 }
 
@@ -145,7 +147,7 @@ static bool has_fallen(const struct bins *bins, const struct span *span)
 			late += bin->ok;
 		}
 	}
-	return early > 0 && late > 0 && last / late < (1 - LEAST_DROP) * first / early;
+	return early > 0 && late > 0 && last / late < (1 - LEAST_FALL) * first / early;
 }
 
 /* ---- the mean air meanwhile ----------------------------------------------- */
@@ -337,6 +339,15 @@ static struct reached reached(const struct drying_air *air, const struct span *s
 	return (struct reached){ REACH_NEVER, 0 };
 }
 
+/* Of the fall alone: later it rests on what substrate gives off. */
+static void note_air_changes(const struct drying_air *air, struct drying *out)
+{
+	double until = out->from + HOUR * fmax(FALLEN * out->time_constant, 1);
+	struct window fall = { out->from, fmin(until, out->to) };
+
+	out->has_air_changes = airing_of(air->inside, air->room, fall, &out->air_changes);
+}
+
 void drying_fit(const struct drying_air *air, struct misting misting, double end,
 		struct drying *out)
 {
@@ -350,9 +361,7 @@ void drying_fit(const struct drying_air *air, struct misting misting, double end
 	out->edge = reached(air, &span, out, BAND);
 	out->limit = reached(air, &span, out, LIMIT);
 	if (out->verdict == DRYING_FITTED && air->room)
-		out->has_air_changes =
-			airing_of(air->inside, air->room,
-				  (struct window){ out->from, out->to }, &out->air_changes);
+		note_air_changes(air, out);
 }
 
 struct range drying_time_constant_range(const struct drying *drying)

@@ -263,7 +263,6 @@ static void widen(const struct fit *fit, double wider, double points, size_t par
 	out->freedom = fmax(points / wider - (double)parameters, 1);
 	out->time_constant_error = out->time_constant * fit->error[LOG_SECONDS] * sqrt(wider);
 	out->floor_error = fit->error[FLOOR] * sqrt(wider);
-	out->drop_error = fit->error[DROP] * sqrt(wider);
 }
 
 static size_t points_of(const struct task *task)

@@ -25,7 +25,7 @@ struct drying_curve {
 	double floor, drop;     /* g/m³: at the mean temperature; drop above it at the begin */
 	double response;        /* share of the saturated vapour's change the floor follows */
 	/* One standard error, widened for residuals that hang together. */
-	double time_constant_error, floor_error, drop_error;
+	double time_constant_error, floor_error;
 	double freedom;         /* degrees of freedom the errors are told with, >= 1 */
 	double residual;        /* g/m³: root mean square of what is left of a step */
 	size_t used, left_out;  /* steps; left out are dips and peaks that are none of it */

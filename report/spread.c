@@ -23,8 +23,9 @@ double spread_quantile(const double *sorted, size_t count, double quantile)
 
 	if (part <= 0 || i + 1 >= count)
 		return sorted[i];
+	/* Between a value and never: whichever makes the interval wider, and the median sooner. */
 	if (isinf(sorted[i + 1]))
-		return sorted[i + 1]; /* also between two that are infinite */
+		return sorted[quantile > 0.5 ? i + 1 : i];
 	return sorted[i] + part * (sorted[i + 1] - sorted[i]);
 }
 

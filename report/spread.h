@@ -22,7 +22,7 @@ struct spread {
 struct spread spread_of(double *values, size_t count);
 
 /* The quantile (0..1) of sorted values, by the same rule, between two of them in
- * proportion.  count >= 1. */
+ * proportion; between a number and INFINITY the number, above 0.5 INFINITY.  count >= 1. */
 double spread_quantile(const double *sorted, size_t count, double quantile);
 
 #endif

@@ -1,0 +1,442 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Made-up dryings, step by step: what is told of each, and why of others nothing.  How
+ * well it is told of noisy ones is in tests/drying_seeds.c.
+ */
+#include "tests/cm.h"
+
+#include <stdio.h>
+
+#include "conf/air.h"
+#include "report/drying.h"
+
+static const double BEGIN = 1767571200; /* 2026-01-05T00:00:00Z */
+static const double WARM = 25;
+
+enum { MISTED = 6 };            /* the step it was misted in */
+
+struct air {
+	struct bins inside, room;
+	struct band_record band;
+	bool has_room;
+	double end;             /* s since the epoch; 0: of the steps */
+};
+
+/* What no probe tells exactly: up to 0.4 %, never the same. */
+static double unrest(size_t i)
+{
+	unsigned number = (unsigned)i * 2654435761u;
+
+	return 0.8 * ((double)(number ^ number >> 15) / 4294967296.0 - 0.5);
+}
+
+static void set_step(struct bin *bin, double vapour, size_t i)
+{
+	bin->ok = DRYING_STEP;
+	bin->celsius = WARM;
+	bin->humidity = fmin(air_humidity_at(WARM, vapour) + unrest(i), 100);
+	bin->vapour = air_vapour_density(WARM, bin->humidity);
+}
+
+static double vapour_of(double floor, double drop, double time_constant, size_t i)
+{
+	double hours = ((double)i + 0.5 - MISTED) * DRYING_STEP / 3600;
+
+	return floor + (i < MISTED ? 0 : drop * exp(-hours / time_constant));
+}
+
+static struct air falling(double floor, double drop, double time_constant, double hours)
+{
+	size_t count = MISTED + (size_t)(hours * 6);
+	struct air air = {
+		.inside = { BEGIN, DRYING_STEP, calloc(count, sizeof(struct bin)), count },
+		.room = { BEGIN, DRYING_STEP, calloc(count, sizeof(struct bin)), count },
+		.band = { .time = -INFINITY, .clock = { 8 * 3600, 20 * 3600, 5400 } },
+	};
+
+	for (size_t i = 0; i < count; i++) {
+		set_step(&air.inside.list[i], vapour_of(floor, drop, time_constant, i), i);
+		set_step(&air.room.list[i], floor, i + 1000);
+	}
+	return air;
+}
+
+static struct air usual(void)
+{
+	return falling(9, 7, 3, 24);
+}
+
+static struct drying dry(struct air *air)
+{
+	struct ribbon ribbon = { &air->band, 1 };
+	struct drying_air given = { &air->inside, air->has_room ? &air->room : NULL, &ribbon };
+	struct misting misting = { BEGIN + MISTED * DRYING_STEP, 40, 70 };
+	struct drying drying;
+
+	drying_fit(&given, misting,
+		   air->end > 0 ? air->end
+				: BEGIN + DRYING_STEP * (double)air->inside.count,
+		   &drying);
+	free(air->inside.list);
+	free(air->room.list);
+	return drying;
+}
+
+/* ---- what is told --------------------------------------------------------- */
+
+static void floor_and_time_constant(void **state)
+{
+	struct air air = usual();
+	struct drying drying = dry(&air);
+	struct range time, floor;
+
+	(void)state;
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_null(drying_reason(drying.verdict));
+	assert_near(drying.time_constant, 3, 0.05);
+	assert_near(drying.floor, 9, 0.05);
+	assert_near(drying.at, BEGIN + MISTED * DRYING_STEP, 0);
+	assert_near(drying.before, 40, 0);
+	assert_near(drying.top, 70, 0);
+	/* The drop is that of `from`, behind the highest step. */
+	assert_near(drying.from, drying.at + DRYING_STEP, 0);
+	assert_near(drying.drop, 7 * exp(-1 / 18.0), 0.05);
+	assert_near(drying.celsius, WARM, 1e-9);
+	assert_near(drying.floor_humidity, air_humidity_at(WARM, drying.floor), 1e-9);
+	assert_true(drying.freedom > 50);
+
+	time = drying_time_constant_range(&drying);
+	floor = drying_floor_range(&drying);
+	assert_true(time.low < drying.time_constant && drying.time_constant < time.high);
+	assert_true(floor.low < drying.floor && drying.floor < floor.high);
+	assert_near(time.low * time.high, pow(drying.time_constant, 2), 1e-9);
+}
+
+/* Of what is sprayed some still evaporates: the top comes later. */
+static void it_begins_behind_the_top(void **state)
+{
+	struct air air = usual();
+	struct drying drying;
+
+	(void)state;
+	for (size_t i = 0; i < 3; i++)
+		set_step(&air.inside.list[MISTED + i], 12 + (double)i, i);
+	drying = dry(&air);
+	assert_near(drying.from, drying.at + 4 * DRYING_STEP, 0);
+	assert_near(drying.time_constant, 3, 0.05);
+}
+
+static void until_the_next_misting(void **state)
+{
+	struct air air = usual();
+	struct drying drying;
+
+	(void)state;
+	for (size_t i = MISTED + 60; i < air.inside.count; i++)
+		set_step(&air.inside.list[i], 16, i);
+	air.end = BEGIN + (MISTED + 60) * DRYING_STEP + 300;
+	drying = dry(&air);
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_near(drying.to, BEGIN + (MISTED + 60) * DRYING_STEP, 0);
+	assert_near(drying.time_constant, 3, 0.1);
+}
+
+static void a_week_at_most(void **state)
+{
+	struct air air = falling(9, 7, 30, 10 * 24);
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_near(drying.to - drying.at, 7 * 86400, DRYING_STEP);
+	assert_near(drying.time_constant, 30, 0.5);
+}
+
+/* Twice a door stands open for 20 minutes. */
+static void open_doors_do_not_matter(void **state)
+{
+	struct air air = usual();
+	struct drying drying;
+
+	(void)state;
+	for (size_t k = 0; k < 2; k++) {
+		set_step(&air.inside.list[MISTED + 12 + k], 8, k);
+		set_step(&air.inside.list[MISTED + 70 + k], 7, k);
+	}
+	drying = dry(&air);
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_near(drying.time_constant, 3, 0.05);
+	assert_near(drying.floor, 9, 0.05);
+}
+
+static void a_gap_does_not_matter(void **state)
+{
+	struct air air = usual();
+	struct drying drying;
+
+	(void)state;
+	for (size_t i = MISTED + 10; i < MISTED + 40; i++)
+		air.inside.list[i] = (struct bin){ 0 };
+	drying = dry(&air);
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_near(drying.time_constant, 3, 0.1);
+	assert_near(drying.floor, 9, 0.1);
+}
+
+/* At 100 % for two hours, while the air itself falls. */
+static void a_wet_probe_is_waited_for(void **state)
+{
+	struct air air = usual();
+	struct drying drying;
+
+	(void)state;
+	for (size_t i = MISTED; i < MISTED + 12; i++)
+		set_step(&air.inside.list[i], air_vapour_density(WARM, 105), i);
+	drying = dry(&air);
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_near(drying.from, drying.at + 13 * DRYING_STEP, 0);
+	assert_near(drying.time_constant, 3, 0.1);
+}
+
+static void the_room_beside_it(void **state)
+{
+	struct air air = falling(9, 7, 3, 12), alone = falling(9, 7, 3, 12);
+	struct drying drying;
+
+	(void)state;
+	air.has_room = true;
+	drying = dry(&air);
+	assert_true(drying.has_room);
+	assert_near(drying.room, 9, 0.02);
+	/* Nothing else gives off water: all of it is air that is changed. */
+	assert_true(drying.has_air_changes);
+	assert_near(drying.air_changes, 1 / 3.0, 0.01);
+	drying = dry(&alone);
+	assert_false(drying.has_room);
+	assert_false(drying.has_air_changes);
+}
+
+/* ---- why nothing is told -------------------------------------------------- */
+
+static void assert_verdict(struct air *air, enum drying_verdict verdict, const char *reason)
+{
+	struct drying drying = dry(air);
+
+	assert_int_equal(drying.verdict, verdict);
+	assert_string_equal(drying_reason(verdict), reason);
+	assert_false(drying.has_air_changes);
+	assert_near(drying.time_constant, 0, 0);
+	assert_int_equal(drying.edge.reach, REACH_UNTOLD);
+}
+
+static void misted_again_too_soon(void **state)
+{
+	struct air air = falling(9, 7, 3, 1.5);
+
+	(void)state;
+	assert_verdict(&air, DRYING_SHORT, "the next misting came too soon");
+}
+
+static void nothing_archived_after_it(void **state)
+{
+	struct air air = falling(9, 7, 3, 0);
+
+	(void)state;
+	assert_verdict(&air, DRYING_SHORT, "the next misting came too soon");
+}
+
+static void too_little_known(void **state)
+{
+	struct air air = usual();
+
+	(void)state;
+	for (size_t i = MISTED + 30; i < MISTED + 100; i++)
+		air.inside.list[i].ok = 0;
+	assert_verdict(&air, DRYING_GAPS, "too little of it is known");
+}
+
+static void wet_for_too_long(void **state)
+{
+	struct air air = usual();
+
+	(void)state;
+	for (size_t i = MISTED; i < MISTED + 40; i++)
+		set_step(&air.inside.list[i], air_vapour_density(WARM, 105), i);
+	assert_verdict(&air, DRYING_WET, "the probe itself was wet");
+}
+
+static void it_stays(void **state)
+{
+	struct air air = falling(16, 0, 3, 24);
+
+	(void)state;
+	assert_verdict(&air, DRYING_FLAT, "it does not fall");
+}
+
+static void it_rises(void **state)
+{
+	struct air air = falling(16, -4, 6, 24);
+
+	(void)state;
+	assert_verdict(&air, DRYING_FLAT, "it does not fall");
+}
+
+static void too_slow_for_its_length(void **state)
+{
+	struct air air = falling(9, 7, 40, 20);
+
+	(void)state;
+	assert_verdict(&air, DRYING_SLOW, "it falls too slowly for its length");
+}
+
+/* A straight line is the begin of a very long exponential. */
+static void no_end_in_sight(void **state)
+{
+	struct air air = falling(9, 7, 3, 24);
+
+	(void)state;
+	for (size_t i = MISTED; i < air.inside.count; i++)
+		set_step(&air.inside.list[i], 16 - 0.02 * (double)i, i);
+	assert_verdict(&air, DRYING_SLOW, "it falls too slowly for its length");
+}
+
+/* Up and down for hours, as under a fan that comes and goes. */
+static void not_towards_a_floor(void **state)
+{
+	struct air air = falling(9, 3, 4, 24);
+
+	(void)state;
+	for (size_t i = MISTED; i < air.inside.count; i++)
+		set_step(&air.inside.list[i],
+			 vapour_of(10, 3, 4, i) + 1.6 * sin((double)i / 5), i);
+	assert_verdict(&air, DRYING_RAGGED, "it falls, but not towards a floor");
+}
+
+/* ---- edges ---------------------------------------------------------------- */
+
+/* 25 °C: 9 g/m³ are 39 %, 16 g/m³ 69 %. */
+static double hours_to(double humidity)
+{
+	double above = air_vapour_density(WARM, humidity) - 9;
+
+	return 3 * log(7 / above);
+}
+
+static struct air banded(double hours, double day, double night, double limit)
+{
+	struct air air = falling(9, 7, 3, hours);
+
+	air.band.has_band = air.band.has_limits = true;
+	air.band.day = (struct range){ day, 90 };
+	air.band.night = (struct range){ night, 90 };
+	air.band.limits = (struct range){ limit, 95 };
+	return air;
+}
+
+static void edges_that_were_passed(void **state)
+{
+	struct air air = banded(24, 55, 55, 45);
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.edge.reach, REACH_SEEN);
+	assert_near(drying.edge.hours, hours_to(55), 0.2);
+	assert_int_equal(drying.limit.reach, REACH_SEEN);
+	assert_near(drying.limit.hours, hours_to(45), 0.3);
+}
+
+static void edges_that_would_have_been(void **state)
+{
+	struct air air = banded(5, 42, 42, 30);
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_int_equal(drying.edge.reach, REACH_FORETOLD);
+	assert_near(drying.edge.hours, hours_to(42), 0.7);
+	assert_int_equal(drying.limit.reach, REACH_NEVER);
+}
+
+static void no_edges(void **state)
+{
+	struct air air = usual();
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.edge.reach, REACH_UNTOLD);
+	assert_int_equal(drying.limit.reach, REACH_UNTOLD);
+}
+
+/* One step far below is noise, or a door; half an hour is not. */
+static void one_step_does_not_decide(void **state)
+{
+	struct air air = banded(24, 50, 50, 30), longer = banded(24, 50, 50, 30);
+	struct drying drying;
+
+	(void)state;
+	set_step(&air.inside.list[MISTED + 4], air_vapour_density(WARM, 45), 0);
+	drying = dry(&air);
+	assert_near(drying.edge.hours, hours_to(50), 0.3);
+	for (size_t k = 3; k < 6; k++)
+		set_step(&longer.inside.list[MISTED + k], air_vapour_density(WARM, 45), 0);
+	drying = dry(&longer);
+	assert_int_equal(drying.edge.reach, REACH_SEEN);
+	assert_near(drying.edge.hours, 4.5 / 6, 1 / 6.0);
+}
+
+/* Of a drying that cannot be fitted what was seen stands. */
+static void seen_without_a_fit(void **state)
+{
+	struct air air = banded(1.5, 60, 60, 30);
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.verdict, DRYING_SHORT);
+	assert_int_equal(drying.edge.reach, REACH_SEEN);
+	assert_near(drying.edge.hours, hours_to(60), 0.2);
+	assert_int_equal(drying.limit.reach, REACH_UNTOLD);
+}
+
+/* Misted at 1:00, fitted until 6:00.  The night's edge is below the floor, the day's above:
+ * it is passed when the day begins and its changeover is over, at 9:30. */
+static void the_band_in_force_decides(void **state)
+{
+	struct air air = banded(5, 42, 30, 20);
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.edge.reach, REACH_FORETOLD);
+	assert_near(drying.edge.hours, 8.5, 0.01);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(floor_and_time_constant),
+		cmocka_unit_test(it_begins_behind_the_top),
+		cmocka_unit_test(until_the_next_misting),
+		cmocka_unit_test(a_week_at_most),
+		cmocka_unit_test(open_doors_do_not_matter),
+		cmocka_unit_test(a_gap_does_not_matter),
+		cmocka_unit_test(a_wet_probe_is_waited_for),
+		cmocka_unit_test(the_room_beside_it),
+		cmocka_unit_test(misted_again_too_soon),
+		cmocka_unit_test(nothing_archived_after_it),
+		cmocka_unit_test(too_little_known),
+		cmocka_unit_test(wet_for_too_long),
+		cmocka_unit_test(it_stays),
+		cmocka_unit_test(it_rises),
+		cmocka_unit_test(too_slow_for_its_length),
+		cmocka_unit_test(no_end_in_sight),
+		cmocka_unit_test(not_towards_a_floor),
+		cmocka_unit_test(edges_that_were_passed),
+		cmocka_unit_test(edges_that_would_have_been),
+		cmocka_unit_test(no_edges),
+		cmocka_unit_test(one_step_does_not_decide),
+		cmocka_unit_test(seen_without_a_fit),
+		cmocka_unit_test(the_band_in_force_decides),
+	};
+
+	setenv("TZ", "UTC", 1);
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
