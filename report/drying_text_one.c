@@ -104,7 +104,7 @@ static void say_reach(const struct drying_reach *reach, const char *what,
 	if (!reach->spread.count)
 		return;
 	if (isinf(reach->spread.low)) {
-		terminal_print(terminal, 0, "It does not come down to %s.", what);
+		terminal_print(terminal, 0, "It does not come down to %s between mistings like these.", what);
 		return;
 	}
 	drying_hours_range(true, reach->spread.low, reach->spread.high, range);
