@@ -47,21 +47,21 @@ static bool take_air_changes(const struct drying *drying, double *out)
 	return drying->verdict == DRYING_FITTED && drying->has_air_changes;
 }
 
-/* What was seen counts of dryings that are not fitted too. */
-static bool take_reached(const struct reached *reached, double *out)
+/* Of those that are not fitted what was seen does not count: what was not seen could not. */
+static bool take_reached(const struct drying *drying, const struct reached *reached, double *out)
 {
 	*out = reached->reach == REACH_NEVER ? INFINITY : reached->hours;
-	return reached->reach != REACH_UNTOLD;
+	return drying->verdict == DRYING_FITTED && reached->reach != REACH_UNTOLD;
 }
 
 static bool take_edge(const struct drying *drying, double *out)
 {
-	return take_reached(&drying->edge, out);
+	return take_reached(drying, &drying->edge, out);
 }
 
 static bool take_limit(const struct drying *drying, double *out)
 {
-	return take_reached(&drying->limit, out);
+	return take_reached(drying, &drying->limit, out);
 }
 
 static struct drying_reach reach_of(double *values, size_t count)
