@@ -11,140 +11,174 @@
 #include "report/fit.h"
 
 /* So that each is of its natural size, whatever the drying is like: a response may be 0, and
- * 1 h has the logarithm 0. */
+ * 1 h has the logarithm 0.  Jumps follow. */
 enum { FLOOR, DROP, LOG_SECONDS, ONE_AND_RESPONSE };
 
 static const double HOUR = 3600;                /* s */
-static const double MOVES = 0.09;               /* of s, as 1.5 °C are: told from noise */
-static const double NO_PART = 4;                /* deviations from the curve */
-static const double BESIDE = 2;                 /* the same, of its neighbours */
+static const double MOVES = 0.06;               /* of s, as 1 °C is: told from noise */
+static const double SHARP = 7;                  /* deviations: no chance, but a jump */
 static const double TO_DEVIATION = 1.4826;      /* of a median distance, when normal */
 static const double MOST_TOGETHER = 0.9;        /* of a correlation */
 static const double SURELY = 1.5;               /* deviations of one above 0 */
-enum { ROUNDS = 3, COARSE = 10, FINER = 7, LEAST_POINTS = 8 };
+enum { JUMPS = 4, MOST_LINEAR = 3 + JUMPS, COARSE = 10, FINER = 7, LEAST_POINTS = 8 };
 
 struct task {
-	const struct curve_step *steps;
+	struct curve_step *steps;
 	size_t count;
 	double hours;
 	bool moves;             /* the floor follows the temperature */
 	double *forcing;        /* g/m³: s - mean of s */
+	size_t jump[JUMPS];     /* the step behind each */
+	size_t jumps;
 };
 
-/* The curve through the steps' middles, one after another. */
+/* What the curve is made of, in the middle of one step after another: the floor's 1, what is
+ * left of the drop, s as the air follows it (when it moves), what is left of each jump. */
 struct tracer {
 	double half, whole;     /* what half a step and a whole one leave of anything */
-	double left;            /* of the drop */
 	double begin;           /* g/m³: s as the air follows it, at the step's begin */
-	double followed;        /* the same in its middle */
+	double part[MOST_LINEAR];
+	size_t parts;
 };
 
-static struct tracer trace(double hours, double time_constant)
+static struct tracer trace(const struct task *task, double time_constant)
 {
-	double half = exp(-hours / 2 / time_constant);
+	double half = exp(-task->hours / 2 / time_constant);
 
-	return (struct tracer){ half, half * half, half, 0, 0 };
+	return (struct tracer){ half, half * half, 0, { 1, 1 / half },
+				2 + (size_t)task->moves + task->jumps };
 }
 
-static void follow(struct tracer *tracer, double forcing)
+static void go_on(struct tracer *tracer, const struct task *task, size_t i)
 {
-	tracer->followed = forcing + (tracer->begin - forcing) * tracer->half;
-	tracer->begin = forcing + (tracer->begin - forcing) * tracer->whole;
+	size_t first = 2 + (size_t)task->moves;
+
+	tracer->part[1] *= tracer->whole;
+	if (task->moves) {
+		tracer->part[2] = task->forcing[i] +
+				  (tracer->begin - task->forcing[i]) * tracer->half;
+		tracer->begin = task->forcing[i] +
+				(tracer->begin - task->forcing[i]) * tracer->whole;
+	}
+	for (size_t k = 0; k < task->jumps; k++)
+		tracer->part[first + k] = i == task->jump[k] ? tracer->half
+							     : tracer->part[first + k] *
+								       tracer->whole;
+}
+
+/* The factors of the parts, from the parameters. */
+static void factors_of(const struct task *task, const double *p, double *factors)
+{
+	size_t count = 0;
+
+	factors[count++] = p[FLOOR];
+	factors[count++] = p[DROP];
+	if (task->moves)
+		factors[count++] = p[ONE_AND_RESPONSE] - 1;
+	for (size_t k = 0; k < task->jumps; k++)
+		factors[count++] = p[LOG_SECONDS + 1 + task->moves + k];
 }
 
 static void residuals_of(const void *context, const double *p, double *residuals)
 {
 	const struct task *task = context;
-	struct tracer tracer = trace(task->hours, exp(p[LOG_SECONDS]) / HOUR);
+	struct tracer tracer = trace(task, exp(p[LOG_SECONDS]) / HOUR);
+	double factors[MOST_LINEAR];
 	size_t point = 0;
 
+	factors_of(task, p, factors);
 	for (size_t i = 0; i < task->count; i++) {
 		const struct curve_step *step = &task->steps[i];
+		double left = step->vapour;
 
-		if (task->moves)
-			follow(&tracer, task->forcing[i]);
-		if (step->weight > 0)
-			residuals[point++] =
-				sqrt(step->weight) *
-				(step->vapour - p[FLOOR] - p[DROP] * tracer.left -
-				 (task->moves ? (p[ONE_AND_RESPONSE] - 1) * tracer.followed : 0));
-		tracer.left *= tracer.whole;
+		go_on(&tracer, task, i);
+		if (step->weight <= 0)
+			continue;
+		for (size_t k = 0; k < tracer.parts; k++)
+			left -= factors[k] * tracer.part[k];
+		residuals[point++] = sqrt(step->weight) * left;
 	}
 }
 
 /* ---- where to begin ------------------------------------------------------- */
 
-/* Weighted sums of products: of the drop left, of s followed, of the vapour. */
-struct sums {
-	double n, x, s, y, xx, xs, ss, xy, sy, yy;
+/* The normal equations of the parts, the vapour behind them. */
+struct normal {
+	double sums[MOST_LINEAR][MOST_LINEAR + 1];
+	double squares;         /* of the vapour less its floor */
 };
 
-static struct sums sums_of(const struct task *task, double time_constant)
+static void add_up(const struct task *task, double time_constant, struct normal *normal)
 {
-	struct tracer tracer = trace(task->hours, time_constant);
-	struct sums sums = { 0 };
+	struct tracer tracer = trace(task, time_constant);
+	double about = task->steps[task->count - 1].vapour;
 
-	for (size_t i = 0; i < task->count; i++, tracer.left *= tracer.whole) {
-		double weight = task->steps[i].weight, y = task->steps[i].vapour;
-		double x = tracer.left, s;
+	*normal = (struct normal){ 0 };
+	for (size_t i = 0; i < task->count; i++) {
+		double weight = task->steps[i].weight, vapour = task->steps[i].vapour - about;
 
-		if (task->moves)
-			follow(&tracer, task->forcing[i]);
-		s = tracer.followed;
-		sums.n += weight;
-		sums.x += weight * x;
-		sums.s += weight * s;
-		sums.y += weight * y;
-		sums.xx += weight * x * x;
-		sums.xs += weight * x * s;
-		sums.ss += weight * s * s;
-		sums.xy += weight * x * y;
-		sums.sy += weight * s * y;
-		sums.yy += weight * y * y;
+		go_on(&tracer, task, i);
+		if (weight <= 0)
+			continue;
+		for (size_t k = 0; k < tracer.parts; k++) {
+			double weighted = weight * tracer.part[k];
+
+			for (size_t l = k; l < tracer.parts; l++)
+				normal->sums[k][l] += weighted * tracer.part[l];
+			normal->sums[k][MOST_LINEAR] += weighted * vapour;
+		}
+		normal->squares += weight * vapour * vapour;
 	}
-	return sums;
 }
 
-/* With a time constant given the rest is linear: solves it, and gives the squares it
- * leaves. */
-static double linear(const struct task *task, double time_constant, double *start)
+/* With a time constant given the rest is linear: solves it by elimination, and gives the squares
+ * it leaves. */
+static double linear(const struct task *task, double time_constant, double *p)
 {
-	struct sums sums = sums_of(task, time_constant);
-	double xx = sums.xx - sums.x * sums.x / sums.n, xs = sums.xs - sums.x * sums.s / sums.n;
-	double ss = sums.ss - sums.s * sums.s / sums.n, xy = sums.xy - sums.x * sums.y / sums.n;
-	double sy = sums.sy - sums.s * sums.y / sums.n, yy = sums.yy - sums.y * sums.y / sums.n;
-	double determinant = task->moves ? xx * ss - xs * xs : xx;
-	double response = task->moves ? (sy * xx - xy * xs) / determinant : 0;
+	struct normal normal;
+	size_t count = 2 + (size_t)task->moves + task->jumps;
+	double factors[MOST_LINEAR], left;
 
-	start[DROP] = (task->moves ? xy * ss - sy * xs : xy) / determinant;
-	start[FLOOR] = (sums.y - start[DROP] * sums.x - response * sums.s) / sums.n;
-	start[LOG_SECONDS] = log(time_constant * HOUR);
-	start[ONE_AND_RESPONSE] = 1 + response;
-	return yy - start[DROP] * xy - response * sy;
-}
+	add_up(task, time_constant, &normal);
+	left = normal.squares;
+	for (size_t k = 0; k < count; k++) {
+		double *row = normal.sums[k];
 
-/* The best time constant of a coarse search, made finer about it: from there few steps are
- * left. */
-static void begin(const struct task *task, double *start)
-{
-	double shortest = task->hours / 2, longest = 3 * task->hours * (double)task->count;
-	double ratio = pow(longest / shortest, 1.0 / COARSE), best = shortest, least = INFINITY;
-	double other[FIT_PARAMETERS];
+		left -= row[MOST_LINEAR] * row[MOST_LINEAR] / row[k];
+		for (size_t l = k + 1; l < count; l++) {
+			double share = row[l] / row[k];
 
-	for (int i = 0; i <= COARSE; i++) {
-		double time_constant = shortest * pow(ratio, i);
-		double left = linear(task, time_constant, other);
-
-		if (left < least) {
-			least = left;
-			best = time_constant;
+			for (size_t m = l; m < count; m++)
+				normal.sums[l][m] -= share * row[m];
+			normal.sums[l][MOST_LINEAR] -= share * row[MOST_LINEAR];
 		}
 	}
+	for (size_t k = count; k-- > 0;) {
+		factors[k] = normal.sums[k][MOST_LINEAR];
+		for (size_t l = k + 1; l < count; l++)
+			factors[k] -= normal.sums[k][l] * factors[l];
+		factors[k] /= normal.sums[k][k];
+	}
+	p[FLOOR] = factors[0] + task->steps[task->count - 1].vapour;
+	p[DROP] = factors[1];
+	p[LOG_SECONDS] = log(time_constant * HOUR);
+	if (task->moves)
+		p[ONE_AND_RESPONSE] = 1 + factors[2];
+	for (size_t k = 0; k < task->jumps; k++)
+		p[LOG_SECONDS + 1 + task->moves + k] = factors[2 + task->moves + k];
+	return left;
+}
+
+/* Nearer to the best time constant, by steps of a ratio that shrinks. */
+static double refine(const struct task *task, double best, double ratio, double least)
+{
+	double p[FIT_PARAMETERS];
+
 	for (int i = 0; i < FINER; i++) {
 		ratio = sqrt(ratio);
 		for (int side = -1; side <= 1; side += 2) {
 			double time_constant = best * pow(ratio, side);
-			double left = linear(task, time_constant, other);
+			double left = linear(task, time_constant, p);
 
 			if (left < least) {
 				least = left;
@@ -153,7 +187,26 @@ static void begin(const struct task *task, double *start)
 			}
 		}
 	}
-	linear(task, best, start);
+	return best;
+}
+
+/* The best time constant of a coarse search, made finer: from there few steps are left. */
+static double search(const struct task *task)
+{
+	double shortest = task->hours / 2, longest = 3 * task->hours * (double)task->count;
+	double ratio = pow(longest / shortest, 1.0 / COARSE), best = shortest, least = INFINITY;
+	double p[FIT_PARAMETERS];
+
+	for (int i = 0; i <= COARSE; i++) {
+		double time_constant = shortest * pow(ratio, i);
+		double left = linear(task, time_constant, p);
+
+		if (left < least) {
+			least = left;
+			best = time_constant;
+		}
+	}
+	return refine(task, best, ratio, least);
 }
 
 /* s less its mean; *moves when that is more than noise. */
@@ -182,14 +235,14 @@ static int by_size(const void *a, const void *b)
 	return (one > other) - (one < other);
 }
 
-/* The standard deviation, by the median distance, which what is none of it does not move.
- * Leaves distances sorted. */
+/* The standard deviation of what is never the same from step to step, by the median distance of
+ * neighbours, which neither jumps nor a curve that does not quite fit move. */
 static double deviation_of(double *residuals, size_t count)
 {
-	for (size_t i = 0; i < count; i++)
-		residuals[i] = fabs(residuals[i]);
-	qsort(residuals, count, sizeof *residuals, by_size);
-	return TO_DEVIATION * residuals[count / 2];
+	for (size_t i = 0; i + 1 < count; i++)
+		residuals[i] = fabs(residuals[i + 1] - residuals[i]);
+	qsort(residuals, count - 1, sizeof *residuals, by_size);
+	return TO_DEVIATION * residuals[(count - 1) / 2] / sqrt(2);
 }
 
 /* Residuals beside their steps, 0 where there is none. */
@@ -200,26 +253,30 @@ static void put_beside(const struct curve_step *steps, size_t count, const doubl
 		beside[i] = steps[i].weight > 0 ? residuals[point++] : 0;
 }
 
-/* Marks a step far off and its neighbours on the same side; how many were marked. */
-static size_t leave_out(struct curve_step *steps, size_t count, const double *beside,
-			double deviation)
+/* The sharpest jump at a step whose two neighbours on each side are used: an open door, a
+ * hand that sprays a little.  The step itself is left out, and the jump is behind it.  False
+ * when none is sharp. */
+static bool find_jump(struct task *task, const double *beside, double deviation)
 {
-	size_t left_out = 0, point;
+	double sharpest = SHARP * deviation;
+	size_t at = 0;
 
-	for (size_t i = 0; i < count; i++) {
-		double side = beside[i] < 0 ? -1 : 1;
+	for (size_t i = 2; i + 2 < task->count; i++) {
+		double jump = fabs(beside[i + 1] + beside[i + 2] - beside[i - 2] -
+				   beside[i - 1]) / 2;
 
-		if (steps[i].weight <= 0 || fabs(beside[i]) <= NO_PART * deviation)
+		if (jump <= sharpest || task->steps[i - 2].weight <= 0 ||
+		    task->steps[i - 1].weight <= 0 || task->steps[i + 1].weight <= 0 ||
+		    task->steps[i + 2].weight <= 0)
 			continue;
-		for (point = i; point > 0 && side * beside[point - 1] > BESIDE * deviation;)
-			point--;
-		for (; point < count && (point <= i || side * beside[point] > BESIDE * deviation);
-		     point++) {
-			left_out += steps[point].weight > 0;
-			steps[point].weight = 0;
-		}
+		sharpest = jump;
+		at = i;
 	}
-	return left_out;
+	if (at == 0 || task->jumps == JUMPS)
+		return false;
+	task->steps[at].weight = 0;
+	task->jump[task->jumps++] = at + 1;
+	return true;
 }
 
 /* ---- how sure it is ------------------------------------------------------- */
@@ -274,55 +331,62 @@ static size_t points_of(const struct task *task)
 	return points;
 }
 
-static void note(const struct task *task, const struct fit_problem *problem,
-		 const struct fit *fit, const double *beside, struct drying_curve *out)
+static void note(const struct task *task, const struct fit *fit, size_t parameters,
+		 const double *beside, struct drying_curve *out)
 {
-	double points = (double)problem->points;
+	double points = fit->freedom + (double)parameters;
 
 	out->time_constant = exp(fit->parameter[LOG_SECONDS]) / HOUR;
 	out->floor = fit->parameter[FLOOR];
 	out->drop = fit->parameter[DROP];
 	out->response = task->moves ? fit->parameter[ONE_AND_RESPONSE] - 1 : 0;
 	out->residual = sqrt(fit->sum_squares / points);
-	out->used = problem->points;
-	widen(fit, together(task->steps, task->count, beside, points, problem->parameters),
-	      points, problem->parameters, out);
+	out->jumps = task->jumps;
+	widen(fit, together(task->steps, task->count, beside, points, parameters), points,
+	      parameters, out);
+}
+
+/* Finds the jumps one after another, and where to begin. */
+static void prepare(struct task *task, double *start, double *residuals, double *beside)
+{
+	double time_constant = search(task);
+
+	for (;;) {
+		size_t points = points_of(task);
+
+		linear(task, time_constant, start);
+		residuals_of(task, start, residuals);
+		put_beside(task->steps, task->count, residuals, beside);
+		if (!find_jump(task, beside, deviation_of(residuals, points)))
+			return;
+		time_constant = search(task);
+	}
 }
 
 bool drying_curve_fit(struct curve_step *steps, size_t count, double hours,
 		      struct drying_curve *out)
 {
 	struct task task = { .steps = steps, .count = count, .hours = hours };
-	struct fit_problem problem = { points_of(&task), 3, residuals_of, &task, { 0 } };
-	double *residuals = must_calloc(count, sizeof *residuals);
-	double *beside = must_calloc(count, sizeof *beside);
-	struct fit fit = { 0 };
-	bool found = false;
+	struct fit_problem problem = { .residuals = residuals_of, .context = &task };
+	double *residuals, *beside;
+	struct fit fit;
+	bool found;
 
 	*out = (struct drying_curve){ 0 };
+	if (points_of(&task) < LEAST_POINTS)
+		return false;
+	residuals = must_calloc(count, sizeof *residuals);
+	beside = must_calloc(count, sizeof *beside);
 	task.forcing = forcing_of(steps, count, &task.moves);
-	problem.parameters += task.moves;
-	for (int round = 0; round < ROUNDS && problem.points >= LEAST_POINTS; round++) {
-		size_t left_out;
-
-		begin(&task, problem.start);
-		found = fit_least_squares(&problem, &fit);
-		if (!found)
-			break;
+	prepare(&task, problem.start, residuals, beside);
+	problem.points = points_of(&task);
+	problem.parameters = 3 + (size_t)task.moves + task.jumps;
+	found = problem.points > problem.parameters && fit_least_squares(&problem, &fit);
+	if (found) {
 		residuals_of(&task, fit.parameter, residuals);
 		put_beside(steps, count, residuals, beside);
-		left_out = round + 1 < ROUNDS
-				   ? leave_out(steps, count, beside,
-					       deviation_of(residuals, problem.points))
-				   : 0;
-		if (left_out == 0)
-			break;
-		out->left_out += left_out;
-		problem.points -= left_out;
-		found = false;
+		note(&task, &fit, problem.parameters, beside, out);
 	}
-	if (found)
-		note(&task, &problem, &fit, beside, out);
 	free(task.forcing);
 	free(residuals);
 	free(beside);

@@ -6,7 +6,9 @@
  *
  * s is the density of saturated vapour at the temperature meanwhile: substrate that gives off
  * water gives off more of it where it is warmer, and the floor moves with day and night.
- * So w = floor + drop exp(-t / tau) + response times s followed with the same tau.
+ * So w = floor + drop exp(-t / tau) + response times s followed with the same tau.  When a
+ * door was open the air has lost at once what it then wins back with tau: a jump, and
+ * another exponential from there on.
  */
 #ifndef WARMSIDE_REPORT_DRYING_CURVE_H
 #define WARMSIDE_REPORT_DRYING_CURVE_H
@@ -28,10 +30,10 @@ struct drying_curve {
 	double time_constant_error, floor_error;
 	double freedom;         /* degrees of freedom the errors are told with, >= 1 */
 	double residual;        /* g/m³: root mean square of what is left of a step */
-	size_t used, left_out;  /* steps; left out are dips and peaks that are none of it */
+	size_t jumps;           /* sharp ones, an open door's, from which it comes back with tau */
 };
 
-/* Steps of so many hours each.  The weights of what is left out are set to 0.  False when
+/* Steps of so many hours each.  Steps in which it jumps get a weight of 0.  False when
  * there is no such curve. */
 bool drying_curve_fit(struct curve_step *steps, size_t count, double hours,
 		      struct drying_curve *out);

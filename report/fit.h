@@ -9,7 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { FIT_PARAMETERS = 6 }; /* at most */
+enum { FIT_PARAMETERS = 8 }; /* at most */
 
 /* Fills in what is left of each point: (observed - model) x the root of its weight. */
 typedef void fit_residuals(const void *context, const double *parameters, double *residuals);
