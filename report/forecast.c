@@ -152,11 +152,12 @@ static struct outcome run(const struct course_of *course)
 		const struct course_around *then = &weather->list[from + i % course->back];
 		double at = (double)(i + 1) * hours;
 		struct course_around around = { then->saturated, then->room };
+		double before = state.vapour;
 
 		around.room = fmax(around.room + ahead * exp(-at / FORGETS), 0);
 		state = course_step(&course->draw.law, state, &around, hours);
 		look(course->past, &watch,
-		     fmin(100 * state.vapour / around.saturated, 100), at, &out);
+		     fmin(50 * (before + state.vapour) / around.saturated, 100), at, &out);
 	}
 	return out;
 }

@@ -23,84 +23,23 @@
 #include <stdlib.h>
 
 #include "conf/memory.h"
-#include "report/law_air.h"
+#include "report/law_course.h"
 #include "report/spread.h"
 
-enum { LAW = 3 };
+enum { LAW = 3, MOST_BREAKS = 8 };
 
 static const double PRIOR_MEAN[LAW] = { 0.7, 0.7, 700 };  /* 1/h, 1/h, g/m³ */
 static const double PRIOR_SPREAD[LAW] = { 1.5, 1.5, 1.5 };  /* of the logarithm */
 static const double AWAY = 10;
 static const double FAR_OUT = 4;                /* times the usual residual */
 static const double MEMORY = 12;                /* h over which residuals may hang together */
+static const double SPLIT = 100;                /* see break_up; in squares of air->unit */
+static const double LEAST_VARIANCE = 1e-4;      /* of what mistings leave in the store */
+static const double UNTOLD = 0.3;               /* error of an activity nothing is known of */
+/* No enclosure keeps the law to the letter: draws are so much wider than what the fit says of
+ * itself.  Invented, and judged on simulated rooms. */
+static const double WIDER = 1.5;
 static const double QUIET = 0.1;                /* %: no probe is better than that */
-
-/* ---- the course ------------------------------------------------------------ */
-
-/* What a law makes of one stretch: the course with an empty store, and what a full one
- * would add. */
-struct course {
-	struct course_state empty, full;
-};
-
-static struct course_around between(const struct moment *one, const struct moment *next)
-{
-	return (struct course_around){ (one->saturated + next->saturated) / 2,
-				       (one->room + next->room) / 2 };
-}
-
-static void go_on(const struct course_law *law, const struct moment *moment, double hours,
-		  struct course *course)
-{
-	struct course_around around = between(moment - 1, moment);
-	struct course_around dry = { around.saturated, 0 };
-
-	course->empty = course_step(law, course->empty, &around, hours);
-	course->full = course_step(law, course->full, &dry, hours);
-}
-
-/* One stretch after a law. */
-struct stretch {
-	size_t from, to;        /* moments */
-	double store;           /* the best a at its beginning, 0..1 */
-	double information;     /* on it: 1 / (standard error)², were it alone unsure */
-	struct course end;      /* at the last moment */
-};
-
-/* From the moment at which a stretch begins; fills in what is left at each moment of it. */
-static struct stretch stretch_from(const struct law_air *air, size_t from,
-				   const struct course_law *law, double *left, double *answer)
-{
-	struct stretch stretch = { .from = from };
-	struct course course = { { 0, 0 }, { 0, 1 } };
-	double both = 0, square = 0;
-	size_t i = from;
-
-	for (; i < air->count && (i == from || air->list[i].begins != STORE); i++) {
-		const struct moment *moment = &air->list[i];
-
-		if (i > from)
-			go_on(law, moment, air->hours, &course);
-		if (moment->begins != NOTHING) {
-			course.empty.vapour = moment->vapour;
-			course.full.vapour = 0;
-		}
-		left[i] = answer[i] = 0;
-		if (!moment->looked_at)
-			continue;
-		left[i] = moment->humidity - 100 * course.empty.vapour / moment->saturated;
-		answer[i] = 100 * course.full.vapour / moment->saturated;
-		both += left[i] * answer[i];
-		square += answer[i] * answer[i];
-	}
-	stretch.to = i;
-	stretch.end = course;
-	stretch.store = square > 0 ? fmin(fmax(both / square, 0), 1) : 0;
-	stretch.information = square / (air->unit * air->unit);
-	for (size_t k = from; k < i; k++)
-		left[k] = (left[k] - stretch.store * answer[k]) / air->unit;
-	return stretch;
-}
 
 /* The parameters are distances from the priors' means in their spreads, and AWAY, so that
  * none is near 0, where steps in proportion to it would be too small. */
@@ -119,23 +58,22 @@ static struct course_law law_of(const double *parameters)
 static void residuals(const void *context, const double *parameters, double *left)
 {
 	const struct law_air *air = context;
-	double *answer = must_calloc(air->count, sizeof *answer);
+	struct columns columns = columns_make(air->count);
 	struct course_law law = law_of(parameters);
 	size_t i = 0;
 
-	while (i < air->count)
-		if (air->list[i].begins == STORE)
-			i = stretch_from(air, i, &law, left, answer).to;
-		else
-			left[i++] = 0; /* before the first */
+	while (i < air->count) /* 0 before the first */
+		i = air->list[i].begins == STORE ? stretch_from(air, i, &law, &columns).to : i + 1;
+	for (i = 0; i < air->count; i++)
+		left[i] = columns.left[i];
 	for (int k = 0; k < LAW; k++)
 		left[air->count + (size_t)k] = parameters[k] - AWAY;
-	free(answer);
+	columns_free(&columns);
 }
 
 /* ---- the state now --------------------------------------------------------- */
 
-/* What mistings leave in the store: of the stretches before the last one. */
+/* What mistings leave in the store: of the stretches before. */
 struct habit {
 	size_t count;
 	double sum, squares;
@@ -146,31 +84,48 @@ struct ending {
 	double error;           /* of now.activity, the law given */
 };
 
+static void learn(struct habit *habit, double store)
+{
+	habit->count++;
+	habit->sum += store;
+	habit->squares += store * store;
+}
+
+/* The variance of the next one about the mean of those before. */
+static double variance_of(const struct habit *habit, double mean)
+{
+	double n = (double)habit->count;
+
+	return fmax((habit->squares - n * mean * mean) / (n - 1) * (1 + 1 / n), LEAST_VARIANCE);
+}
+
 /* The store's activity where the last stretch ends.  What mistings left before is a prior for
- * what the last one did. */
-static void settle(const struct stretch *last, bool misted, const struct habit *habit,
-		   struct ending *out)
+ * what the last one did, and all there is when that was just now. */
+static void settle(const struct law_air *air, const struct stretch *last, bool misted,
+		   const struct habit *habit, struct ending *out)
 {
 	double store = last->store, information = last->information;
-	double gain = last->end.full.activity, shift;
+	double gain = last->end.full.activity, activity;
+	bool known = habit->count >= 3;
+	double mean = known ? habit->sum / (double)habit->count : 0;
+	double variance = known ? variance_of(habit, mean) : 0;
 
-	if (misted && habit->count >= 3) {
-		double n = (double)habit->count, mean = habit->sum / n;
-		double variance = (habit->squares - n * mean * mean) / (n - 1) * (1 + 1 / n);
-		double known = 1 / fmax(variance, 1e-4);
-
-		store = (store * information + mean * known) / (information + known);
-		information += known;
+	if (known && misted && !air->just_misted) {
+		store = (store * information + mean / variance) / (information + 1 / variance);
+		information += 1 / variance;
 	}
-	shift = last->end.empty.activity + store * gain;
-	out->now.activity = fmin(fmax(shift, 0), 1);
-	out->error = information > 0 ? gain / sqrt(information) : 0.3;
+	activity = last->end.empty.activity + store * gain;
+	out->error = information > 0 ? gain / sqrt(information) : UNTOLD;
+	if (air->just_misted) {
+		activity = known ? mean : activity;
+		out->error = known ? sqrt(variance) : UNTOLD;
+	}
+	out->now = (struct course_state){ air->now, fmin(fmax(activity, 0), 1) };
 }
 
 static struct ending ending_of(const struct law_air *air, const struct course_law *law)
 {
-	double *left = must_calloc(air->count, sizeof *left);
-	double *answer = must_calloc(air->count, sizeof *answer);
+	struct columns columns = columns_make(air->count);
 	struct stretch last = { 0 };
 	struct habit habit = { 0 };
 	struct ending ending = { 0 };
@@ -181,19 +136,16 @@ static struct ending ending_of(const struct law_air *air, const struct course_la
 			i++;
 			continue;
 		}
-		if (misted && last.information > 0) {
-			habit.count++;
-			habit.sum += last.store;
-			habit.squares += last.store * last.store;
-		}
+		if (misted && last.information > 0)
+			learn(&habit, last.store);
 		misted = air->list[i].misted;
-		last = stretch_from(air, i, law, left, answer);
+		last = stretch_from(air, i, law, &columns);
 		i = last.to;
 	}
-	settle(&last, misted, &habit, &ending);
-	ending.now.vapour = air->now;
-	free(left);
-	free(answer);
+	if (air->just_misted && misted && last.information > 0)
+		learn(&habit, last.store);
+	settle(air, &last, misted, &habit, &ending);
+	columns_free(&columns);
 	return ending;
 }
 
@@ -248,6 +200,73 @@ static void leave_aside(struct law_air *air, const double *left)
 	free(sizes);
 }
 
+/* The moment at which a stretch is best broken in two, if that mends more than SPLIT. */
+static size_t best_break(const struct law_air *air, const struct course_law *law,
+			 const struct stretch *whole, struct columns *columns)
+{
+	size_t every = (size_t)(1 / air->hours), film = 2 * every, best = 0;
+	double least = stretch_misfit(columns, whole) - SPLIT;
+
+	for (size_t i = whole->from + every; i + every < whole->to; i += every) {
+		struct moment *moment = &air->list[i];
+		enum begins before = moment->begins;
+		struct stretch one, other;
+		double both;
+
+		if (!moment->looked_at)
+			continue;
+		moment->begins = STORE;
+		one = stretch_from(air, whole->from, law, columns);
+		one.to -= one.to - one.from > film ? film : one.to - one.from;
+		other = stretch_from(air, i, law, columns);
+		both = stretch_misfit(columns, &one) + stretch_misfit(columns, &other);
+		if (both < least) {
+			least = both;
+			best = i;
+		}
+		moment->begins = before;
+	}
+	return best;
+}
+
+/* A misting that was not found, or water poured into the ground, shows in a stretch that no store
+ * explains: it is broken where that helps most. */
+static void break_up(struct law_air *air, const double *parameters)
+{
+	struct columns columns = columns_make(air->count);
+	struct course_law law = law_of(parameters);
+	size_t i = 0, breaks = 0;
+
+	while (i < air->count) {
+		struct stretch stretch;
+		size_t at = 0;
+
+		if (air->list[i].begins != STORE) {
+			i++;
+			continue;
+		}
+		stretch = stretch_from(air, i, &law, &columns);
+		if (stretch_misfit(&columns, &stretch) > SPLIT && breaks < MOST_BREAKS)
+			at = best_break(air, &law, &stretch, &columns);
+		breaks += at > 0;
+		if (at > 0) {
+			air->list[at].begins = STORE;
+			air->list[at].misted = true;
+			for (size_t k = 1; k <= (size_t)(2 / air->hours) && at - k > i; k++)
+				air->list[at - k].looked_at = false;
+		} else {
+			i = stretch.to;
+		}
+	}
+	columns_free(&columns);
+}
+
+static void begin_anew(struct fit_problem *problem)
+{
+	for (int k = 0; k < LAW; k++)
+		problem->start[k] = AWAY;
+}
+
 /* Two passes; *residual (%) is what the second leaves. */
 static bool search(struct law_air *air, struct fit *fit, double *residual)
 {
@@ -256,20 +275,26 @@ static bool search(struct law_air *air, struct fit *fit, double *residual)
 	double *left = must_calloc(problem.points, sizeof *left);
 	bool found = true;
 
-	for (int k = 0; k < LAW; k++)
-		problem.start[k] = AWAY;
-	for (int pass = 0; pass < 2; pass++) {
+	begin_anew(&problem);
+	for (int pass = 0; pass < 3; pass++) {
 		struct rest rest;
 
-		if (pass == 1) {
-			leave_aside(air, left);
+		if (pass > 0) {
+			break_up(air, fit->parameter);
+			residuals(air, fit->parameter, left);
+			if (pass == 2)
+				leave_aside(air, left);
 			residuals(air, fit->parameter, left);
 			rest = rest_of(air, left);
 			air->unit = sqrt(rest.square * rest.inflation);
 		}
-		found = fit_least_squares(&problem, fit);
-		if (!found)
-			break;
+		if (!fit_least_squares(&problem, fit)) {
+			begin_anew(&problem);
+			if (!fit_least_squares(&problem, fit) && pass == 0) {
+				found = false;
+				break;
+			}
+		}
 		residuals(air, fit->parameter, left);
 		*residual = sqrt(rest_of(air, left).square);
 		for (int k = 0; k < LAW; k++)
@@ -327,14 +352,14 @@ static void draw(const struct law_air *air, const struct fit *fit, struct law_fi
 		struct ending ending;
 
 		for (int k = 0; k < LAW; k++) {
-			by[k] = normal(&chance);
+			by[k] = WIDER * normal(&chance);
 			drawn[k] = fit->parameter[k];
 			for (int j = 0; j <= k; j++)
 				drawn[k] += root[k][j] * by[j];
 		}
 		out->draws[i].law = law_of(drawn);
 		ending = ending_of(air, &out->draws[i].law);
-		ending.now.activity += ending.error * normal(&chance);
+		ending.now.activity += WIDER * ending.error * normal(&chance);
 		ending.now.activity = fmin(fmax(ending.now.activity, 0), 1);
 		out->draws[i].now = ending.now;
 	}

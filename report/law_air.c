@@ -13,12 +13,14 @@
 
 enum { LATEST = 3 };                            /* steps that are "now" */
 
-static const double FILM = 75 * 60;             /* s: water on leaves evaporates; invented */
+static const double FILM = 150 * 60;             /* s: water on leaves evaporates; invented */
 static const double EARLY = 600;                /* s: a misting may begin before it is seen */
 static const double LONGEST = 3 * 86400;        /* s of a stretch */
 static const double GAP = 12 * 3600;            /* s of which nothing is known */
 static const double WET = 99;                   /* %: the probe itself may be wet */
 static const double FALL = 0.05, FALLS = 5;     /* of the vapour; times the usual change */
+static const double DOOR = 25 * 60;             /* s from a fall's step on: it may be open; invented */
+static const double SMOOTHED = 0.34;               /* h on either side: the room */
 static const double LEAST_HOURS = 24;
 
 /* Carries what is known over what is not; the beginning has the first that is known. */
@@ -45,6 +47,24 @@ static bool surround(const struct bins *inside, const struct bins *room, struct 
 	return (double)known * inside->step >= LEAST_HOURS * 3600;
 }
 
+/* Noise in what drives a course makes it seem to follow less than it does: of the room, which is
+ * large and slow, a mean is taken. */
+static void smooth_room(struct law_air *air)
+{
+	size_t reach = (size_t)(SMOOTHED / air->hours);
+	double *sums = must_calloc(air->count + 1, sizeof *sums);
+
+	for (size_t i = 0; i < air->count; i++)
+		sums[i + 1] = sums[i] + air->list[i].room;
+	for (size_t i = 0; i < air->count; i++) {
+		size_t from = i > reach ? i - reach : 0;
+		size_t to = i + reach < air->count ? i + reach + 1 : air->count;
+
+		air->list[i].room = (sums[to] - sums[from]) / (double)(to - from);
+	}
+	free(sums);
+}
+
 /* The share by which vapour falls from a step to the next before it counts as a door. */
 static double sudden_fall(const struct bins *inside)
 {
@@ -64,7 +84,8 @@ static double sudden_fall(const struct bins *inside)
 /* Which moments are looked at, and where something begins. */
 static void mark(const struct bins *inside, const struct mistings *mistings, struct law_air *air)
 {
-	double fall = sudden_fall(inside), last = -INFINITY, begun = -INFINITY;
+	double fall = sudden_fall(inside), last = -INFINITY, begun = -INFINITY,
+	       shut = -INFINITY;
 	enum begins due = STORE;
 	bool misted = false;
 	size_t next = 0;
@@ -85,10 +106,16 @@ static void mark(const struct bins *inside, const struct mistings *mistings, str
 			due = STORE;
 		if (before->ok > 0 && bin->vapour < before->vapour * (1 - fall)) {
 			due = due == STORE ? STORE : AIR;
-			continue; /* of the fall itself; what follows is looked at */
+			shut = at + DOOR;
+		} else if (before->ok > 0 && bin->vapour > before->vapour * (1 + fall / 2)) {
+			shut = at; /* it rises again */
+		}
+		moment->vapour = bin->vapour;
+		if (at < shut && due != STORE) { /* the course goes along with what is measured */
+			moment->begins = AIR;
+			continue;
 		}
 		moment->humidity = bin->humidity;
-		moment->vapour = bin->vapour;
 		moment->looked_at = true;
 		moment->begins = due;
 		moment->misted = misted && due == STORE;
@@ -98,6 +125,7 @@ static void mark(const struct bins *inside, const struct mistings *mistings, str
 		}
 		due = NOTHING;
 	}
+	air->just_misted = misted;
 }
 
 /* A long time of which nothing is known ends a stretch too. */
@@ -131,11 +159,12 @@ bool law_air_make(const struct bins *inside, const struct bins *room,
 		  const struct mistings *mistings, struct law_air *out)
 {
 	*out = (struct law_air){ must_calloc(inside->count + 1, sizeof *out->list), inside->count,
-				 inside->step / 3600, vapour_now(inside), 1 };
+				 inside->step / 3600, vapour_now(inside), false, 1 };
 	if (!surround(inside, room, out)) {
 		law_air_clear(out);
 		return false;
 	}
+	smooth_room(out);
 	mark(inside, mistings, out);
 	mark_gaps(inside, out);
 	return true;

@@ -28,6 +28,7 @@ struct law_air {
 	size_t count;
 	double hours;           /* a step */
 	double now;             /* g/m³ at the end */
+	bool just_misted;       /* no stretch has begun since the last misting */
 	double unit;            /* %: what a law leaves of it counts in this; 1 at first */
 };
 

@@ -27,6 +27,8 @@ struct fork {
 	size_t count;
 };
 
+static const double LIMIT_BELOW = 5;            /* % */
+
 struct context {
 	const struct conf *conf;
 	struct band_list bands;
@@ -88,6 +90,14 @@ static void foretell(const struct context *context, const struct fork *fork,
 	printf(" %.4f\n", (double)begin / CLOCKS_PER_SEC);
 }
 
+/* None of these rooms comes to its limits within days.  So that there is something to foretell,
+ * they are put this much below the band. */
+static void set_limits(struct ribbon *ribbon)
+{
+	for (size_t i = 0; i < ribbon->count; i++)
+		ribbon->list[i].limits.low = ribbon->list[i].day.low - LIMIT_BELOW;
+}
+
 static void compare(const struct context *context, const struct fork *fork)
 {
 	const struct conf *conf = context->conf;
@@ -105,6 +115,7 @@ static void compare(const struct context *context, const struct fork *fork)
 		record_read(conf, enclosure, context->window, &record);
 		if (place_past_make(conf, enclosure, &record, at, &context->bands,
 				    context->window, FORECAST_STEP, &place)) {
+			set_limits(&place.ribbon);
 			foretell(context, fork, &place);
 			place_past_clear(&place);
 		}
