@@ -25,7 +25,6 @@ static const double WET = 99;                   /* %: the probe itself is wet */
 static const double WET_SHARE = 0.25;           /* of the time */
 static const double LEAST_FALL = 0.02;          /* of the vapour at the top */
 static const double MOST_ERROR = 0.5;           /* of the time constant */
-static const double MOST_OFF = 0.35;            /* of the drop: a step's distance from the curve */
 static const double ENOUGH = 3;                 /* time constants: not too short */
 static const double FALLEN = 2;                 /* time constants: 86 % of the drop */
 static const double INSIDE = 0.8;
@@ -113,12 +112,10 @@ static enum drying_verdict after_fit(const struct drying_curve *curve, double ho
 {
 	double fall = curve->drop * (1 - exp(-hours / curve->time_constant));
 
-	if (fall < LEAST_FALL * (curve->floor + curve->drop) || fall < curve->residual)
+	if (fall < LEAST_FALL * (curve->floor + curve->drop))
 		return DRYING_FLAT;
 	if (curve->time_constant > hours || curve->floor <= 0)
 		return DRYING_SLOW;
-	if (curve->residual > MOST_OFF * curve->drop)
-		return DRYING_RAGGED;
 	if (curve->time_constant_error > MOST_ERROR * curve->time_constant)
 		return curve->time_constant > hours / ENOUGH ? DRYING_SLOW : DRYING_RAGGED;
 	return DRYING_FITTED;

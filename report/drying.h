@@ -21,11 +21,24 @@ struct drying_air {
 enum { DRYING_STEP = 600 };     /* s */
 
 /* The drying after a misting, until `end` (the next misting, or the end of what there
- * is).  All of *out is filled in. */
+ * is), a week at most.  All of *out is filled in.  It begins behind the highest step of 45
+ * minutes, and behind what a wet probe (99 % or more) hides.  Verdicts, the first that holds:
+ *
+ *   SHORT   less than 2 hours
+ *   GAPS    nothing is known of 40 % of the steps, or more
+ *   WET     the probe is wet in more than a quarter of them
+ *   FLAT    it falls by less than 2 % of the vapour at its top
+ *   SLOW    the time constant is longer than the drying, or told with an error of more than
+ *           half of it
+ *   RAGGED  the same error, though the drying is three time constants long
+ *
+ * An edge is seen passed when the humidity's mean over half an hour is below it; it is foretold
+ * for two weeks, at the mean temperature. */
 void drying_fit(const struct drying_air *air, struct misting misting, double end,
 		struct drying *out);
 
-/* The lower limit and the higher one that a verdict's errors leave: 80 %. */
+/* Of a fitted one: what holds the truth 80 times of 100, by Student's t; that of the time
+ * constant (h) is even on both sides on a logarithmic scale. */
 struct range drying_time_constant_range(const struct drying *drying);
 struct range drying_floor_range(const struct drying *drying); /* g/m³ */
 

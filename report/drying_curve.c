@@ -339,9 +339,6 @@ static void note(const struct task *task, const struct fit *fit, size_t paramete
 	out->time_constant = exp(fit->parameter[LOG_SECONDS]) / HOUR;
 	out->floor = fit->parameter[FLOOR];
 	out->drop = fit->parameter[DROP];
-	out->response = task->moves ? fit->parameter[ONE_AND_RESPONSE] - 1 : 0;
-	out->residual = sqrt(fit->sum_squares / points);
-	out->jumps = task->jumps;
 	widen(fit, together(task->steps, task->count, beside, points, parameters), points,
 	      parameters, out);
 }

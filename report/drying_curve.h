@@ -25,12 +25,9 @@ struct curve_step {
 struct drying_curve {
 	double time_constant;   /* h */
 	double floor, drop;     /* g/m³: at the mean temperature; drop above it at the begin */
-	double response;        /* share of the saturated vapour's change the floor follows */
 	/* One standard error, widened for residuals that hang together. */
 	double time_constant_error, floor_error;
 	double freedom;         /* degrees of freedom the errors are told with, >= 1 */
-	double residual;        /* g/m³: root mean square of what is left of a step */
-	size_t jumps;           /* sharp ones, an open door's, from which it comes back with tau */
 };
 
 /* Steps of so many hours each.  Steps in which it jumps get a weight of 0.  False when
