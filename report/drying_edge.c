@@ -12,8 +12,7 @@ static const double HOUR = 3600;                /* s */
 
 /* Chosen on simulated rooms; no source. */
 static const double SMOOTHED = 1800;            /* s: a mean of which decides about an edge */
-static const double STAYS = 3 * 3600;           /* s: and most of the time afterwards, */
-static const double STAYS_LEAST = 3600;         /* s: of that much at least */
+static const double STAYS = 3 * 3600;           /* s: and most of that afterwards */
 static const double AHEAD = 14 * 86400;         /* s: what is foretold at most */
 
 static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
@@ -95,7 +94,7 @@ static bool is_seen(const struct drying_air *air, const struct drying_steps *ste
 	struct in_force last = { 0 };
 	double until;
 
-	for (size_t i = steps->first; i + (size_t)(STAYS_LEAST / air->inside->step) <= steps->end; i++) {
+	for (size_t i = steps->first; i < steps->end; i++) {
 		*instant = bin_time(air->inside, i);
 		if (has_edge(ribbon, edge, *instant) &&
 		    is_below(air->inside, steps, i, highest(ribbon, edge, *instant)) &&

@@ -8,7 +8,6 @@
 #include <stdlib.h>
 
 #include "conf/air.h"
-#include "report/drying.h"
 #include "report/drying_view.h"
 #include "report/tendency.h"
 
@@ -152,64 +151,6 @@ static void floor_in_the_present_room(void **state)
 	assert_true(s.has_floor && !s.floor_is_moved && s.floor_humidity == 46);
 }
 
-/* ---- edges ------------------------------------------------------------------------ */
-
-enum { STEPS = 24 * 6 };
-
-/* Misted at once to 75 %, then towards 45 % with 3 h, at 24 °C; a door open for half an
- * hour at each of two times (steps), from which it comes back within an hour. */
-static void dry_down(struct bin list[STEPS], int door, int other)
-{
-	for (int i = 0; i < STEPS; i++) {
-		double humidity = 45 + 30 * exp(-(i + 0.5) / 18);
-
-		for (int n = 0; n < 2; n++) {
-			int since = i - (n ? other : door);
-
-			if (since >= 0 && since < 10)
-				humidity -= since < 3 ? 25 : 25 * exp(-(since - 2) / 3.0);
-		}
-		list[i] = (struct bin){ 600, 24, humidity, air_vapour_density(24, humidity) };
-	}
-}
-
-/* What is seen of an edge at `low` within so many steps. */
-static struct reached edge_of(const struct bin list[STEPS], double low, int steps)
-{
-	struct band_record band = { .has_band = true, .day = { low, 80 }, .night = { low, 80 },
-				    .clock = { 28800, 72000, 5400 } };
-	struct bins bins = { BEGIN, 600, (struct bin *)list, STEPS };
-	struct ribbon ribbon = { &band, 1 };
-	struct drying_air air = { &bins, NULL, &ribbon };
-	struct drying drying;
-
-	drying_fit(&air, (struct misting){ BEGIN, 45, 75 }, BEGIN + steps * 600.0, &drying);
-	return drying.edge;
-}
-
-static void an_open_door_is_no_edge(void **state)
-{
-	(void)state;
-	struct bin list[STEPS];
-	struct reached edge;
-
-	dry_down(list, -100, -100);
-	edge = edge_of(list, 50, STEPS);
-	assert_int_equal(edge.reach, REACH_SEEN);
-	assert_near(edge.hours, 3 * log(30 / 5.0), 0.3);
-	dry_down(list, 8, 100);
-	edge = edge_of(list, 50, STEPS);
-	assert_int_equal(edge.reach, REACH_SEEN);
-	assert_near(edge.hours, 3 * log(30 / 5.0), 0.5);
-	edge = edge_of(list, 40, STEPS);
-	assert_int_equal(edge.reach, REACH_NEVER);
-	/* Misted again soon after it was below, as a keeper would. */
-	dry_down(list, -100, -100);
-	edge = edge_of(list, 50, 40);
-	assert_int_equal(edge.reach, REACH_SEEN);
-	assert_near(edge.hours, 3 * log(30 / 5.0), 0.3);
-}
-
 /* ---- trends ---------------------------------------------------------------------- */
 
 /* A drying every so many days, its time constant changed by so much over all of them, one by
@@ -286,7 +227,6 @@ int main(void)
 		cmocka_unit_test(many_values_are_thinned),
 		cmocka_unit_test(spreads_rates_and_reasons),
 		cmocka_unit_test(floor_in_the_present_room),
-		cmocka_unit_test(an_open_door_is_no_edge),
 		cmocka_unit_test(trends_are_told_when_they_are_sure),
 		cmocka_unit_test(a_trend_in_words),
 		cmocka_unit_test(hours_in_words),
