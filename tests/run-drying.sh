@@ -157,7 +157,7 @@ same 12 "$(wc -l < "$saved")" "lines after a full disk"
 # ---- a window longer than the fine rows ------------------------------------------------------
 awk -F, -v middle=$middle 'NR == 1 || $1 < middle' "$work/all.csv" > "$work/first.csv"
 awk -F, -v middle=$middle 'NR == 1 || $1 >= middle' "$work/all.csv" > "$work/second.csv"
-conf coarse 'minutes = "2d"  ten_minutes = "7d"  hours = "90d"'
+conf coarse 'minutes = "2d"  ten_minutes = "9d"  hours = "90d"'
 replay coarse first.csv
 save coarse || fail "the first week is not saved"
 replay coarse second.csv

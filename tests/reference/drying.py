@@ -9,7 +9,7 @@ drying.py same ONE.json OTHER.json
     the floor, which knows more of the enclosure once something is saved.
 drying.py whole DRYINGS.jsonl
     All lines but torn ones are records; those of an enclosure follow upon each other, and
-    no misting is in them twice.
+    no misting is in them twice, and each drying was followed to the next misting.
 """
 
 import collections
@@ -17,6 +17,7 @@ import json
 import sys
 
 TOGETHER = 45 * 60          # s: two mistings that close are one (report/mistings.c)
+MOST, STEP = 7 * 86400, 600 # s: a drying is followed no longer, in such steps
 
 
 def took_place(answer_path, list_path, begin, end):
@@ -82,7 +83,8 @@ def same(one_path, other_path):
 
 
 def whole(path):
-    ends, mistings, torn = {}, collections.defaultdict(list), 0
+    ends, torn = {}, 0
+    mistings, dryings = collections.defaultdict(list), collections.defaultdict(list)
     for line in open(path):
         try:
             record = json.loads(line)
@@ -94,11 +96,16 @@ def whole(path):
         ends[name] = record['to']
         assert 0 <= record['known'] <= record['to'] - record['from']
         mistings[name] += [drying['at'] for drying in record['dryings']]
+        dryings[name] += record['dryings']
         assert all(record['from'] <= drying['at'] < record['to'] for drying in record['dryings'])
     assert len(ends) == 12 and torn <= 1, (len(ends), torn)
     for name, times in mistings.items():
         assert all(a + TOGETHER < b for a, b in zip(times, times[1:])), (name, times)
     assert sum(map(len, mistings.values())) > 80
+    for name, list_ in dryings.items():
+        for one, following in zip(list_, list_[1:]):
+            until = min(following['at'], one['at'] + MOST)
+            assert until - 2 * STEP <= one['to'] <= until, (name, one['at'], one['to'], until)
 
 
 globals()[sys.argv[1].replace('-', '_')](*sys.argv[2:])
