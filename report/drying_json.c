@@ -45,9 +45,10 @@ static json_t *trend_json(const struct drying_trend *trend)
 {
 	if (!trend->told)
 		return json_null();
-	return json_pack("{s:o,s:o,s:o}", "change", json_number(true, trend->change),
-			 "seconds", json_number(true, trend->span), "chance",
-			 json_number(true, trend->chance));
+	return json_pack("{s:o,s:o,s:o,s:o}", "change", json_number(true, trend->change),
+			 "seconds", json_number(true, trend->span),
+			 "chance", json_number(true, trend->chance),
+			 "room_change", json_number(true, trend->room_change));
 }
 
 /* null when nothing can be said. */

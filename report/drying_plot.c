@@ -67,7 +67,7 @@ static double fitted_from(const struct drying *d)
 	return (d->from - d->at) / 3600;
 }
 
-/* The median of all fits; false where fewer than half of them have begun. */
+/* The median of all fits; false before nearly all of them have begun. */
 static bool median_at(const struct dryings *dryings, double hours, double *out)
 {
 	double *values = must_calloc(dryings->count, sizeof *values);
@@ -84,7 +84,7 @@ static bool median_at(const struct dryings *dryings, double hours, double *out)
 	}
 	*out = spread_of(values, count).median;
 	free(values);
-	return count > 0 && 2 * count >= all;
+	return count > 0 && 10 * count >= 9 * all;
 }
 
 /* Of a step as it would be at the drying's temperature; false when it is not known. */
@@ -327,12 +327,12 @@ static void paint_edge(struct drying_plot *plot)
 	char *text = must_print("at the band's edge after %s",
 				drying_hours(true, edge->median, hours));
 	double x = x_of(plot, edge->median), y = y_of(plot, value);
-	double half = sheet_text_width(LABEL, text) / 2;
+	bool fits = x + 10 + sheet_text_width(LABEL, text) < plot->left + plot->width;
 
 	sheet_dot(plot->sheet, x, y, 3.4, COLOUR_INK);
-	sheet_text(plot->sheet, fmin(fmax(x, plot->left + half + 4),
-				      plot->left + plot->width - half - 4),
-		   y - 12, AT_MIDDLE, LABEL, text);
+	/* Above a line that falls, on the side where it has fallen. */
+	sheet_text(plot->sheet, fits ? x + 10 : x - 10, fits ? y - 8 : y + 18,
+		   fits ? AT_START : AT_END, LABEL, text);
 	free(text);
 }
 

@@ -122,17 +122,28 @@ static void take_floor(const struct dryings *dryings, double *values, struct dry
 
 /* ---- the trend ------------------------------------------------------------------ */
 
+/* The logarithm of one thing of each fitted drying over time. */
+static size_t logarithms(const struct drying *list, size_t count, bool of_room,
+			 struct moment_value *out)
+{
+	size_t found = 0;
+
+	for (size_t i = 0; i < count; i++) {
+		double value = of_room ? list[i].room : list[i].time_constant;
+
+		if (list[i].verdict == DRYING_FITTED && (!of_room || list[i].has_room) && value > 0)
+			out[found++] = (struct moment_value){ list[i].at, log(value) };
+	}
+	return found;
+}
+
 struct drying_trend drying_trend_of(const struct drying *list, size_t count)
 {
 	struct moment_value *values = must_calloc(count, sizeof *values);
 	struct drying_trend trend = { 0 };
 	struct tendency tendency;
-	size_t found = 0;
+	size_t found = logarithms(list, count, false, values);
 
-	for (size_t i = 0; i < count; i++)
-		if (list[i].verdict == DRYING_FITTED)
-			values[found++] = (struct moment_value){ list[i].at,
-								 log(list[i].time_constant) };
 	if (found >= TREND_DRYINGS && tendency_of(values, found, &tendency)) {
 		trend.span = values[found - 1].at - values[0].at;
 		trend.change = exp(tendency.slope * trend.span) - 1;
@@ -140,6 +151,8 @@ struct drying_trend drying_trend_of(const struct drying *list, size_t count)
 		trend.told = trend.span >= TREND_SPAN && trend.chance < TREND_CHANCE &&
 			     fabs(trend.change) >= TREND_CHANGE;
 	}
+	if (trend.told && tendency_of(values, logarithms(list, count, true, values), &tendency))
+		trend.room_change = exp(tendency.slope * trend.span) - 1;
 	free(values);
 	return trend;
 }

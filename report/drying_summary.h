@@ -15,6 +15,7 @@ struct drying_trend {
 	double span;            /* s from the first to the last drying */
 	double change;          /* of the time constant over it: -0.2 is 20 % less */
 	double chance;          /* 0..1 */
+	double room_change;     /* of the room's vapour meanwhile, as a share; 0 when not known */
 };
 
 /* Hours from the misting on; INFINITY: never. */

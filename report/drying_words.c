@@ -7,10 +7,12 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
 
+static const double ROOM_MATTERS = 0.15; /* of the room's vapour, in which it dries otherwise */
 static const double WEEK = 7 * 86400;   /* s */
 
 /* Two figures say all that is known. */
@@ -64,18 +66,28 @@ static char *weeks_text(double seconds)
 	return must_print("%zu weeks", weeks);
 }
 
+/* What may be the reason; malloc'ed. */
+static char *reason_of(const struct drying_trend *trend)
+{
+	if (fabs(trend->room_change) >= ROOM_MATTERS)
+		return must_print("the room's air became %.0f %% %s meanwhile, which may be why",
+				  fabs(trend->room_change) * 100,
+				  trend->room_change < 0 ? "drier" : "moister");
+	return must_copy(trend->change < 0 ? "a lid left ajar, or substrate drying out?"
+					   : "a vent covered, or wetter substrate?");
+}
+
 char *drying_trend_text(const struct drying_entry *entry)
 {
 	const struct drying_trend *trend = &entry->summary.trend;
-	bool quicker = trend->change < 0;
 	char *weeks = weeks_text(trend->span), *title = enclosure_title(entry->enclosure);
-	/* How much quicker: by how much less time it takes, and how much longer. */
-	char *text = must_print("%s dries %.0f %% %s than %s ago (%zu dryings): %s?", title,
-				fabs(trend->change) * 100, quicker ? "quicker" : "slower", weeks,
-				entry->summary.fitted,
-				quicker ? "a lid left ajar, or substrate drying out"
-					: "a vent covered, or wetter substrate");
+	char *reason = reason_of(trend);
+	char *text = must_print("%s dries %.0f %% %s than %s ago (%zu dryings): %s%s", title,
+				fabs(trend->change) * 100, trend->change < 0 ? "quicker" : "slower",
+				weeks, entry->summary.fitted, reason,
+				reason[strlen(reason) - 1] == '?' ? "" : ".");
 
+	free(reason);
 	free(weeks);
 	free(title);
 	return text;

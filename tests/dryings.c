@@ -174,6 +174,7 @@ static void trends_are_told_when_they_are_sure(void **state)
 	assert_true(down.told);
 	assert_near(down.change, -0.22, 0.02);
 	assert_near(down.span, 28 * DAY, 1);
+	assert_near(down.room_change, 0, 1e-9);
 	assert_true(trend(28, 28, 0.5).told);
 	assert_false(trend(28, 28, 0).told);
 	assert_false(trend(28, 28, -0.1).told);     /* little */
@@ -191,15 +192,22 @@ static void a_trend_in_words(void **state)
 	char *text;
 
 	entry.summary.fitted = 27;
-	entry.summary.trend = (struct drying_trend){ true, 27.6 * DAY, -0.22, 0.001 };
+	entry.summary.trend = (struct drying_trend){ .told = true, .span = 27.6 * DAY,
+						       .change = -0.22 };
 	text = drying_trend_text(&entry);
 	assert_string_equal(text, "T3 dries 22 % quicker than four weeks ago (27 dryings): a lid left "
 				  "ajar, or substrate drying out?");
 	free(text);
-	entry.summary.trend = (struct drying_trend){ true, 200 * DAY, 0.305, 0.001 };
+	entry.summary.trend = (struct drying_trend){ .told = true, .span = 200 * DAY,
+						       .change = 0.305 };
 	text = drying_trend_text(&entry);
 	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): a vent "
 				  "covered, or wetter substrate?");
+	free(text);
+	entry.summary.trend.room_change = -0.4;
+	text = drying_trend_text(&entry);
+	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): the room's air "
+				  "became 40 % drier meanwhile, which may be why.");
 	free(text);
 }
 
