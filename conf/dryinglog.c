@@ -41,37 +41,48 @@ static json_t *number(bool present, double value)
 	return present && isfinite(value) ? json_real(value) : json_null();
 }
 
-static bool has_hours(enum reach reach)
+const char *drying_verdict_word(enum drying_verdict verdict)
 {
-	return reach == REACH_SEEN || reach == REACH_FORETOLD;
+	return verdicts[verdict];
+}
+
+const char *reach_word(enum reach reach)
+{
+	return reaches[reach];
+}
+
+bool is_reached(const struct reached *reached)
+{
+	return reached->reach == REACH_SEEN || reached->reach == REACH_FORETOLD;
 }
 
 static json_t *reached_to_json(const struct reached *reached)
 {
 	return json_pack("{s:s,s:o}", "reach", reaches[reached->reach], "hours",
-			 number(has_hours(reached->reach), reached->hours));
+			 number(is_reached(reached), reached->hours));
 }
 
 static json_t *drying_to_json(const struct drying *d)
 {
 	bool fitted = d->verdict == DRYING_FITTED;
-	json_t *object = json_pack("{s:f,s:f,s:f,s:f,s:f,s:s,s:o,s:o}", "at", d->at,
+	json_t *object = json_pack("{s:f,s:f,s:f,s:f,s:f,s:s,s:o,s:o,s:o,s:o}", "at", d->at,
 				   "before", d->before, "top", d->top, "from", d->from,
 				   "to", d->to, "verdict", verdicts[d->verdict],
 				   "celsius", number(true, d->celsius),
-				   "room", number(d->has_room, d->room));
+				   "room", number(d->has_room, d->room),
+				   "edge", reached_to_json(&d->edge),
+				   "limit", reached_to_json(&d->limit));
 
 	if (!fitted)
 		return object;
-	json_t *fit = json_pack("{s:f,s:f,s:f,s:f,s:f,s:f,s:f,s:o,s:o,s:o}",
+	json_t *fit = json_pack("{s:f,s:f,s:f,s:f,s:f,s:f,s:f,s:o}",
 				"time_constant", d->time_constant,
 				"time_constant_error", d->time_constant_error,
 				"floor", d->floor, "floor_error", d->floor_error,
 				"drop", d->drop, "freedom", d->freedom,
 				"floor_humidity", d->floor_humidity,
-				"air_changes", number(d->has_air_changes, d->air_changes),
-				"edge", reached_to_json(&d->edge),
-				"limit", reached_to_json(&d->limit));
+				"air_changes",
+				number(d->has_air_changes, d->air_changes));
 
 	json_object_set_new(object, "fit", fit);
 	return object;
@@ -146,7 +157,7 @@ static bool take_reached(const json_t *object, const char *key, struct reached *
 	    !take_or_null(member, "hours", NOT_NEGATIVE, &present, &out->hours))
 		return false;
 	out->reach = (enum reach)reach;
-	return present == has_hours(out->reach);
+	return present == is_reached(out);
 }
 
 static bool take_fit(const json_t *fit, struct drying *out)
@@ -159,8 +170,7 @@ static bool take_fit(const json_t *fit, struct drying *out)
 	       take(fit, "freedom", POSITIVE, &out->freedom) &&
 	       take(fit, "floor_humidity", PERCENT, &out->floor_humidity) &&
 	       take_or_null(fit, "air_changes", NOT_NEGATIVE, &out->has_air_changes,
-			    &out->air_changes) &&
-	       take_reached(fit, "edge", &out->edge) && take_reached(fit, "limit", &out->limit);
+			    &out->air_changes);
 }
 
 static bool take_drying(const json_t *object, struct drying *out)
@@ -175,10 +185,9 @@ static bool take_drying(const json_t *object, struct drying *out)
 	    !take(object, "to", INSTANT, &out->to) || out->to < out->from ||
 	    !take_word(object, "verdict", verdicts, DRYING_VERDICTS, &verdict) ||
 	    !take_or_null(object, "celsius", DEGREES, &has_celsius, &out->celsius) ||
-	    !take_or_null(object, "room", DENSITY, &out->has_room, &out->room))
+	    !take_or_null(object, "room", DENSITY, &out->has_room, &out->room) ||
+	    !take_reached(object, "edge", &out->edge) || !take_reached(object, "limit", &out->limit))
 		return false;
-	if (!has_celsius)
-		out->celsius = NAN;
 	out->verdict = (enum drying_verdict)verdict;
 	if (out->verdict == DRYING_FITTED)
 		return has_celsius && take_fit(fit, out);

@@ -46,7 +46,7 @@ struct drying {
 	double before, top;     /* %: before it, and at its top */
 	double from, to;        /* s since the epoch: what was looked at, from its top on */
 	enum drying_verdict verdict;
-	/* All below but celsius and room are valid when DRYING_FITTED:
+	/* All below but celsius, room, edge and limit are valid when DRYING_FITTED:
 	 * w(t) = floor + drop exp(-(t - from) / (3600 time_constant)) */
 	double time_constant;   /* h */
 	double floor, drop;     /* g/m³ */
@@ -58,10 +58,19 @@ struct drying {
 	double room;            /* g/m³: mean of the room's air meanwhile; valid when has_room */
 	bool has_air_changes;
 	double air_changes;     /* 1/h: a lower bound; see report/airing.h */
-	struct reached edge, limit; /* the band's lower edge, and the lower limit */
+	struct reached edge, limit; /* the band's lower edge, and the lower limit; of one that is
+				 * not fitted seen, or untold */
 };
 
 enum { HOURS_A_DAY = 24 };
+
+/* "fitted", "short", ...: as files and JSON say it. */
+const char *drying_verdict_word(enum drying_verdict verdict);
+/* "untold", "seen", "foretold", "never". */
+const char *reach_word(enum reach reach);
+
+/* Whether there are hours. */
+bool is_reached(const struct reached *reached);
 
 struct drying_record {
 	char enclosure[NAME_SIZE];

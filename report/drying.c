@@ -11,6 +11,7 @@
 #include "conf/memory.h"
 #include "report/airing.h"
 #include "report/drying_curve.h"
+#include "report/drying_edge.h"
 #include "report/fit.h"
 
 static const double HOUR = 3600;                /* s */
@@ -19,7 +20,6 @@ static const double HOUR = 3600;                /* s */
 static const double TOP_WITHIN = 45 * 60;       /* s: what was sprayed still evaporates */
 static const double LONGEST = 7 * 86400;        /* s */
 static const double SHORTEST = 2 * 3600;        /* s */
-static const double SMOOTHED = 1800;            /* s: a mean of which decides about an edge */
 static const double KNOWN_SHARE = 0.6;          /* of the time */
 static const double WET = 99;                   /* %: the probe itself is wet */
 static const double WET_SHARE = 0.25;           /* of the time */
@@ -27,7 +27,6 @@ static const double LEAST_FALL = 0.02;          /* of the vapour at the top */
 static const double MOST_ERROR = 0.5;           /* of the time constant */
 static const double ENOUGH = 3;                 /* time constants: not too short */
 static const double FALLEN = 2;                 /* time constants: 86 % of the drop */
-static const double AHEAD = 14 * 86400;         /* s: what is foretold at most */
 static const double INSIDE = 0.8;
 
 /* What there is to look at: the steps [first, end), those from the misting on included. */
@@ -223,115 +222,7 @@ static enum drying_verdict fit(const struct bins *bins, const struct span *span,
 	return verdict;
 }
 
-/* ---- when it passes an edge ----------------------------------------------- */
-
-enum edge { BAND, LIMIT };
-
-static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
-{
-	size_t i = 0;
-
-	while (i + 1 < ribbon->count && ribbon->list[i + 1].time <= instant)
-		i++;
-	return &ribbon->list[i];
-}
-
-static bool has_edge(const struct ribbon *ribbon, enum edge edge, double instant)
-{
-	const struct band_record *record = record_at(ribbon, instant);
-
-	return edge == BAND ? record->has_band : record->has_limits;
-}
-
-/* What it is at most, day and night: only what is below that asks the clock, which
- * costs as much as the fit. */
-static double highest(const struct ribbon *ribbon, enum edge edge, double instant)
-{
-	const struct band_record *record = record_at(ribbon, instant);
-
-	return edge == BAND ? fmax(record->day.low, record->night.low) : record->limits.low;
-}
-
-/* The edge there is then, %; *until is when it may change. */
-static double edge_at(const struct ribbon *ribbon, enum edge edge, double instant,
-		      struct in_force *last, double *until)
-{
-	const struct in_force *now = ribbon_next(ribbon, instant, last);
-
-	*until = now->until;
-	return edge == BAND ? now->band.low : highest(ribbon, edge, instant);
-}
-
-/* The mean over SMOOTHED around a step; false when nothing of it is known. */
-static bool smoothed(const struct bins *bins, const struct span *span, size_t i, double *humidity)
-{
-	size_t reach = (size_t)(SMOOTHED / bins->step / 2);
-	double ok = 0, sum = 0;
-
-	for (size_t k = i > span->misting + reach ? i - reach : span->misting;
-	     k <= i + reach && k < span->end; k++) {
-		ok += bins->list[k].ok;
-		sum += bins->list[k].ok * bins->list[k].humidity;
-	}
-	*humidity = ok > 0 ? sum / ok : 0;
-	return ok > 0;
-}
-
-static bool is_seen(const struct drying_air *air, const struct span *span, enum edge edge,
-		    double *instant)
-{
-	const struct ribbon *ribbon = air->ribbon;
-	struct in_force last = { 0 };
-	double humidity, until;
-
-	for (size_t i = span->first; i < span->end; i++) {
-		*instant = bin_time(air->inside, i);
-		if (has_edge(ribbon, edge, *instant) &&
-		    smoothed(air->inside, span, i, &humidity) &&
-		    humidity < highest(ribbon, edge, *instant) &&
-		    humidity < edge_at(ribbon, edge, *instant, &last, &until))
-			return true;
-	}
-	return false;
-}
-
-/* From the end of what was looked at on, along the fit, from one change of the edge to
- * the next; the temperature stays at its mean. */
-static bool is_foretold(const struct ribbon *ribbon, const struct drying *drying, enum edge edge,
-			double *instant)
-{
-	struct in_force last = { 0 };
-	double until;
-
-	if (highest(ribbon, edge, drying->to) <= drying->floor_humidity)
-		return false;
-	for (double at = drying->to; at < drying->to + AHEAD; at = until) {
-		double humidity = edge_at(ribbon, edge, at, &last, &until);
-		double above = air_vapour_density(drying->celsius, humidity) - drying->floor;
-
-		if (above <= 0)
-			continue;
-		*instant = fmax(at, drying->from + HOUR * drying->time_constant *
-							   log(drying->drop / above));
-		if (*instant < until)
-			return *instant < drying->to + AHEAD;
-	}
-	return false;
-}
-
-static struct reached reached(const struct drying_air *air, const struct span *span,
-			      const struct drying *drying, enum edge edge)
-{
-	double instant;
-
-	if (is_seen(air, span, edge, &instant))
-		return (struct reached){ REACH_SEEN, (instant - drying->at) / HOUR };
-	if (drying->verdict != DRYING_FITTED || !has_edge(air->ribbon, edge, drying->to))
-		return (struct reached){ REACH_UNTOLD, 0 };
-	if (is_foretold(air->ribbon, drying, edge, &instant))
-		return (struct reached){ REACH_FORETOLD, (instant - drying->at) / HOUR };
-	return (struct reached){ REACH_NEVER, 0 };
-}
+/* ---- a misting -------------------------------------------------------------- */
 
 /* Of the fall alone: later it rests on what substrate gives off. */
 static void note_air_changes(const struct drying_air *air, struct drying *out)
@@ -346,14 +237,15 @@ void drying_fit(const struct drying_air *air, struct misting misting, double end
 		struct drying *out)
 {
 	struct span span = span_of(air->inside, misting.at, end);
+	struct drying_steps looked = { span.misting, span.first, span.end };
 
 	*out = (struct drying){ .at = misting.at, .before = misting.from, .top = misting.to,
 				.from = begin_of(air->inside, span.first),
 				.to = begin_of(air->inside, span.end) };
 	note_means(air, &span, out);
 	out->verdict = fit(air->inside, &span, out);
-	out->edge = reached(air, &span, out, BAND);
-	out->limit = reached(air, &span, out, LIMIT);
+	out->edge = drying_reached(air, looked, out, DRYING_BAND);
+	out->limit = drying_reached(air, looked, out, DRYING_LIMIT);
 	if (out->verdict == DRYING_FITTED && air->room)
 		note_air_changes(air, out);
 }

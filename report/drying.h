@@ -32,8 +32,9 @@ enum { DRYING_STEP = 600 };     /* s */
  *           half of it
  *   RAGGED  the same error, though the drying is three time constants long
  *
- * An edge is seen passed when the humidity's mean over half an hour is below it; it is foretold
- * for two weeks, at the mean temperature. */
+ * An edge is seen passed when the humidity's mean over half an hour is below it, and most of the
+ * three hours afterwards, as far as it was looked at: not for an open door.  It is foretold for
+ * two weeks, at the mean temperature. */
 void drying_fit(const struct drying_air *air, struct misting misting, double end,
 		struct drying *out);
 

@@ -4,15 +4,13 @@
  */
 #include "report/request.h"
 
-#include <errno.h>
 #include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "report/gather.h"
 #include "report/graph.h"
+#include "report/picture.h"
 
 /* The places named behind the enclosure; all when none is. */
 static bool read_places(const struct request *request, bool wanted[PLACES])
@@ -35,27 +33,6 @@ static bool read_places(const struct request *request, bool wanted[PLACES])
 	return true;
 }
 
-/* What --format says, else the file's ending, else PNG. */
-static bool wants_svg(const struct request *request)
-{
-	const char *ending = request->output ? strrchr(request->output, '.') : NULL;
-
-	if (request->format != FORMAT_UNSAID)
-		return request->format == FORMAT_SVG;
-	return ending && strcmp(ending, ".svg") == 0;
-}
-
-static int write_out(const char *path, const unsigned char *bytes, size_t size)
-{
-	FILE *file = path ? fopen(path, "wbe") : stdout;
-
-	if (file && fwrite(bytes, 1, size, file) == size && (file == stdout || fclose(file) == 0))
-		return DONE;
-	fprintf(stderr, "warmside: %s cannot be written: %s\n", path ? path : "standard output",
-		strerror(errno));
-	return FAILED;
-}
-
 /* Plans, draws and writes what has been read. */
 static int draw(const struct request *request, const struct graph_input *input)
 {
@@ -66,11 +43,11 @@ static int draw(const struct request *request, const struct graph_input *input)
 	int result = FAILED;
 
 	if (graph_plan(input, &graph, &trouble)) {
-		bytes = graph_paint(&graph, wants_svg(request), &size, &trouble);
+		bytes = graph_paint(&graph, picture_is_svg(request), &size, &trouble);
 		graph_clear(&graph);
 	}
 	if (bytes)
-		result = write_out(request->output, bytes, size);
+		result = picture_write(request->output, bytes, size);
 	else
 		fprintf(stderr, "warmside: %s\n", trouble);
 	free(bytes);
@@ -116,9 +93,7 @@ int graph_command(const struct request *request)
 
 	if (!enclosure || !read_places(request, input.wanted))
 		return USAGE;
-	if (!request->output && isatty(STDOUT_FILENO)) {
-		fputs("warmside: a picture is no text for a terminal; name a file with -o\n", stderr);
+	if (!picture_has_place(request))
 		return USAGE;
-	}
 	return read_and_draw(request, enclosure, &input);
 }

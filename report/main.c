@@ -17,6 +17,7 @@
 
 enum {
 	MANY = 100,
+	DRYING_SPAN = 14 * 86400, /* s: the default window of drying; a day shows little of it */
 	KEPT_BYTES = 32 * 1024 * 1024,
 };
 
@@ -24,8 +25,8 @@ static const struct command {
 	const char *name, *arguments, *help;
 	int (*run)(const struct request *request);
 	size_t least, most;     /* arguments */
-	enum { TELLS, DRAWS, LOOKS, ASKS } kind; /* text, json, csv; png, svg; html, text, json;
-						   * asks the daemon */
+	enum { TELLS, DRAWS, LOOKS, ASKS, DRIES } kind; /* text, json, csv; png, svg; html, text,
+							  * json; asks the daemon; all but html */
 } commands[] = {
 	{ "now", "", "the latest reading of every place, and its state", now_command, 0, 0, TELLS },
 	{ "totals", "", "time below, above, inside, unknown; min, mean, max; degree-hours out",
@@ -36,6 +37,8 @@ static const struct command {
 	  graph_command, 1, MANY, DRAWS },
 	{ "morning", "", "the page: one file for phone and desk; or a digest of it",
 	  morning_command, 0, 0, LOOKS },
+	{ "drying", "[ENCLOSURE]", "mistings, how fast each enclosure dries after them, air changes",
+	  drying_command, 0, 1, DRIES },
 	{ "away", "DURATION", "what would happen if nobody came for that long", away_command, 1, 1,
 	  TELLS },
 	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, TELLS },
@@ -78,16 +81,50 @@ static bool gives(const struct command *command, enum format format)
 		return true;
 	case FORMAT_TEXT:
 	case FORMAT_JSON:
-		return command->kind == TELLS || command->kind == LOOKS;
+		return command->kind == TELLS || command->kind == LOOKS || command->kind == DRIES;
 	case FORMAT_CSV:
-		return command->kind == TELLS;
+		return command->kind == TELLS || command->kind == DRIES;
 	case FORMAT_PNG:
 	case FORMAT_SVG:
-		return command->kind == DRAWS;
+		return command->kind == DRAWS || command->kind == DRIES;
 	case FORMAT_HTML:
 		return command->kind == LOOKS;
 	}
 	return false;
+}
+
+/* Whether options that belong to some commands only suit this one; says it when not. */
+static bool owns(const struct command *command, const struct options *options)
+{
+	if (command->kind != DRAWS && command->kind != LOOKS && command->kind != DRIES &&
+	    options->output) {
+		fputs("warmside: -o belongs to graph, morning and drying\n", stderr);
+		return false;
+	}
+	if (command->kind != DRAWS && command->kind != DRIES && options->width) {
+		fputs("warmside: --size belongs to graph and drying\n", stderr);
+		return false;
+	}
+	if (command->kind != DRAWS &&
+	    (options->has_scale[TEMPERATURE] || options->has_scale[HUMIDITY])) {
+		fputs("warmside: --scale belongs to graph\n", stderr);
+		return false;
+	}
+	if (command->kind != DRIES && options->save) {
+		fputs("warmside: --save belongs to drying\n", stderr);
+		return false;
+	}
+	if (options->save && (options->from || options->to || options->output || options->width ||
+			      options->format != FORMAT_UNSAID || options->word_count > 1)) {
+		fputs("warmside: drying --save keeps what was not kept yet, of all enclosures; it "
+		      "takes no enclosure, window, format, size or -o\n", stderr);
+		return false;
+	}
+	if (command->kind != ASKS && (options->by || options->note)) {
+		fputs("warmside: --by and --note belong to shelve and ack\n", stderr);
+		return false;
+	}
+	return true;
 }
 
 /* Whether arguments and format suit the command; says it when not. */
@@ -105,25 +142,13 @@ static bool suits(const struct command *command, const struct options *options)
 			[TELLS] = "text, json or csv", [DRAWS] = "png or svg",
 			[LOOKS] = "html, text or json",
 			[ASKS] = "a sentence, and takes no --format",
+			[DRIES] = "text, json or csv; of one enclosure png or svg too",
 		};
 
 		fprintf(stderr, "warmside: %s gives %s\n", command->name, formats[command->kind]);
 		return false;
 	}
-	if (command->kind != DRAWS && command->kind != LOOKS && options->output) {
-		fputs("warmside: -o belongs to graph and morning\n", stderr);
-		return false;
-	}
-	if (command->kind != DRAWS && (options->width || options->has_scale[TEMPERATURE] ||
-				       options->has_scale[HUMIDITY])) {
-		fputs("warmside: --size and --scale belong to graph\n", stderr);
-		return false;
-	}
-	if (command->kind != ASKS && (options->by || options->note)) {
-		fputs("warmside: --by and --note belong to shelve and ack\n", stderr);
-		return false;
-	}
-	return true;
+	return owns(command, options);
 }
 
 static void print_fault(const struct fault *fault)
@@ -193,6 +218,7 @@ static int run(const struct command *command, const struct options *options)
 		.output = options->output,
 		.width = options->width,
 		.height = options->height,
+		.save = options->save,
 		.by = options->by,
 		.note = options->note,
 	};
@@ -208,6 +234,9 @@ static int run(const struct command *command, const struct options *options)
 		free(trouble);
 		return USAGE;
 	}
+	if (command->kind == DRIES && !options->from)
+		request.window.from = request.window.to - DRYING_SPAN;
+
 	struct conf *conf = load(options->conf ? options->conf : DEFAULT_CONF);
 
 	if (!conf)

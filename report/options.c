@@ -15,15 +15,16 @@ enum { LEAST_PIXELS = 200, MOST_PIXELS = 8000 };
 
 const char options_help[] =
 	"  -c, --config FILE     the configuration (" DEFAULT_CONF ")\n"
-	"      --from TIME       begin of the window (24 hours before its end; away: 14 days)\n"
+	"      --from TIME       begin of the window (24 hours before its end; drying, away: 14 days)\n"
 	"      --to TIME         end of the window (now); a TIME is ISO 8601, epoch seconds or\n"
 	"                        an at-style time such as -2d or \"midnight yesterday\"\n"
 	"      --format FORMAT   text, json or csv; for graph png or svg; for morning html,\n"
 	"                        text or json\n"
-	"  -o, --output FILE     graph, morning: where to write it; the ending (.png, .svg,\n"
-	"                        .html, .txt, .json) says the format\n"
-	"      --size WxH        graph: in pixels\n"
+	"  -o, --output FILE     graph, morning, drying ENCLOSURE: where to write it; the\n"
+	"                        ending (.png, .svg, .html, .txt, .json) says the format\n"
+	"      --size WxH        graph, drying: in pixels\n"
 	"      --scale RANGE     graph: the value axis, such as \"20..35 C\" or \"30..90 %\"\n"
+	"      --save            drying: keep what was found, every night\n"
 	"      --by WHO          shelve, ack: who asks (your login name)\n"
 	"      --note TEXT       shelve, ack: why; it is kept in the alert log\n"
 	"  -h, --help            this text\n"
@@ -112,6 +113,8 @@ static bool take(int option, const char *value, struct options *out)
 		return true;
 	case 'r':
 		return read_scale(value, out);
+	case 'S':
+		return out->save = true;
 	case 's':
 		return read_size(value, &out->width, &out->height);
 	default:
@@ -129,6 +132,7 @@ bool options_parse(int argc, char *argv[], struct options *out)
 		{ "help", no_argument, NULL, 'h' },
 		{ "note", required_argument, NULL, 'n' },
 		{ "output", required_argument, NULL, 'o' },
+		{ "save", no_argument, NULL, 'S' },
 		{ "scale", required_argument, NULL, 'r' },
 		{ "size", required_argument, NULL, 's' },
 		{ "to", required_argument, NULL, 't' },

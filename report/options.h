@@ -21,6 +21,7 @@ struct options {
 	bool has_scale[QUANTITIES];
 	struct range scale[QUANTITIES]; /* °C or %; low < high */
 	const char *by, *note;  /* NULL if unsaid */
+	bool save;
 	char **words;           /* the command and its arguments; points into argv */
 	size_t word_count;
 };

@@ -31,6 +31,7 @@ struct request {
 	int width, height;      /* --size in pixels; 0 if unsaid */
 	const struct range *scale[QUANTITIES]; /* --scale in °C or %; NULL if unsaid */
 	const char *by, *note;  /* NULL if unsaid */
+	bool save;              /* --save */
 	struct terminal *terminal; /* where text goes; JSON, CSV and pictures go to stdout */
 };
 
@@ -44,6 +45,7 @@ int graph_command(const struct request *request);
 int morning_command(const struct request *request);
 int away_command(const struct request *request);
 int alerts_command(const struct request *request);
+int drying_command(const struct request *request);
 int shelve_command(const struct request *request);
 int ack_command(const struct request *request);
 

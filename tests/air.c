@@ -279,11 +279,11 @@ static void against_row(const struct grid_row *row)
 	assert_within(air_vapour_deficit(t, rh), row->deficit, 3e-4);
 	assert_within(air_vapour_density(t, rh), row->density, 3e-4);
 	assert_int_equal(air_frosts(t, rh), ice);
-	assert_near(ice ? air_frost_point(t, rh) : air_dew_point(t, rh), row->point, ice ? 0.01 : 0.03);
+	assert_near(ice ? air_frost_point(t, rh) : air_dew_point(t, rh), row->point, ice ? 0.01 : 0.05);
 }
 
 /* reference: PsychroLib 1.1.1, ASHRAE's formulae (see reference/psychrolib.tsv).
- * Tolerance: 0.03 %, 0.01 °C over ice and 0.03 °C over water; Hyland and Wexler are 0.023 % below Sonntag. */
+ * Tolerance: 0.03 %, 0.01 °C over ice, 0.05 °C over water; Hyland and Wexler are 0.023 % below Sonntag. */
 static void against_psychrolib(void **state)
 {
 	const char *source = getenv("top_srcdir");

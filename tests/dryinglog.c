@@ -105,7 +105,7 @@ static void what_is_not_there(void **state)
 	record.has_law = true;
 	record.law = (struct course_law){ 0.25, 0.5, INFINITY };
 	list[0].verdict = DRYING_GAPS;
-	list[0].celsius = NAN;
+	list[0].celsius = 0;
 	read_back(&record, &out);
 	assert_true(isinf(out.law.capacity));
 	assert_int_equal(out.list[0].verdict, DRYING_GAPS);

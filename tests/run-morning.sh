@@ -65,8 +65,9 @@ cmp "$work/old" - <&3 || fail "the page was changed under its reader"
 # The window is the last day, and nothing is recorded of it: said, and no failure.
 mkdir "$work/home"
 sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-morning.service" > "$work/commands"
+sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-drying.service" >> "$work/commands"
 sed -n 's/^[0-9]* [0-9]* \* \* \* //p' "$contrib/morning.cron" >> "$work/commands"
-same 3 "$(wc -l < "$work/commands")" "commands in contrib/"
+same 5 "$(wc -l < "$work/commands")" "commands in contrib/"
 sed -i "s,/var/lib/warmside-morning/,$work/home/systemd-,; s,/usr/local/bin/warmside,\"$report\" -c room.conf," \
     "$work/commands"
 while read -r command; do
@@ -75,12 +76,12 @@ done < "$work/commands"
 is html "$work/home/systemd-morning.html"
 is html "$work/home/morning.html"
 is text "$work/mail"
+[ -s "$work/state/dryings.jsonl" ] || fail "no drying is kept"
 
 command -v systemd-analyze > /dev/null || { echo "unchecked: the units (no systemd-analyze)" && exit 0; }
-for unit in service timer; do
-    sed "s,/usr/local/bin/warmside,$report," "$contrib/systemd/warmside-morning.$unit" \
-        > "$work/warmside-morning.$unit"
+for unit in drying.service drying.timer morning.service morning.timer; do
+    sed "s,/usr/local/bin/warmside,$report," "$contrib/systemd/warmside-$unit" > "$work/warmside-$unit"
 done
-systemd-analyze verify --man=no "$work/warmside-morning.service" "$work/warmside-morning.timer" \
+systemd-analyze verify --man=no "$work"/warmside-*.service "$work"/warmside-*.timer \
     > "$work/verify.out" 2>&1 || fail "systemd objects"
 [ ! -s "$work/verify.out" ] || fail "systemd has something to say"

@@ -34,7 +34,7 @@ compare()
     {
         worst("saturation", far($3, $10) / $3 / 0.0003)
         if ($4 > 0) worst("deficit", far($4, $11) / $4 / 0.0003)
-        worst("point", far($5, $12) / 0.01)
+        worst("point", far($5, $12) / ($6 == "ice" ? 0.01 : 0.05))
         worst("density", far($7, $14) / $7 / 0.0003)
         rows++
     }

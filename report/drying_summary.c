@@ -1,0 +1,186 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * How an enclosure dries; see drying_summary.h.
+ */
+#include "report/drying_summary.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "conf/air.h"
+#include "conf/memory.h"
+#include "report/tendency.h"
+
+enum { DAY = 86400 };
+
+/* A trend is told from so many dryings over so long on, when chance alone is so unlikely and
+ * it comes to so much; chosen, no source. */
+static const size_t TREND_DRYINGS = 10;
+static const double TREND_SPAN = 14 * DAY;
+static const double TREND_CHANCE = 0.05;
+static const double TREND_CHANGE = 0.15;
+
+static const double DRY_QUARTER = 0.25;
+
+/* Something of a drying; false when it has none. */
+typedef bool take_value(const struct drying *drying, double *out);
+
+static size_t gather_values(const struct drying *list, size_t count, take_value *take, double *out)
+{
+	size_t found = 0;
+
+	for (size_t i = 0; i < count; i++)
+		if (take(&list[i], &out[found]))
+			found++;
+	return found;
+}
+
+static bool take_time_constant(const struct drying *drying, double *out)
+{
+	*out = drying->time_constant;
+	return drying->verdict == DRYING_FITTED;
+}
+
+static bool take_air_changes(const struct drying *drying, double *out)
+{
+	*out = drying->air_changes;
+	return drying->verdict == DRYING_FITTED && drying->has_air_changes;
+}
+
+/* Of those that are not fitted what was seen does not count: what was not seen could not. */
+static bool take_reached(const struct drying *drying, const struct reached *reached, double *out)
+{
+	*out = reached->reach == REACH_NEVER ? INFINITY : reached->hours;
+	return drying->verdict == DRYING_FITTED && reached->reach != REACH_UNTOLD;
+}
+
+static bool take_edge(const struct drying *drying, double *out)
+{
+	return take_reached(drying, &drying->edge, out);
+}
+
+static bool take_limit(const struct drying *drying, double *out)
+{
+	return take_reached(drying, &drying->limit, out);
+}
+
+static struct drying_reach reach_of(double *values, size_t count)
+{
+	struct drying_reach reach = { .spread = spread_of(values, count) };
+
+	if (count)
+		reach.dry = spread_quantile(values, count, DRY_QUARTER);
+	return reach;
+}
+
+/* ---- the floor ----------------------------------------------------------------- */
+
+/* What reaches the floor of a change of the room's air: all of it, unless the enclosure has
+ * something moist that it exchanges with too. */
+static double room_share(const struct dryings *dryings)
+{
+	const struct course_law *law = &dryings->law;
+
+	return dryings->has_law ? law->airing / (law->airing + law->exchange) : 1;
+}
+
+/* Floors as they would be in the room's present air; returns how many. */
+static size_t moved_floors(const struct dryings *dryings, double *out)
+{
+	size_t found = 0;
+
+	for (size_t i = 0; i < dryings->count; i++) {
+		const struct drying *d = &dryings->list[i];
+
+		if (d->verdict == DRYING_FITTED && d->has_room)
+			out[found++] = d->floor + room_share(dryings) * (dryings->room - d->room);
+	}
+	return found;
+}
+
+static bool take_floor_humidity(const struct drying *drying, double *out)
+{
+	*out = drying->floor_humidity;
+	return drying->verdict == DRYING_FITTED;
+}
+
+static void take_floor(const struct dryings *dryings, double *values, struct drying_summary *out)
+{
+	size_t count = dryings->has_room && dryings->has_celsius ? moved_floors(dryings, values) : 0;
+
+	out->floor_is_moved = count > 0;
+	if (count > 0) {
+		double density = fmax(spread_of(values, count).median, 0);
+
+		out->floor_humidity = fmin(air_humidity_at(dryings->celsius, density), 100);
+	} else {
+		count = gather_values(dryings->list, dryings->count, take_floor_humidity, values);
+		out->floor_humidity = spread_of(values, count).median;
+	}
+	out->has_floor = count > 0;
+}
+
+/* ---- the trend ------------------------------------------------------------------ */
+
+/* The logarithm of one thing of each fitted drying over time. */
+static size_t logarithms(const struct drying *list, size_t count, bool of_room,
+			 struct moment_value *out)
+{
+	size_t found = 0;
+
+	for (size_t i = 0; i < count; i++) {
+		double value = of_room ? list[i].room : list[i].time_constant;
+
+		if (list[i].verdict == DRYING_FITTED && (!of_room || list[i].has_room) && value > 0)
+			out[found++] = (struct moment_value){ list[i].at, log(value) };
+	}
+	return found;
+}
+
+struct drying_trend drying_trend_of(const struct drying *list, size_t count)
+{
+	struct moment_value *values = must_calloc(count, sizeof *values);
+	struct drying_trend trend = { 0 };
+	struct tendency tendency;
+	size_t found = logarithms(list, count, false, values);
+
+	if (found >= TREND_DRYINGS && tendency_of(values, found, &tendency)) {
+		trend.span = values[found - 1].at - values[0].at;
+		trend.change = exp(tendency.slope * trend.span) - 1;
+		trend.chance = tendency.chance;
+		trend.told = trend.span >= TREND_SPAN && trend.chance < TREND_CHANCE &&
+			     fabs(trend.change) >= TREND_CHANGE;
+	}
+	if (trend.told && tendency_of(values, logarithms(list, count, true, values), &tendency))
+		trend.room_change = exp(tendency.slope * trend.span) - 1;
+	free(values);
+	return trend;
+}
+
+/* ---- all of it -------------------------------------------------------------------- */
+
+void drying_summary_of(const struct dryings *dryings, struct drying_summary *out)
+{
+	const struct drying *list = dryings->list;
+	size_t count = dryings->count;
+	double *values = must_calloc(count, sizeof *values);
+
+	*out = (struct drying_summary){
+		.mistings = count,
+		.has_rate = dryings->known > 0,
+		.a_day = dryings->known > 0 ? (double)count / (dryings->known / DAY) : 0,
+	};
+	for (size_t i = 0; i < count; i++)
+		out->rejected[list[i].verdict]++;
+	out->fitted = out->rejected[DRYING_FITTED];
+	out->rejected[DRYING_FITTED] = 0;
+	out->time_constant = spread_of(values,
+				       gather_values(list, count, take_time_constant, values));
+	out->edge = reach_of(values, gather_values(list, count, take_edge, values));
+	out->limit = reach_of(values, gather_values(list, count, take_limit, values));
+	out->air_changes = spread_of(values,
+				     gather_values(list, count, take_air_changes, values));
+	take_floor(dryings, values, out);
+	out->trend = drying_trend_of(list, count);
+	free(values);
+}

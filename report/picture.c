@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Where a picture goes; see picture.h.
+ */
+#include "report/picture.h"
+
+#include <errno.h>
+#include <string.h>
+#include <unistd.h>
+
+bool picture_is_svg(const struct request *request)
+{
+	const char *ending = request->output ? strrchr(request->output, '.') : NULL;
+
+	if (request->format != FORMAT_UNSAID)
+		return request->format == FORMAT_SVG;
+	return ending && strcmp(ending, ".svg") == 0;
+}
+
+bool picture_has_place(const struct request *request)
+{
+	if (request->output || !isatty(STDOUT_FILENO))
+		return true;
+	fputs("warmside: a picture is no text for a terminal; name a file with -o\n", stderr);
+	return false;
+}
+
+int picture_write(const char *path, const unsigned char *bytes, size_t size)
+{
+	FILE *file = path ? fopen(path, "wbe") : stdout;
+
+	if (file && fwrite(bytes, 1, size, file) == size && (file == stdout || fclose(file) == 0))
+		return DONE;
+	fprintf(stderr, "warmside: %s cannot be written: %s\n", path ? path : "standard output",
+		strerror(errno));
+	return FAILED;
+}

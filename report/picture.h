@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Where the picture a command draws goes, and as what.
+ */
+#ifndef WARMSIDE_REPORT_PICTURE_H
+#define WARMSIDE_REPORT_PICTURE_H
+
+#include "report/request.h"
+
+/* What --format says, else the file's ending, else PNG. */
+bool picture_is_svg(const struct request *request);
+
+/* False after a sentence when it would go to a terminal. */
+bool picture_has_place(const struct request *request);
+
+/* Into the file, NULL for standard output; DONE, or FAILED after a sentence. */
+int picture_write(const char *path, const unsigned char *bytes, size_t size);
+
+#endif

@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Whether values rise or fall; see tendency.h.
+ */
+#include "report/tendency.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "conf/memory.h"
+
+enum { MOST_VALUES = 250, LEAST_VALUES = 3 }; /* pairs grow with the square */
+
+static int by_size(const void *a, const void *b)
+{
+	double one = *(const double *)a, other = *(const double *)b;
+
+	return (one > other) - (one < other);
+}
+
+/* Sorts them. */
+static double median(double *list, size_t count)
+{
+	qsort(list, count, sizeof *list, by_size);
+	return (list[(count - 1) / 2] + list[count / 2]) / 2;
+}
+
+/* Medians of groups of neighbours, as equal as can be; returns how many. */
+static size_t thin(const struct moment_value *values, size_t count,
+		   struct moment_value out[MOST_VALUES])
+{
+	size_t groups = count < MOST_VALUES ? count : MOST_VALUES;
+	double *part = must_calloc(count, sizeof *part);
+
+	for (size_t group = 0; group < groups; group++) {
+		size_t from = group * count / groups, to = (group + 1) * count / groups;
+
+		for (size_t i = from; i < to; i++)
+			part[i - from] = values[i].value;
+		out[group].value = median(part, to - from);
+		out[group].at = (values[from].at + values[to - 1].at) / 2;
+	}
+	free(part);
+	return groups;
+}
+
+/* What ties take from the variance; sorted values. */
+static double ties(const double *sorted, size_t count)
+{
+	double sum = 0;
+	size_t same;
+
+	for (size_t i = 0; i < count; i += same) {
+		for (same = 1; i + same < count && sorted[i + same] == sorted[i];)
+			same++;
+		double t = (double)same;
+
+		sum += t * (t - 1) * (2 * t + 5);
+	}
+	return sum;
+}
+
+static double chance_of(const struct moment_value *values, size_t count, double score)
+{
+	double n = (double)count, *sorted = must_calloc(count, sizeof *sorted);
+
+	for (size_t i = 0; i < count; i++)
+		sorted[i] = values[i].value;
+	qsort(sorted, count, sizeof *sorted, by_size);
+
+	double variance = (n * (n - 1) * (2 * n + 5) - ties(sorted, count)) / 18;
+
+	free(sorted);
+	if (variance <= 0)
+		return 1;
+	return erfc(fmax(fabs(score) - 1, 0) / sqrt(variance) / sqrt(2));
+}
+
+bool tendency_of(const struct moment_value *values, size_t count, struct tendency *out)
+{
+	struct moment_value thinned[MOST_VALUES];
+	size_t kept = count < LEAST_VALUES ? 0 : thin(values, count, thinned), pairs = 0;
+	double *slopes = must_calloc(kept * kept / 2, sizeof *slopes), score = 0;
+
+	for (size_t i = 0; i < kept; i++)
+		for (size_t j = i + 1; j < kept; j++) {
+			double rise = thinned[j].value - thinned[i].value;
+
+			score += (rise > 0) - (rise < 0);
+			if (thinned[j].at > thinned[i].at)
+				slopes[pairs++] = rise / (thinned[j].at - thinned[i].at);
+		}
+	if (pairs > 0)
+		*out = (struct tendency){ median(slopes, pairs), chance_of(thinned, kept, score) };
+	free(slopes);
+	return pairs > 0;
+}

@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Values over time -> whether they rise or fall, and how fast.  Pure.
+ */
+#ifndef WARMSIDE_REPORT_TENDENCY_H
+#define WARMSIDE_REPORT_TENDENCY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct moment_value {
+	double at;              /* s since the epoch */
+	double value;
+};
+
+struct tendency {
+	double slope;           /* of the value, 1/s */
+	double chance;          /* how likely values without any tendency look so, 0..1 */
+};
+
+/* The slope is the median of those of all pairs (Theil 1950, Sen 1968); the chance, two-sided,
+ * that of the Mann-Kendall test with its correction for ties (Mann 1945, Kendall 1975),
+ * by the normal approximation, which is good from 10 values on; all four from memory.
+ * The test takes values as independent of one another.  By time.  Of more than some hundreds,
+ * medians of neighbours stand for them.  False for fewer than 3, or of one moment only. */
+bool tendency_of(const struct moment_value *values, size_t count, struct tendency *out);
+
+#endif

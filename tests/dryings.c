@@ -1,0 +1,244 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Dryings written down by hand, and what they come to.
+ */
+#include "tests/cm.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "conf/air.h"
+#include "report/drying_view.h"
+#include "report/tendency.h"
+
+enum { DAY = 86400, MOST = 400 };
+
+static const double BEGIN = 1767571200; /* 2026-01-05T00:00:00Z */
+
+/* ---- tendencies ------------------------------------------------------------------ */
+
+/* Six values by hand: pairs 15; concordant 13, discordant 2: S = 11, Var = 6*5*17/18. */
+static void slope_and_chance_by_hand(void **state)
+{
+	(void)state;
+	static const double values[] = { 1, 3, 2, 4, 6, 5 };
+	struct moment_value list[6];
+	struct tendency tendency;
+
+	for (int i = 0; i < 6; i++)
+		list[i] = (struct moment_value){ BEGIN + i * DAY, values[i] };
+	assert_true(tendency_of(list, 6, &tendency));
+	assert_near(tendency.chance, erfc((11 - 1) / sqrt(6 * 5 * 17 / 18.0) / sqrt(2)), 1e-12);
+	assert_near(tendency.slope * DAY, 1, 1e-9);
+}
+
+static void ties_and_outliers(void **state)
+{
+	(void)state;
+	struct moment_value list[20];
+	struct tendency tendency;
+
+	for (int i = 0; i < 20; i++)
+		list[i] = (struct moment_value){ BEGIN + i * DAY, 5 };
+	assert_true(tendency_of(list, 20, &tendency));
+	assert_true(tendency.slope == 0 && tendency.chance == 1);
+	for (int i = 0; i < 20; i++)
+		list[i].value = 0.5 * i + (i == 3 ? 1000 : 0);
+	assert_true(tendency_of(list, 20, &tendency));
+	assert_near(tendency.slope * DAY, 0.5, 0.02);
+	assert_true(tendency.chance < 0.001);
+	assert_false(tendency_of(list, 2, &tendency));
+	for (int i = 0; i < 20; i++)
+		list[i].at = BEGIN;
+	assert_false(tendency_of(list, 20, &tendency));
+}
+
+static void many_values_are_thinned(void **state)
+{
+	(void)state;
+	struct moment_value *list = calloc(100000, sizeof *list);
+	struct tendency tendency;
+
+	for (int i = 0; i < 100000; i++)
+		list[i] = (struct moment_value){ BEGIN + i * 60.0, 2 * i + i % 7 };
+	assert_true(tendency_of(list, 100000, &tendency));
+	assert_near(tendency.slope * 60, 2, 0.001);
+	free(list);
+}
+
+/* ---- summaries ------------------------------------------------------------------- */
+
+static struct drying fitted(double days, double time_constant)
+{
+	return (struct drying){
+		.at = BEGIN + days * DAY, .before = 45, .top = 70, .from = BEGIN + days * DAY + 1800,
+		.to = BEGIN + days * DAY + 43200, .verdict = DRYING_FITTED,
+		.time_constant = time_constant, .time_constant_error = 0.1, .floor = 10, .drop = 4,
+		.floor_error = 0.1, .freedom = 60, .floor_humidity = 46, .celsius = 24,
+		.has_room = true, .room = 7, .has_air_changes = true, .air_changes = 0.5,
+		.edge = { REACH_SEEN, 2 * time_constant }, .limit = { .reach = REACH_NEVER },
+	};
+}
+
+/* Dryings of one a day, known all the while. */
+static struct dryings dryings_of(struct drying *list, size_t count)
+{
+	return (struct dryings){ .place = COOL_SIDE, .known = (double)count * DAY, .list = list,
+				 .count = count, .has_celsius = true, .celsius = 24,
+				 .has_room = true, .room = 7 };
+}
+
+static void spreads_rates_and_reasons(void **state)
+{
+	(void)state;
+	struct drying list[9];
+	struct dryings dryings = dryings_of(list, 9);
+	struct drying_summary s;
+
+	for (int i = 0; i < 9; i++)
+		list[i] = fitted(i, 1 + i);
+	dryings.known = 3 * DAY;
+	drying_summary_of(&dryings, &s);
+	assert_true(s.mistings == 9 && s.fitted == 9 && s.a_day == 3);
+	assert_true(s.time_constant.median == 5 && s.time_constant.low == 1 &&
+		    s.time_constant.high == 9);
+	assert_true(s.edge.spread.median == 10 && s.edge.dry == 5);
+	assert_true(isinf(s.limit.spread.median) && isinf(s.limit.spread.low));
+	assert_true(s.air_changes.median == 0.5);
+	/* What is not fitted does not count, for what was seen of it neither. */
+	list[0].verdict = DRYING_FLAT;
+	list[1].verdict = DRYING_FLAT;
+	list[2].verdict = DRYING_SHORT;
+	list[1].edge = list[2].edge = (struct reached){ REACH_UNTOLD, 0 };
+	drying_summary_of(&dryings, &s);
+	assert_true(s.fitted == 6 && s.rejected[DRYING_FLAT] == 2 && s.rejected[DRYING_SHORT] == 1);
+	assert_true(s.rejected[DRYING_FITTED] == 0 && s.time_constant.count == 6);
+	assert_true(s.edge.spread.count == 6 && s.edge.spread.low == 8);
+	assert_true(s.air_changes.count == 6);
+	dryings.known = 0;
+	dryings.count = 0;
+	drying_summary_of(&dryings, &s);
+	assert_false(s.has_rate || s.has_floor || s.time_constant.count || s.trend.told);
+}
+
+/* The floor follows the room's air, as far as the law says. */
+static void floor_in_the_present_room(void **state)
+{
+	(void)state;
+	struct drying list[] = { fitted(0, 3), fitted(1, 3), fitted(2, 3) };
+	struct dryings dryings = dryings_of(list, 3);
+	struct drying_summary s;
+
+	list[2].floor = 12;
+	drying_summary_of(&dryings, &s);
+	assert_true(s.has_floor && s.floor_is_moved);
+	assert_near(s.floor_humidity, air_humidity_at(24, 10), 1e-9);
+	dryings.room = 9;
+	drying_summary_of(&dryings, &s);
+	assert_near(s.floor_humidity, air_humidity_at(24, 12), 1e-9);
+	dryings.has_law = true;
+	dryings.law = (struct course_law){ 1, 3, 100 };
+	drying_summary_of(&dryings, &s);
+	assert_near(s.floor_humidity, air_humidity_at(24, 10.5), 1e-9);
+	dryings.celsius = 20;
+	drying_summary_of(&dryings, &s);
+	assert_near(s.floor_humidity, air_humidity_at(20, 10.5), 1e-9);
+	dryings.room = 100;
+	drying_summary_of(&dryings, &s);
+	assert_true(s.floor_humidity == 100);
+	dryings.has_room = false;
+	drying_summary_of(&dryings, &s);
+	assert_true(s.has_floor && !s.floor_is_moved && s.floor_humidity == 46);
+}
+
+/* ---- trends ---------------------------------------------------------------------- */
+
+/* A drying every so many days, its time constant changed by so much over all of them, one by
+ * one a little up and down. */
+static struct drying_trend trend(size_t count, double days, double change)
+{
+	struct drying list[MOST];
+
+	for (size_t i = 0; i < count; i++)
+		list[i] = fitted((double)i * days / (double)(count - 1),
+				 4 * exp(log(1 + change) * (double)i / (double)(count - 1)) *
+					 (i % 2 ? 1.02 : 0.98));
+	return drying_trend_of(list, count);
+}
+
+static void trends_are_told_when_they_are_sure(void **state)
+{
+	(void)state;
+	struct drying_trend down = trend(28, 28, -0.22);
+
+	assert_true(down.told);
+	assert_near(down.change, -0.22, 0.02);
+	assert_near(down.span, 28 * DAY, 1);
+	assert_near(down.room_change, 0, 1e-9);
+	assert_true(trend(28, 28, 0.5).told);
+	assert_false(trend(28, 28, 0).told);
+	assert_false(trend(28, 28, -0.1).told);     /* little */
+	assert_false(trend(28, 13, -0.3).told);     /* soon */
+	assert_false(trend(9, 28, -0.3).told);      /* few */
+	assert_true(trend(10, 14, -0.3).told);
+	assert_true(trend(MOST, 365, -0.3).told);
+}
+
+static void a_trend_in_words(void **state)
+{
+	(void)state;
+	struct enclosure enclosure = { .name = "T3", .label = "T3" };
+	struct drying_entry entry = { .enclosure = &enclosure };
+	char *text;
+
+	entry.summary.fitted = 27;
+	entry.summary.trend = (struct drying_trend){ .told = true, .span = 27.6 * DAY,
+						       .change = -0.22 };
+	text = drying_trend_text(&entry);
+	assert_string_equal(text, "T3 dries 22 % quicker than four weeks ago (27 dryings): a lid left "
+				  "ajar, or substrate drying out?");
+	free(text);
+	entry.summary.trend = (struct drying_trend){ .told = true, .span = 200 * DAY,
+						       .change = 0.305 };
+	text = drying_trend_text(&entry);
+	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): a vent "
+				  "covered, or wetter substrate?");
+	free(text);
+	entry.summary.trend.room_change = -0.4;
+	text = drying_trend_text(&entry);
+	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): the room's air "
+				  "became 40 % drier meanwhile, which may be why.");
+	free(text);
+}
+
+static void hours_in_words(void **state)
+{
+	(void)state;
+	char text[DRYING_WORDS];
+
+	assert_string_equal(drying_hours(false, 3, text), "–");
+	assert_string_equal(drying_hours(true, 3.25, text), "3.2 h");
+	assert_string_equal(drying_hours(true, 9.96, text), "10 h");
+	assert_string_equal(drying_hours(true, INFINITY, text), "never");
+	assert_string_equal(drying_hours_range(true, 2.1, 14.4, text), "2.1..14 h");
+	assert_string_equal(drying_hours_range(true, 6, INFINITY, text), "6.0 h..never");
+	assert_string_equal(drying_hours_range(true, INFINITY, INFINITY, text), "never");
+	assert_string_equal(drying_rate(true, 0.424, text), "0.42");
+	assert_string_equal(drying_rate(true, 12.3, text), "12");
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(slope_and_chance_by_hand),
+		cmocka_unit_test(ties_and_outliers),
+		cmocka_unit_test(many_values_are_thinned),
+		cmocka_unit_test(spreads_rates_and_reasons),
+		cmocka_unit_test(floor_in_the_present_room),
+		cmocka_unit_test(trends_are_told_when_they_are_sure),
+		cmocka_unit_test(a_trend_in_words),
+		cmocka_unit_test(hours_in_words),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,172 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# warmside drying on two weeks of a simulated room: the mistings told are those that took
+# place; what is saved and told again is what the rows say; and dryings.jsonl is whole
+# whatever happens to the program that writes it.
+. "${top_srcdir:-.}/tests/lib.sh"
+need python3
+begin=1704067200 days=14 # in the past of every clock: what is saved ends with the archive
+end=$((begin + days * 86400)) middle=$((begin + 7 * 86400))
+check=$top_srcdir/tests/reference/drying.py
+
+# conf STATE ROWS
+conf()
+{
+    "$roomsim" conf --rack "$work/rack" --board "$work/board" --state "$work/$1" --every 60 \
+        > "$work/$1.conf" || fail "no configuration"
+    echo "archive { $2 }" >> "$work/$1.conf"
+}
+
+# replay STATE RECORDING
+replay()
+{
+    "$daemon" -c "$work/$1.conf" --replay "$work/$2" > "$work/replay.out" 2> "$work/replay.err" ||
+        fail "the replay failed"
+}
+
+# drying STATE ARGUMENTS...: of the two weeks, into $work/answer.
+drying()
+{
+    drying_state=$1
+    shift
+    "$report" -c "$work/$drying_state.conf" --from $begin --to $end drying "$@" > "$work/answer" \
+        2> "$work/answer.err"
+}
+
+# save STATE
+save()
+{
+    "$report" -c "$work/$1.conf" drying --save > "$work/save.out" 2> "$work/save.err"
+}
+
+# lists STATE TO: the dryings of each enclosure, as JSON.
+lists()
+{
+    mkdir -p "$work/$2"
+    for name in T1 T3 M1 G2 S1; do
+        drying "$1" $name --format json || fail "no JSON of $name"
+        mv "$work/answer" "$work/$2/$name.json"
+    done
+}
+
+"$roomsim" record --calm --life --seed 5 --start $begin --days $days --every 60 \
+    --list "$work/list.json" > "$work/all.csv" || fail "no recording"
+conf fine 'minutes = "30d"  ten_minutes = "30d"  hours = "90d"'
+replay fine all.csv
+saved=$work/fine/dryings.jsonl
+
+# ---- what is told -----------------------------------------------------------------------
+drying fine --format json || fail "no JSON"
+python3 "$check" took-place "$work/answer" "$work/list.json" $begin $end || fail "that is not what took place"
+drying fine --format csv || fail "no CSV"
+same 13 "$(wc -l < "$work/answer")" "lines of CSV"
+same 21 "$(tail -n 1 "$work/answer" | tr -cd , | wc -c | awk '{ print $1 + 1 }')" "fields of a line"
+drying fine || fail "no text"
+for words in '2024-01-01 00:00 to 2024-01-15 00:00 (14 d)' 'S1 · Screen cage' 'enclosures' \
+    'lower bound' 'No misting was seen in'; do
+    grep -qF "$words" "$work/answer" || fail "'$words' is not said"
+done
+drying fine T3 || fail "no text of T3"
+for words in 'T3 · Third tub, cool side humidity' 'mistings' 'dryings fitted' 'time constant of' \
+    'held\|hold'; do
+    grep -q "$words" "$work/answer" || fail "'$words' is not said of T3"
+done
+
+# ---- pictures, and what does not go together -----------------------------------------------
+drying fine T3 -o "$work/t3.svg" || fail "no SVG"
+grep -q '<svg' "$work/t3.svg" && grep -q 'median of the fits' "$work/t3.svg" || fail "that is no picture"
+drying fine T3 -o "$work/t3.png" --size 500x400 || fail "no PNG"
+head -c 8 "$work/t3.png" | od -An -tx1 | grep -q '89 50 4e 47' || fail "that is no PNG"
+# refused WORDS ARGUMENTS...
+refused()
+{
+    words=$1
+    shift
+    "$report" -c "$work/fine.conf" drying "$@" > "$work/answer" 2> "$work/answer.err"
+    same 2 $? "status of drying $*"
+    same 1 "$(wc -l < "$work/answer.err")" "sentences about drying $*"
+    grep -q "$words" "$work/answer.err" || fail "'$words' is not said of drying $*"
+}
+refused 'takes no enclosure' T3 --save
+refused 'takes no enclosure' --save --from -3d
+refused 'takes no enclosure' --save --to -3d
+refused 'takes no enclosure' --save -o "$work/x.png"
+refused 'of one enclosure' -o "$work/x.png"
+refused 'draws' T3 -o "$work/x.png" --format json
+refused 'name an enclosure' room
+refused 'no enclosure is named' T9
+refused 'belongs to a picture' --size 500x400
+[ ! -e "$saved" ] || fail "something is saved without being asked for"
+
+# ---- saved is as found ---------------------------------------------------------------------
+lists fine found
+save fine || fail "nothing is saved"
+same 12 "$(wc -l < "$saved")" "lines saved"
+same 640 "$(stat -c %a "$saved")" "who may read it"
+cp "$saved" "$work/reference"
+lists fine told
+for name in T1 T3 M1 G2 S1; do
+    python3 "$check" same "$work/found/$name.json" "$work/told/$name.json" || fail "saved dryings of $name differ"
+done
+python3 "$check" whole "$saved" || fail "what is saved is not whole"
+save fine || fail "it does not save twice"
+cmp "$saved" "$work/reference" || fail "saved twice is not saved once"
+
+# ---- torn, killed, two at once, no room on the disk ------------------------------------------
+for cut in 1 30 2000; do
+    head -c -$cut "$work/reference" > "$saved"
+    save fine || fail "a torn line stops it"
+    python3 "$check" whole "$saved" || fail "torn by $cut: not whole"
+    drying fine I1 --format json && mv "$work/answer" "$work/healed.json"
+    drying fine T3 --format json || fail "no JSON"
+    python3 "$check" same "$work/told/T3.json" "$work/answer" || fail "torn by $cut: it tells otherwise"
+done
+for delay in 0 0.02 0.05 0.1 0.2 0.3 0.5; do
+    rm -f "$saved"
+    start saver "$report" -c "$work/fine.conf" drying --save
+    sleep $delay
+    kill -s KILL "$started_pid" 2> /dev/null
+    wait "$started_pid" 2> /dev/null
+    save fine || fail "ended after $delay s: it does not save any more"
+    cmp "$saved" "$work/reference" || fail "ended after $delay s: something is lost or double"
+done
+rm -f "$saved"
+for n in 1 2 3; do
+    start "saver$n" "$report" -c "$work/fine.conf" drying --save
+    set -- "$@" "$started_pid"
+done
+for pid; do
+    wait "$pid" 2> /dev/null
+done
+cmp "$saved" "$work/reference" || fail "of three at once something is lost or double"
+for file in reference empty; do
+    : > "$work/empty"
+    head -n 6 "$work/$file" > "$saved"
+    cp "$saved" "$work/before"
+    # More than is there, and less than what comes.
+    (ulimit -f $(($(wc -c < "$saved") / 512 + 8)) && trap '' XFSZ && save fine)
+    same 1 $? "status when it does not fit"
+    same 1 "$(wc -l < "$work/save.err")" "sentences when it does not fit"
+    grep -q 'dryings.jsonl cannot be written' "$work/save.err" || fail "that it does not fit is not said"
+    cmp "$saved" "$work/before" || fail "the file is not as before"
+done
+save fine || fail "it does not save any more"
+same 12 "$(wc -l < "$saved")" "lines after a full disk"
+
+# ---- a window longer than the fine rows ------------------------------------------------------
+awk -F, -v middle=$middle 'NR == 1 || $1 < middle' "$work/all.csv" > "$work/first.csv"
+awk -F, -v middle=$middle 'NR == 1 || $1 >= middle' "$work/all.csv" > "$work/second.csv"
+conf coarse 'minutes = "2d"  ten_minutes = "9d"  hours = "90d"'
+replay coarse first.csv
+save coarse || fail "the first week is not saved"
+replay coarse second.csv
+drying coarse || fail "no text of coarse rows"
+grep -q 'Mistings could be seen in' "$work/answer" && fail "what is saved is not counted as known"
+drying coarse --format json || fail "no JSON of saved dryings"
+python3 "$check" took-place "$work/answer" "$work/list.json" $begin $end || fail "saved dryings are not what took place"
+save coarse || fail "the second week is not saved"
+python3 "$check" whole "$work/coarse/dryings.jsonl" || fail "two lines each are not whole"
+rm "$work/coarse/dryings.jsonl"
+drying coarse || fail "no text of coarse rows"
+grep -q 'Mistings could be seen in' "$work/answer" || fail "it is not said that the rows are too coarse"
