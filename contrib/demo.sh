@@ -120,6 +120,13 @@ reports()
         --format text
     head -n 24 "$demo/morning.txt"
     echo "  ... and so on"
+    say "how fast each dries after a misting, and what three days alone would do:"
+    run drying "$report" -c "$demo/warmside.conf" drying --from $begin --to $end
+    run away "$report" -c "$demo/warmside.conf" away 3d --to $end
+    head -n 14 "$demo/drying.txt"
+    echo "  ... and so on: demo/drying.txt"
+    head -n 18 "$demo/away.txt"
+    echo "  ... and so on: demo/away.txt"
     say "a graph of each enclosure: demo/graphs/"
     mkdir -p "$demo/graphs"
     for name in $(sed -n 's/^enclosure "\([^"]*\)".*/\1/p' "$demo/warmside.conf"); do
@@ -131,7 +138,9 @@ reports()
     # The alarm itself: the last hours of the enclosure that raised it.
     run graph "$report" -c "$demo/warmside.conf" graph P1 --from -3h \
         --output "$demo/graphs/P1-alarm.png"
-    rm -f "$demo/graph.txt"
+    run drying-T3 "$report" -c "$demo/warmside.conf" drying T3 --from $begin --to $end \
+        --output "$demo/graphs/T3-dries.png"
+    rm -f "$demo/graph.txt" "$demo/drying-T3.txt"
     echo
 }
 
@@ -147,9 +156,11 @@ say "done in $(($(date +%s) - began)) s"
 cat << END
   demo/morning.html    the page of the last simulated day: open it in a browser;
                        demo/morning.txt is the same as text
-  demo/graphs/         a PNG for each enclosure; P1-alarm.png shows the stuck heater
+  demo/graphs/         a PNG for each enclosure; P1-alarm.png shows the stuck heater,
+                       T3-dries.png the third tub after each misting
   demo/totals.txt      how long each was out of its band, and by how much
   demo/excursions.txt  each time it was
+  demo/drying.txt      how fast each dries; demo/away.txt how long each can be left
   demo/webhooks.jsonl  what was posted
   demo/replay.txt      what would have been posted in the two weeks
   demo/warmside.conf   the configuration; demo/state is what the daemon keeps
