@@ -11,7 +11,7 @@
  * at the beginning of a stretch and anew after each sudden fall (a door).
  *
  * What is left over is in % of relative humidity.  It hangs together for hours, so errors are
- * made larger by its own autocorrelation; what stands far out is left aside in the second of two
+ * made larger by its own autocorrelation; what stands far out is left aside in the last of the
  * passes.  A closed box that dries as one slow exponential, or one that is never misted, does not
  * show all three numbers.  So each has a weak prior; its figures are invented, wide enough for
  * a tub and a screen cage alike, and decide only what the air does not.
@@ -230,8 +230,8 @@ static size_t best_break(const struct law_air *air, const struct course_law *law
 }
 
 /* A misting that was not found, or water poured into the ground, shows in a stretch that no store
- * explains: it is broken where that helps most. */
-static void break_up(struct law_air *air, const double *parameters)
+ * explains: it is broken where that helps most.  True when one was. */
+static bool break_up(struct law_air *air, const double *parameters)
 {
 	struct columns columns = columns_make(air->count);
 	struct course_law law = law_of(parameters);
@@ -259,6 +259,7 @@ static void break_up(struct law_air *air, const double *parameters)
 		}
 	}
 	columns_free(&columns);
+	return breaks > 0;
 }
 
 static void begin_anew(struct fit_problem *problem)
@@ -267,7 +268,8 @@ static void begin_anew(struct fit_problem *problem)
 		problem->start[k] = AWAY;
 }
 
-/* Two passes; *residual (%) is what the second leaves. */
+/* A first pass; a second when it shows what to break; and the last, in which what stands far out
+ * is left aside.  *residual (%) is what that leaves. */
 static bool search(struct law_air *air, struct fit *fit, double *residual)
 {
 	struct fit_problem problem = { .points = air->count + LAW, .parameters = LAW,
@@ -280,7 +282,8 @@ static bool search(struct law_air *air, struct fit *fit, double *residual)
 		struct rest rest;
 
 		if (pass > 0) {
-			break_up(air, fit->parameter);
+			if (!break_up(air, fit->parameter) && pass == 1)
+				continue;
 			residuals(air, fit->parameter, left);
 			if (pass == 2)
 				leave_aside(air, left);
