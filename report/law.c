@@ -36,9 +36,9 @@ static const double MEMORY = 12;                /* h over which residuals may ha
 static const double SPLIT = 100;                /* see break_up; in squares of air->unit */
 static const double LEAST_VARIANCE = 1e-4;      /* of what mistings leave in the store */
 static const double UNTOLD = 0.3;               /* error of an activity nothing is known of */
-/* No enclosure keeps the law to the letter: draws are so much wider than what the fit says of
- * itself.  Invented, and judged on simulated rooms. */
-static const double WIDER = 1.5;
+/* No store is as simple as the law's: each draw may empty so much faster or slower (of the
+ * logarithm) than the past shows.  Invented, and judged on simulated rooms. */
+static const double UNLIKE = 0.05;
 static const double QUIET = 0.1;                /* %: no probe is better than that */
 
 /* The parameters are distances from the priors' means in their spreads, and AWAY, so that
@@ -355,15 +355,16 @@ static void draw(const struct law_air *air, const struct fit *fit, struct law_fi
 		struct ending ending;
 
 		for (int k = 0; k < LAW; k++) {
-			by[k] = WIDER * normal(&chance);
+			by[k] = normal(&chance);
 			drawn[k] = fit->parameter[k];
 			for (int j = 0; j <= k; j++)
 				drawn[k] += root[k][j] * by[j];
 		}
 		out->draws[i].law = law_of(drawn);
 		ending = ending_of(air, &out->draws[i].law);
-		ending.now.activity += WIDER * ending.error * normal(&chance);
+		ending.now.activity += ending.error * normal(&chance);
 		ending.now.activity = fmin(fmax(ending.now.activity, 0), 1);
+		out->draws[i].law.capacity *= exp(UNLIKE * normal(&chance));
 		out->draws[i].now = ending.now;
 	}
 }

@@ -108,7 +108,7 @@ static void just_after_a_misting(void **state)
 	assert_near(fit.now.activity, MADE_FULL, 0.05);
 }
 
-/* The draws scatter as the covariance says, half as wide again, each with its own state. */
+/* The draws scatter as the covariance says, each with its own state. */
 static void draws_are_of_the_fit(void **state)
 {
 	(void)state;
@@ -123,8 +123,8 @@ static void draws_are_of_the_fit(void **state)
 		squares += by * by;
 		assert_near(fit.draws[i].now.activity, fit.now.activity, 0.1);
 	}
-	assert_near(sum / LAW_DRAWS, 0, 1);
-	assert_near(sqrt(squares / LAW_DRAWS), 1.5, 0.5);
+	assert_near(sum / LAW_DRAWS, 0, 0.6);
+	assert_near(sqrt(squares / LAW_DRAWS), 1, 0.35);
 }
 
 /* Without a probe in the room its air counts as dry: more seems to come from the store. */
