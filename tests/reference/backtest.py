@@ -43,7 +43,7 @@ class Tally:
             self.sure_covered += covered
         if truth < math.inf:
             self.errors.append(abs(median - truth))
-            self.widths.append(high - low)
+            self.widths.append(high - low if high < math.inf else math.inf)
 
     def share(self):
         return 100 * self.covered / max(self.count, 1)
