@@ -20,7 +20,8 @@
 enum { A_DAY = 86400 / FORECAST_STEP, SMOOTHED = 3 }; /* steps; of them a mean is made */
 enum { ROUNDS = 5, MOST = ROUNDS * FORECAST_DAYS };   /* courses a day of the past; in all */
 
-static const double FORGETS = 36;               /* h: in which the room's air of now is past */
+static const double FORGETS = 36;               /* h: in which the room's air of now is past; invented */
+static const double STALE = 6;                  /* h: what is known must not be older */
 
 /* What is around the place at a step of the past, without gaps. */
 struct weather {
@@ -70,6 +71,13 @@ static double room_now(const struct weather *weather)
 	return sum / SMOOTHED;
 }
 
+/* Below its band and below its limit, at each step: what has been seen of that. */
+struct watch {
+	struct in_force force;
+	double recent[SMOOTHED]; /* %: the last steps */
+	double below_since;     /* h; INFINITY: it is not below */
+};
+
 /* One course. */
 struct course_of {
 	const struct forecast_past *past;
@@ -77,18 +85,12 @@ struct course_of {
 	size_t back;            /* steps: the day it takes begins so long ago */
 	struct law_draw draw;
 	double room;            /* g/m³, now */
+	struct watch watch;     /* now */
 	size_t steps;
 };
 
 struct outcome {
 	double leaves, passes, longest; /* h */
-};
-
-/* Below its band and below its limit, at each step: what has been seen of that. */
-struct watch {
-	struct in_force force;
-	double recent[SMOOTHED]; /* %: the last steps */
-	double below_since;     /* h; INFINITY: it is not below */
 };
 
 static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
@@ -100,18 +102,17 @@ static const struct band_record *record_at(const struct ribbon *ribbon, double i
 	return &ribbon->list[at];
 }
 
-static void look(const struct forecast_past *past, struct watch *watch, double humidity,
-		 double hours, struct outcome *out)
+/* `hours` from now on. */
+static void judge(const struct forecast_past *past, struct watch *watch, double hours,
+		  struct outcome *out)
 {
 	const struct band_record *record = record_at(past->ribbon, past->now);
 	const struct in_force *force =
 		ribbon_next(past->ribbon, past->now + hours * 3600, &watch->force);
 	double mean = 0;
 
-	for (size_t i = SMOOTHED; i-- > 0;) {
-		watch->recent[i] = i ? watch->recent[i - 1] : humidity;
+	for (size_t i = 0; i < SMOOTHED; i++)
 		mean += watch->recent[i] / SMOOTHED;
-	}
 	if (record->has_limits && mean < record->limits.low)
 		out->passes = fmin(out->passes, hours);
 	if (!force->has_band || mean >= force->band.low) {
@@ -123,17 +124,25 @@ static void look(const struct forecast_past *past, struct watch *watch, double h
 	out->longest = fmax(out->longest, hours - watch->below_since);
 }
 
-static void begin(const struct forecast_past *past, struct watch *watch)
+static void push(struct watch *watch, double humidity)
 {
-	const struct bins *inside = past->inside;
-	size_t count = 0;
+	for (size_t i = SMOOTHED - 1; i > 0; i--)
+		watch->recent[i] = watch->recent[i - 1];
+	watch->recent[0] = humidity;
+}
 
-	*watch = (struct watch){ .below_since = INFINITY };
-	for (size_t i = inside->count; i-- > 0 && count < SMOOTHED;)
+/* With the last steps that are known; false when they are not of the last hours. */
+static bool watch_begin(const struct bins *inside, struct watch *out)
+{
+	size_t lately = (size_t)(STALE * 3600 / inside->step), count = 0;
+
+	*out = (struct watch){ .below_since = INFINITY };
+	for (size_t i = inside->count; i-- > 0 && count < SMOOTHED && i + lately >= inside->count;)
 		if (inside->list[i].ok > 0)
-			watch->recent[count++] = inside->list[i].humidity;
-	for (; count > 0 && count < SMOOTHED; count++)
-		watch->recent[count] = watch->recent[0];
+			out->recent[count++] = inside->list[i].humidity;
+	for (size_t i = count; count > 0 && i < SMOOTHED; i++)
+		out->recent[i] = out->recent[0];
+	return count > 0;
 }
 
 static struct outcome run(const struct course_of *course)
@@ -144,10 +153,9 @@ static struct outcome run(const struct course_of *course)
 	double ahead = course->room - weather->list[from].room;
 	struct outcome out = { INFINITY, INFINITY, 0 };
 	struct course_state state = course->draw.now;
-	struct watch watch;
+	struct watch watch = course->watch;
 
-	begin(course->past, &watch);
-	look(course->past, &watch, watch.recent[0], 0, &out);
+	judge(course->past, &watch, 0, &out);
 	for (size_t i = 0; i < course->steps; i++) {
 		const struct course_around *then = &weather->list[from + i % course->back];
 		double at = (double)(i + 1) * hours;
@@ -156,40 +164,46 @@ static struct outcome run(const struct course_of *course)
 
 		around.room = fmax(around.room + ahead * exp(-at / FORGETS), 0);
 		state = course_step(&course->draw.law, state, &around, hours);
-		look(course->past, &watch,
-		     fmin(50 * (before + state.vapour) / around.saturated, 100), at, &out);
+		push(&watch, fmin(50 * (before + state.vapour) / around.saturated, 100));
+		judge(course->past, &watch, at, &out);
 	}
 	return out;
+}
+
+/* Each day of the past with ROUNDS of the draws. */
+static void run_all(struct course_of *course, const struct law_fit *fit, struct forecast *out)
+{
+	double leaves[MOST], passes[MOST], longest[MOST];
+	size_t days = course->weather->count / A_DAY, count = 0;
+
+	days = days < FORECAST_DAYS ? days : FORECAST_DAYS;
+	for (size_t round = 0; round < ROUNDS; round++)
+		for (size_t day = 0; day < days; day++) {
+			struct outcome outcome;
+
+			course->back = (day + 1) * A_DAY;
+			course->draw = fit->draws[(day + ROUNDS * round) % LAW_DRAWS];
+			outcome = run(course);
+			leaves[count] = outcome.leaves;
+			passes[count] = outcome.passes;
+			longest[count++] = outcome.longest;
+		}
+	*out = (struct forecast){ true, spread_of(leaves, count), spread_of(passes, count),
+				  spread_of(longest, count) };
 }
 
 void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
 {
 	struct weather weather;
 	struct law_fit fit;
-	size_t days, count = 0;
+	struct course_of course = { .past = past, .weather = &weather,
+				    .steps = (size_t)lrint(horizon * 3600 / FORECAST_STEP) };
 
 	*out = (struct forecast){ 0 };
-	if (weather_make(past, &weather) &&
+	if (weather_make(past, &weather) && watch_begin(past->inside, &course.watch) &&
 	    law_find(past->inside, past->room, past->mistings, &fit)) {
-		double leaves[MOST], passes[MOST];
-		double longest[MOST];
-
-		days = weather.count / A_DAY;
-		days = days < FORECAST_DAYS ? days : FORECAST_DAYS;
-		for (; count < days * ROUNDS; count++) {
-			struct course_of course = {
-				past, &weather, (count % days + 1) * A_DAY,
-				fit.draws[count % LAW_DRAWS], room_now(&weather),
-				(size_t)lrint(horizon * 3600 / FORECAST_STEP)
-			};
-			struct outcome outcome = run(&course);
-
-			leaves[count] = outcome.leaves;
-			passes[count] = outcome.passes;
-			longest[count] = outcome.longest;
-		}
-		*out = (struct forecast){ true, spread_of(leaves, count),
-					  spread_of(passes, count), spread_of(longest, count) };
+		course.room = room_now(&weather);
+		run_all(&course, &fit, out);
 	}
 	free(weather.list);
 }

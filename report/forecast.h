@@ -31,7 +31,13 @@ struct forecast {
 				 * horizon; never INFINITY */
 };
 
-/* Up to `horizon` hours from now on.  The same past gives the same forecast. */
+/* Up to `horizon` hours from now on.  The same past gives the same forecast.  It is not known
+ * when little is archived, or nothing of the last six hours.
+ *
+ * tests/run-backtest.sh: in simulated rooms left alone on 60 days of a year the 80 % interval for
+ * `leaves` covers 83 to 89 % (78 to 84 % of those that are in doubt).  There the store is as
+ * the law has it.  One that gives off its last water ever faster than its first is not seen
+ * before it does: made up so, the same rooms left their bands too early in every fifth case. */
 void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out);
 
 #endif

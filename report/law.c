@@ -11,7 +11,7 @@
  * at the beginning of a stretch and anew after each sudden fall (a door).
  *
  * What is left over is in % of relative humidity.  It hangs together for hours, so errors are
- * made larger by its own autocorrelation; what stands far out is left aside in the second of two
+ * made larger by its own autocorrelation; what stands far out is left aside in the last of the
  * passes.  A closed box that dries as one slow exponential, or one that is never misted, does not
  * show all three numbers.  So each has a weak prior; its figures are invented, wide enough for
  * a tub and a screen cage alike, and decide only what the air does not.
@@ -37,9 +37,9 @@ static const double MEMORY = 12;                /* h over which residuals may ha
 static const double SPLIT = 100;                /* see break_up; in squares of air->unit */
 static const double LEAST_VARIANCE = 1e-4;      /* of what mistings leave in the store */
 static const double UNTOLD = 0.3;               /* error of an activity nothing is known of */
-/* No enclosure keeps the law to the letter: draws are so much wider than what the fit says of
- * itself.  Invented, and judged on simulated rooms. */
-static const double WIDER = 1.5;
+/* No store is as simple as the law's: each draw may empty so much faster or slower (of the
+ * logarithm) than the past shows.  Invented, and judged on simulated rooms. */
+static const double UNLIKE = 0.05;
 static const double QUIET = 0.1;                /* %: no probe is better than that */
 
 /* The parameters are distances from the priors' means in their spreads, and AWAY, so that
@@ -231,8 +231,8 @@ static size_t best_break(const struct law_air *air, const struct course_law *law
 }
 
 /* A misting that was not found, or water poured into the ground, shows in a stretch that no store
- * explains: it is broken where that helps most. */
-static void break_up(struct law_air *air, const double *parameters)
+ * explains: it is broken where that helps most.  True when one was. */
+static bool break_up(struct law_air *air, const double *parameters)
 {
 	struct columns columns = columns_make(air->count);
 	struct course_law law = law_of(parameters);
@@ -260,6 +260,7 @@ static void break_up(struct law_air *air, const double *parameters)
 		}
 	}
 	columns_free(&columns);
+	return breaks > 0;
 }
 
 static void begin_anew(struct fit_problem *problem)
@@ -268,7 +269,8 @@ static void begin_anew(struct fit_problem *problem)
 		problem->start[k] = AWAY;
 }
 
-/* Two passes; *residual (%) is what the second leaves. */
+/* A first pass; a second when it shows what to break; and the last, in which what stands far out
+ * is left aside.  *residual (%) is what that leaves. */
 static bool search(struct law_air *air, struct fit *fit, double *residual)
 {
 	struct fit_problem problem = { .points = air->count + LAW, .parameters = LAW,
@@ -281,7 +283,8 @@ static bool search(struct law_air *air, struct fit *fit, double *residual)
 		struct rest rest;
 
 		if (pass > 0) {
-			break_up(air, fit->parameter);
+			if (!break_up(air, fit->parameter) && pass == 1)
+				continue;
 			residuals(air, fit->parameter, left);
 			if (pass == 2)
 				leave_aside(air, left);
@@ -337,7 +340,7 @@ static void draw(const struct law_air *air, const struct fit *fit, struct law_fi
 {
 	struct walk walk;
 
-	walk_begin(&walk, fit, LAW, WIDER, squares_of, air);
+	walk_begin(&walk, fit, LAW, squares_of, air);
 	walk_on(&walk, FIRST_STEPS);
 	for (size_t i = 0; i < LAW_DRAWS; i++) {
 		struct ending ending;
@@ -345,8 +348,9 @@ static void draw(const struct law_air *air, const struct fit *fit, struct law_fi
 		walk_on(&walk, STEPS);
 		out->draws[i].law = law_of(walk.at);
 		ending = ending_of(air, &out->draws[i].law);
-		ending.now.activity += WIDER * ending.error * walk_normal(&walk);
+		ending.now.activity += ending.error * walk_normal(&walk);
 		ending.now.activity = fmin(fmax(ending.now.activity, 0), 1);
+		out->draws[i].law.capacity *= exp(UNLIKE * walk_normal(&walk));
 		out->draws[i].now = ending.now;
 	}
 }

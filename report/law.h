@@ -24,7 +24,8 @@ struct law_fit {
 	struct course_law law;
 	struct course_state now; /* at the end of the air it was made from */
 	struct law_draw draws[LAW_DRAWS]; /* laws the air allows as well, drawn from what is
-					   * unsure of it, each with the state that goes with it */
+					   * unsure of it, each with the state that goes with it;
+					   * the same for the same air */
 	double log_covariance[3][3]; /* of the logarithms of airing, exchange, capacity */
 	double residual;        /* %: what it leaves of the humidity, root mean square */
 	double hours;           /* of air it was made from */

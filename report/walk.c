@@ -40,11 +40,11 @@ static void take_root(const struct fit *fit, struct walk *walk)
 		}
 }
 
-void walk_begin(struct walk *walk, const struct fit *fit, int parameters, double wider,
-		walk_squares *of, const void *context)
+void walk_begin(struct walk *walk, const struct fit *fit, int parameters, walk_squares *of,
+		const void *context)
 {
 	*walk = (struct walk){ .parameters = parameters, .of = of, .context = context,
-			       .wider = wider, .chance = 1 };
+			       .chance = 1 };
 	take_root(fit, walk);
 	for (int k = 0; k < parameters; k++)
 		walk->at[k] = fit->parameter[k];
@@ -56,7 +56,7 @@ void walk_begin(struct walk *walk, const struct fit *fit, int parameters, double
 static void step(struct walk *walk)
 {
 	static const double strides[] = { 1, 0.3, 0.1 };
-	double stride = walk->wider * strides[(size_t)(3 * even(&walk->chance))];
+	double stride = strides[(size_t)(3 * even(&walk->chance))];
 	double by[FIT_PARAMETERS], next[FIT_PARAMETERS], squares;
 
 	for (int k = 0; k < walk->parameters; k++) {
@@ -66,8 +66,7 @@ static void step(struct walk *walk)
 			next[k] += walk->root[k][j] * by[j];
 	}
 	squares = walk->of(walk->context, next);
-	if (!(even(&walk->chance) <
-	      exp((walk->squares - squares) / (2 * walk->wider * walk->wider))))
+	if (!(even(&walk->chance) < exp((walk->squares - squares) / 2)))
 		return;
 	walk->squares = squares;
 	for (int k = 0; k < walk->parameters; k++)

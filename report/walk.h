@@ -20,7 +20,6 @@ struct walk {
 	int parameters;
 	walk_squares *of;
 	const void *context;    /* for `of` */
-	double wider;           /* 1: as wide as the squares say; draws are so many times wider */
 	double root[FIT_PARAMETERS][FIT_PARAMETERS]; /* x its transpose: the covariance */
 	double at[FIT_PARAMETERS]; /* where it stands */
 	double squares;         /* there */
@@ -28,8 +27,8 @@ struct walk {
 };
 
 /* Stands at the fit's parameters, with strides of the size of their errors. */
-void walk_begin(struct walk *walk, const struct fit *fit, int parameters, double wider,
-		walk_squares *of, const void *context);
+void walk_begin(struct walk *walk, const struct fit *fit, int parameters, walk_squares *of,
+		const void *context);
 
 /* So many steps further: then at[] is as likely as the squares say, whatever it was before
  * (Metropolis et al. 1953; from memory). */

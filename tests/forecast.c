@@ -61,10 +61,134 @@ static void the_crossing_lies_within(void **state)
 	made_air_clear(&air);
 }
 
+static const struct made_air MISTED = { .law = { 0.3, 0.4, 350 }, .days = 14, .misted = 1,
+					.doors = true, .noise = 0.5 };
+
+static struct forecast forecast_of(struct made_air air, bool room, double low)
+{
+	struct forecast forecast;
+
+	made_air_make(&air);
+	foretell(&air, room, band_from(low, 10), &forecast);
+	made_air_clear(&air);
+	return forecast;
+}
+
+/* One slow exponential, of which each stretch shows a third, or as much as it lasts. */
+static void a_closed_box(void **state)
+{
+	(void)state;
+	for (int every = 1; every <= 3; every += 2) {
+		struct made_air air = { .law = { 1.0 / 60, 1e-4, 700 }, .days = 14, .misted = 1,
+					.every = every, .noise = 0.5 };
+		struct forecast forecast;
+		double low;
+
+		made_air_make(&air);
+		low = 100 * air.now.vapour / made_around(MADE_BEGIN + 14 * 86400).saturated - 12;
+		foretell(&air, true, band_from(low, 10), &forecast);
+		assert_true(forecast.known);
+		assert_true(forecast.leaves.low <= truly_below(&air, low) + 0.5);
+		assert_true(forecast.leaves.high >= truly_below(&air, low) - 0.5);
+		made_air_clear(&air);
+	}
+}
+
+static void it_holds_or_is_below_already(void **state)
+{
+	(void)state;
+	struct forecast forecast = forecast_of(MISTED, true, 20);
+
+	assert_true(forecast.known);
+	assert_true(isinf(forecast.leaves.low) && isinf(forecast.leaves.median));
+	assert_near(forecast.longest.high, 0, 0);
+	forecast = forecast_of(MISTED, true, 80);
+	assert_near(forecast.leaves.high, 0, 0);
+	assert_near(forecast.longest.low, 144, 1e-6);
+}
+
+static void the_longest_time_below(void **state)
+{
+	(void)state;
+	struct forecast forecast = forecast_of(MISTED, true, 45);
+
+	assert_true(forecast.longest.median > 2);
+	assert_true(forecast.longest.high <= 144 - forecast.leaves.low + 0.01);
+}
+
+static void the_same_past_gives_the_same(void **state)
+{
+	(void)state;
+	struct forecast one = forecast_of(MISTED, true, 45), other = forecast_of(MISTED, true, 45);
+
+	assert_memory_equal(&one.leaves, &other.leaves, sizeof one.leaves);
+	assert_memory_equal(&one.longest, &other.longest, sizeof one.longest);
+}
+
+/* A room that is not known is taken as dry: what is foretold may come sooner. */
+static void without_a_room(void **state)
+{
+	(void)state;
+	struct forecast with = forecast_of(MISTED, true, 40);
+	struct forecast without = forecast_of(MISTED, false, 40);
+
+	assert_true(without.known);
+	assert_true(without.leaves.low <= with.leaves.low + 0.2);
+}
+
+/* Three days are missing, not long ago. */
+static void over_a_gap(void **state)
+{
+	(void)state;
+	struct made_air air = MISTED;
+	struct forecast whole = forecast_of(air, true, 45), gap;
+
+	air.gap_from = 9;
+	air.gap_days = 3;
+	gap = forecast_of(air, true, 45);
+	assert_true(gap.known);
+	assert_near(gap.leaves.median, whole.leaves.median, 6);
+}
+
+/* Whether somebody has misted since is not known. */
+static void of_a_silent_probe(void **state)
+{
+	(void)state;
+	struct made_air air = MISTED;
+
+	air.gap_from = 13.5;
+	air.gap_days = 0.5;
+	assert_false(forecast_of(air, true, 45).known);
+}
+
+static void without_a_band_or_a_past(void **state)
+{
+	(void)state;
+	struct made_air air = MISTED;
+	struct band_record none = { .clock = { 8 * 3600, 20 * 3600, 5400 } };
+	struct forecast forecast;
+
+	made_air_make(&air);
+	foretell(&air, true, none, &forecast);
+	assert_true(forecast.known);
+	assert_true(isinf(forecast.leaves.low));
+	made_air_clear(&air);
+	air.days = 0.9;
+	assert_false(forecast_of(air, true, 45).known);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_crossing_lies_within),
+		cmocka_unit_test(a_closed_box),
+		cmocka_unit_test(it_holds_or_is_below_already),
+		cmocka_unit_test(the_longest_time_below),
+		cmocka_unit_test(the_same_past_gives_the_same),
+		cmocka_unit_test(without_a_room),
+		cmocka_unit_test(over_a_gap),
+		cmocka_unit_test(of_a_silent_probe),
+		cmocka_unit_test(without_a_band_or_a_past),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -34,8 +34,9 @@ struct course_around made_around(double instant)
 static bool is_misted(const struct made_air *air, long minute)
 {
 	long a_day = 24 * 60, since = minute % a_day - 8 * 60;
+	bool today = air->every == 0 || minute / a_day % air->every == 0;
 
-	return air->misted > 0 && since >= 0 && since % (12 * 60 / air->misted) == 0 &&
+	return air->misted > 0 && today && since >= 0 && since % (12 * 60 / air->misted) == 0 &&
 	       since / (12 * 60 / air->misted) < air->misted;
 }
 
@@ -48,8 +49,10 @@ static bool is_open(const struct made_air *air, long minute)
 			      (of_day >= 1174 && of_day < 1178 && day % 4 != 2));
 }
 
-static void add_misting(struct made_air *air, double at)
+static void add_misting(struct made_air *air, double at, int number)
 {
+	if (number >= 2 && number < 2 + air->unseen)
+		return;
 	air->mistings.list = must_resize(air->mistings.list, air->mistings.count + 1,
 					 sizeof *air->mistings.list);
 	air->mistings.list[air->mistings.count++] = (struct misting){ at, 50, 60 };
@@ -76,12 +79,15 @@ static void read_step(struct made_air *air, size_t step)
 	inside->humidity = air_humidity_at(inside->celsius, inside->vapour) +
 			   air->noise * noise_bell(air->seed, 7, (int64_t)step);
 	inside->vapour = air_vapour_density(inside->celsius, inside->humidity);
+	if (fabs((double)step * STEP / DAY - air->gap_from - air->gap_days / 2) < air->gap_days / 2)
+		*inside = (struct bin){ 0 };
 	room->humidity = air_humidity_at(room->celsius, room->vapour);
 }
 
 void made_air_make(struct made_air *air)
 {
 	size_t count = (size_t)lrint(air->days * DAY / STEP);
+	int number = 0;
 	struct course_around around = made_around(MADE_BEGIN);
 
 	air->inside = (struct bins){ MADE_BEGIN, STEP, must_calloc(count, sizeof(struct bin)),
@@ -98,7 +104,7 @@ void made_air_make(struct made_air *air)
 		if (is_misted(air, minute)) {
 			air->now.activity = MADE_FULL;
 			air->now.vapour = fmin(air->now.vapour + 3, around.saturated);
-			add_misting(air, at);
+			add_misting(air, at, number++);
 		}
 		if (is_open(air, minute))
 			law.airing = DOOR;

@@ -20,8 +20,11 @@ struct made_air {
 	struct course_law law;
 	double days;
 	int misted;             /* times a day, from 8 h on; each fills the store up to FULL */
+	int every;              /* ... on each of so many days; 0: every day */
+	int unseen;             /* so many mistings, from the third on, are not listed */
 	bool doors;             /* opened twice a day for some minutes */
 	double noise;           /* %: of a step's humidity, standard deviation */
+	double gap_from, gap_days; /* in which the place's probe is silent */
 	uint64_t seed;
 	/* made: steps of ten minutes; cleared with made_air_clear */
 	struct bins inside, room;

@@ -4,12 +4,12 @@
 # What is foretold of an enclosure that nobody mists, against what came: a simulated room runs
 # on, and on many days a copy of it is left alone for six days.  The forecast is made
 # from the archive before that moment.  LONG=1: a year of two rooms, forks on 60 days of each; the
-# forecast was judged on the first while it was written, and never on the second.
+# forecast's invented constants were judged on the first one, not on the second.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3
 begin=1767225600 days=40 every=3 seeds=1 bounds="--low 65 --high 95 --error 8 --least 80"
 if [ -n "${LONG:-}" ]; then
-    days=359 every=5.7 seeds="1 31" bounds="--low 70 --high 90 --error 4 --least 600"
+    days=359 every=5.7 seeds="2 31" bounds="--low 70 --high 90 --error 4 --least 600"
 fi
 
 for seed in $seeds; do
