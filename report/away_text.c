@@ -274,8 +274,9 @@ static void print_assumptions(const struct away_view *view)
 		       "the unfavourable end.",
 		       show_instant_local(view->base.window.from, from));
 	if (!view->base.room->present)
-		terminal_say(terminal, 0, "Nothing is known of the room's air: it is taken as dry, "
-			     "so that all of this is told earlier than it will be.");
+		terminal_say(terminal, 0, "Nothing is known of the room's air: anything from quite dry "
+			     "to nearly as damp as inside is reckoned with, and so the brackets are "
+			     "wide. A probe in the room narrows them.");
 	terminal_say(terminal, 0, "This is no promise. Let somebody look in all the same: an animal "
 		     "needs eyes on it.");
 }

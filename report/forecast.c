@@ -18,7 +18,17 @@
 #include "report/law.h"
 
 enum { A_DAY = 86400 / FORECAST_STEP, SMOOTHED = 3 }; /* steps; of them a mean is made */
-enum { ROUNDS = 5, MOST = ROUNDS * FORECAST_DAYS };   /* courses a day of the past; in all */
+enum { ROUNDS = 5 };                            /* courses a day of the past */
+
+/* Where nobody measures the room's vapour it may be any of these shares of the least that the
+ * enclosure has held: more it can hardly be, for what is moist inside adds to it.  Invented. */
+static const double ROOMS[] = { 0, 0.4, 0.8 };
+enum { ROOM_GUESSES = sizeof ROOMS / sizeof *ROOMS,
+       MOST = ROUNDS * FORECAST_DAYS * ROOM_GUESSES }; /* courses in all */
+
+/* And what the law then says of the store may be so many times too much: a room that moves is taken
+ * for what is moist inside, or the other way round.  Invented, a round each. */
+static const double STORES[ROUNDS] = { 0.65, 0.8, 1, 1.25, 1.5 };
 
 static const double FORGETS = 36;               /* h: in which the room's air of now is past; invented */
 static const double STALE = 6;                  /* h: what is known must not be older */
@@ -33,15 +43,14 @@ struct weather {
 static bool weather_make(const struct forecast_past *past, struct weather *out)
 {
 	const struct bins *inside = past->inside;
-	bool known = false, room_known = !past->room;
+	bool known = false, room_known = false;
 	size_t first = inside->count;
 
 	*out = (struct weather){ must_calloc(inside->count + 1, sizeof *out->list),
 				 inside->count };
 	for (size_t i = 0; i < inside->count; i++) {
 		const struct bin *bin = &inside->list[i];
-		const struct bin *room =
-			past->room ? bin_at(past->room, bin_time(inside, i)) : NULL;
+		const struct bin *room = bin_at(past->room, bin_time(inside, i));
 		struct course_around *around = &out->list[i];
 
 		if (i > 0)
@@ -84,6 +93,7 @@ struct course_of {
 	const struct weather *weather;
 	size_t back;            /* steps: the day it takes begins so long ago */
 	struct law_draw draw;
+	bool guessed;           /* the room's air is */
 	double room;            /* g/m³, now */
 	struct watch watch;     /* now */
 	size_t steps;
@@ -170,11 +180,16 @@ static struct outcome run(const struct course_of *course)
 	return out;
 }
 
-/* Each day of the past with ROUNDS of the draws. */
-static void run_all(struct course_of *course, const struct law_fit *fit, struct forecast *out)
-{
+/* What the courses came to, each list in their order. */
+struct outcomes {
 	double leaves[MOST], passes[MOST], longest[MOST];
-	size_t days = course->weather->count / A_DAY, count = 0;
+	size_t count;
+};
+
+/* Each day of the past with ROUNDS of the draws. */
+static void run_all(struct course_of *course, const struct law_fit *fit, struct outcomes *out)
+{
+	size_t days = course->weather->count / A_DAY;
 
 	days = days < FORECAST_DAYS ? days : FORECAST_DAYS;
 	for (size_t round = 0; round < ROUNDS; round++)
@@ -183,27 +198,72 @@ static void run_all(struct course_of *course, const struct law_fit *fit, struct 
 
 			course->back = (day + 1) * A_DAY;
 			course->draw = fit->draws[(day + ROUNDS * round) % LAW_DRAWS];
+			if (course->guessed)
+				course->draw.law.capacity *= STORES[round];
 			outcome = run(course);
-			leaves[count] = outcome.leaves;
-			passes[count] = outcome.passes;
-			longest[count++] = outcome.longest;
+			out->leaves[out->count] = outcome.leaves;
+			out->passes[out->count] = outcome.passes;
+			out->longest[out->count++] = outcome.longest;
 		}
-	*out = (struct forecast){ true, spread_of(leaves, count), spread_of(passes, count),
-				  spread_of(longest, count) };
 }
 
-void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
+/* With the room's air as past->room has it. */
+static void foretell(const struct forecast_past *past, bool guessed, double horizon,
+		     struct outcomes *out)
 {
 	struct weather weather;
 	struct law_fit fit;
-	struct course_of course = { .past = past, .weather = &weather,
+	struct course_of course = { .past = past, .weather = &weather, .guessed = guessed,
 				    .steps = (size_t)lrint(horizon * 3600 / FORECAST_STEP) };
 
-	*out = (struct forecast){ 0 };
 	if (weather_make(past, &weather) && watch_begin(past->inside, &course.watch) &&
 	    law_find(past->inside, past->room, past->mistings, &fit)) {
 		course.room = room_now(&weather);
 		run_all(&course, &fit, out);
 	}
 	free(weather.list);
+}
+
+/* g/m³: the least an enclosure has held, short times aside; 0 when nothing is known. */
+static double least_vapour(const struct bins *inside)
+{
+	double *values = must_calloc(inside->count + 1, sizeof *values), least;
+	size_t count = 0;
+
+	for (size_t i = 0; i < inside->count; i++)
+		if (inside->list[i].ok > 0)
+			values[count++] = inside->list[i].vapour;
+	least = spread_of(values, count).low;
+	free(values);
+	return least;
+}
+
+/* With a room whose air is always the same. */
+static void foretell_with(const struct forecast_past *past, double vapour, double horizon,
+			  struct outcomes *out)
+{
+	const struct bins *inside = past->inside;
+	struct bins room = { inside->from, inside->step,
+			     must_calloc(inside->count + 1, sizeof *room.list), inside->count };
+	struct forecast_past with = *past;
+
+	for (size_t i = 0; i < room.count; i++)
+		room.list[i] = (struct bin){ .ok = room.step, .vapour = vapour };
+	with.room = &room;
+	foretell(&with, true, horizon, out);
+	bins_clear(&room);
+}
+
+void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
+{
+	struct outcomes outcomes = { .count = 0 };
+
+	if (past->room)
+		foretell(past, false, horizon, &outcomes);
+	for (size_t i = 0; !past->room && i < ROOM_GUESSES; i++)
+		foretell_with(past, ROOMS[i] * least_vapour(past->inside), horizon, &outcomes);
+	*out = (struct forecast){ outcomes.count > 0,
+				  spread_of(outcomes.leaves, outcomes.count),
+				  spread_of(outcomes.passes, outcomes.count),
+				  spread_of(outcomes.longest, outcomes.count) };
 }

@@ -39,7 +39,7 @@ static const double LEAST_VARIANCE = 1e-4;      /* of what mistings leave in the
 static const double UNTOLD = 0.3;               /* error of an activity nothing is known of */
 /* No store is as simple as the law's: each draw may empty so much faster or slower (of the
  * logarithm) than the past shows.  Invented, and judged on simulated rooms. */
-static const double UNLIKE = 0.05;
+static const double UNLIKE = 0.07;
 static const double QUIET = 0.1;                /* %: no probe is better than that */
 
 /* The parameters are distances from the priors' means in their spreads, and AWAY, so that

@@ -111,7 +111,7 @@ away "$work/builds.conf" 3d --to "$left" --from $((left - 43200)) --format json 
 same 5 "$(grep -c '"verdict": null' "$work/answer.out")" "verdicts of null"
 sed 's/^room .*//' "$work/builds.conf" > "$work/noroom.conf"
 away "$work/noroom.conf" 3d --to "$left" || fail "no answer"
-says "Nothing is known of the room's air: it is taken as dry"
+says "Nothing is known of the room's air: anything from quite dry"
 says "nothing is known of the room's temperature"
 sed 's,^state.*,state = "/",' "$work/builds.conf" > "$work/none.conf"
 away "$work/none.conf" 3d --to "$left"
