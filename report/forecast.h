@@ -12,23 +12,33 @@
 #include "report/ribbon.h"
 #include "report/spread.h"
 
-/* The air of the days before `now`, in steps of FORECAST_STEP. */
+/* The air of the days before `now`, in steps of FORECAST_STEP; what is older than FORECAST_DAYS
+ * is not looked at. */
 struct forecast_past {
-	const struct bins *inside, *room; /* room NULL: it has no probe, and the spreads are wide */
+	const struct bins *inside, *room; /* room NULL: it has no probe, and the spreads are wide;
+					   * so they are when it has been silent for hours */
 	const struct mistings *mistings;  /* those in it */
-	const struct ribbon *ribbon;      /* the humidity's bands and limits */
+	const struct ribbon *ribbon;      /* the humidity's bands and limits; none after now */
+	const struct rule *rule;          /* its patience and deadband */
 	double now;                       /* s since the epoch */
 };
 
 enum { FORECAST_STEP = 600, FORECAST_DAYS = 14 }; /* s; how far back it looks at most */
 
-/* Hours from now on; INFINITY: not within the horizon. */
+/* Hours from now on; INFINITY: not within the horizon.  An episode is what the daemon's judge
+ * makes of it: it begins below the band's edge, ends inside by the deadband, and what counts
+ * against patience is the time below in it, all in all; one that is under way now counts from
+ * its begin. */
 struct forecast {
 	bool known;             /* enough of the past is there */
+	bool room_known;        /* the room's air is among it */
 	struct spread leaves;   /* its band, downwards; 0 when it is below now */
 	struct spread passes;   /* its lower limit */
-	struct spread longest;  /* the longest time below the band without a break, up to the
-				 * horizon; never INFINITY */
+	struct spread told;     /* patience is used up in an episode */
+	struct spread longest;  /* time below in the longest episode, up to the horizon; never
+				 * INFINITY */
+	bool below_now;         /* the mean of the last half hour is */
+	double below_for;       /* h below in the episode that is under way; 0: none is */
 };
 
 /* Up to `horizon` hours from now on.  The same past gives the same forecast.  It is not known
