@@ -17,7 +17,8 @@
 #include "conf/memory.h"
 #include "report/law.h"
 
-enum { A_DAY = 86400 / FORECAST_STEP, SMOOTHED = 3 }; /* steps; of them a mean is made */
+/* Steps: of a day; of which a mean is made; in which an episode that is under way began. */
+enum { A_DAY = 86400 / FORECAST_STEP, SMOOTHED = 3, BEFORE = 3 * A_DAY };
 enum { ROUNDS = 5 };                            /* courses a day of the past */
 
 /* Where nobody measures the room's vapour it may be any of these shares of the least that the
@@ -80,11 +81,13 @@ static double room_now(const struct weather *weather)
 	return sum / SMOOTHED;
 }
 
-/* Below its band and below its limit, at each step: what has been seen of that. */
+/* What has been seen of a humidity below its band. */
 struct watch {
 	struct in_force force;
 	double recent[SMOOTHED]; /* %: the last steps */
-	double below_since;     /* h; INFINITY: it is not below */
+	bool below;             /* their mean is */
+	bool episode;           /* one is under way ... */
+	double outside;         /* ... h below in it so far */
 };
 
 /* One course. */
@@ -100,7 +103,7 @@ struct course_of {
 };
 
 struct outcome {
-	double leaves, passes, longest; /* h */
+	double leaves, passes, told, longest; /* h */
 };
 
 static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
@@ -112,8 +115,8 @@ static const struct band_record *record_at(const struct ribbon *ribbon, double i
 	return &ribbon->list[at];
 }
 
-/* `hours` from now on. */
-static void judge(const struct forecast_past *past, struct watch *watch, double hours,
+/* `hours` from now on, `span` of which have passed since it was last judged. */
+static void judge(const struct forecast_past *past, struct watch *watch, double hours, double span,
 		  struct outcome *out)
 {
 	const struct band_record *record = record_at(past->ribbon, past->now);
@@ -125,13 +128,18 @@ static void judge(const struct forecast_past *past, struct watch *watch, double 
 		mean += watch->recent[i] / SMOOTHED;
 	if (record->has_limits && mean < record->limits.low)
 		out->passes = fmin(out->passes, hours);
-	if (!force->has_band || mean >= force->band.low) {
-		watch->below_since = INFINITY;
+	watch->below = force->has_band && mean < force->band.low;
+	if (!watch->below) {
+		if (!force->has_band || mean >= force->band.low + past->rule->deadband)
+			watch->episode = false;
 		return;
 	}
+	watch->outside = watch->episode ? watch->outside + span : span;
+	watch->episode = true;
 	out->leaves = fmin(out->leaves, hours);
-	watch->below_since = fmin(watch->below_since, hours);
-	out->longest = fmax(out->longest, hours - watch->below_since);
+	out->longest = fmax(out->longest, watch->outside);
+	if (watch->outside >= past->rule->patience / 3600)
+		out->told = fmin(out->told, hours);
 }
 
 static void push(struct watch *watch, double humidity)
@@ -141,18 +149,26 @@ static void push(struct watch *watch, double humidity)
 	watch->recent[0] = humidity;
 }
 
-/* With the last steps that are known; false when they are not of the last hours. */
-static bool watch_begin(const struct bins *inside, struct watch *out)
+/* What the last days have shown; false when nothing is known of the last hours. */
+static bool watch_begin(const struct forecast_past *past, struct watch *out)
 {
-	size_t lately = (size_t)(STALE * 3600 / inside->step), count = 0;
+	const struct bins *inside = past->inside;
+	size_t lately = (size_t)(STALE * 3600 / inside->step), last = 0, count = 0;
+	size_t first = inside->count > BEFORE ? inside->count - BEFORE : 0;
 
-	*out = (struct watch){ .below_since = INFINITY };
-	for (size_t i = inside->count; i-- > 0 && count < SMOOTHED && i + lately >= inside->count;)
-		if (inside->list[i].ok > 0)
-			out->recent[count++] = inside->list[i].humidity;
-	for (size_t i = count; count > 0 && i < SMOOTHED; i++)
-		out->recent[i] = out->recent[0];
-	return count > 0;
+	*out = (struct watch){ .below = false };
+	for (size_t i = first; i < inside->count; i++) {
+		struct outcome seen = { 0 };
+
+		if (inside->list[i].ok <= 0)
+			continue;
+		push(out, inside->list[i].humidity);
+		last = i;
+		if (++count >= SMOOTHED)
+			judge(past, out, (bin_time(inside, i) - past->now) / 3600,
+			      inside->step / 3600, &seen);
+	}
+	return count >= SMOOTHED && last + lately >= inside->count;
 }
 
 static struct outcome run(const struct course_of *course)
@@ -161,11 +177,11 @@ static struct outcome run(const struct course_of *course)
 	const double hours = (double)FORECAST_STEP / 3600;
 	size_t from = weather->count - course->back;
 	double ahead = course->room - weather->list[from].room;
-	struct outcome out = { INFINITY, INFINITY, 0 };
+	struct outcome out = { INFINITY, INFINITY, INFINITY, 0 };
 	struct course_state state = course->draw.now;
 	struct watch watch = course->watch;
 
-	judge(course->past, &watch, 0, &out);
+	judge(course->past, &watch, 0, 0, &out);
 	for (size_t i = 0; i < course->steps; i++) {
 		const struct course_around *then = &weather->list[from + i % course->back];
 		double at = (double)(i + 1) * hours;
@@ -175,15 +191,16 @@ static struct outcome run(const struct course_of *course)
 		around.room = fmax(around.room + ahead * exp(-at / FORGETS), 0);
 		state = course_step(&course->draw.law, state, &around, hours);
 		push(&watch, fmin(50 * (before + state.vapour) / around.saturated, 100));
-		judge(course->past, &watch, at, &out);
+		judge(course->past, &watch, at, hours, &out);
 	}
 	return out;
 }
 
 /* What the courses came to, each list in their order. */
 struct outcomes {
-	double leaves[MOST], passes[MOST], longest[MOST];
+	double leaves[MOST], passes[MOST], told[MOST], longest[MOST];
 	size_t count;
+	struct watch watch;     /* now */
 };
 
 /* Each day of the past with ROUNDS of the draws. */
@@ -203,6 +220,7 @@ static void run_all(struct course_of *course, const struct law_fit *fit, struct 
 			outcome = run(course);
 			out->leaves[out->count] = outcome.leaves;
 			out->passes[out->count] = outcome.passes;
+			out->told[out->count] = outcome.told;
 			out->longest[out->count++] = outcome.longest;
 		}
 }
@@ -216,9 +234,10 @@ static void foretell(const struct forecast_past *past, bool guessed, double hori
 	struct course_of course = { .past = past, .weather = &weather, .guessed = guessed,
 				    .steps = (size_t)lrint(horizon * 3600 / FORECAST_STEP) };
 
-	if (weather_make(past, &weather) && watch_begin(past->inside, &course.watch) &&
+	if (weather_make(past, &weather) && watch_begin(past, &course.watch) &&
 	    law_find(past->inside, past->room, past->mistings, &fit)) {
 		course.room = room_now(&weather);
+		out->watch = course.watch;
 		run_all(&course, &fit, out);
 	}
 	free(weather.list);
@@ -254,16 +273,45 @@ static void foretell_with(const struct forecast_past *past, double vapour, doubl
 	bins_clear(&room);
 }
 
+/* The room is heard now, and has been for a day at least. */
+static bool is_heard(const struct bins *room, double now)
+{
+	double known = 0, last = -INFINITY;
+
+	for (size_t i = 0; room && i < room->count; i++)
+		if (room->list[i].ok > 0) {
+			known += room->step;
+			last = bin_time(room, i);
+		}
+	return known >= 86400 && now - last <= STALE * 3600;
+}
+
+/* Its last FORECAST_DAYS; the list is the other's. */
+static struct bins lately(const struct bins *bins)
+{
+	size_t most = FORECAST_DAYS * A_DAY, older = bins->count > most ? bins->count - most : 0;
+
+	return (struct bins){ bins->from + bins->step * (double)older, bins->step,
+			      bins->list + older, bins->count - older };
+}
+
 void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
 {
 	struct outcomes outcomes = { .count = 0 };
+	struct bins inside = lately(past->inside);
+	struct forecast_past of = *past;
 
-	if (past->room)
-		foretell(past, false, horizon, &outcomes);
-	for (size_t i = 0; !past->room && i < ROOM_GUESSES; i++)
-		foretell_with(past, ROOMS[i] * least_vapour(past->inside), horizon, &outcomes);
-	*out = (struct forecast){ outcomes.count > 0,
-				  spread_of(outcomes.leaves, outcomes.count),
-				  spread_of(outcomes.passes, outcomes.count),
-				  spread_of(outcomes.longest, outcomes.count) };
+	of.inside = &inside;
+	*out = (struct forecast){ .room_known = is_heard(past->room, past->now) };
+	if (out->room_known)
+		foretell(&of, false, horizon, &outcomes);
+	for (size_t i = 0; !out->room_known && i < ROOM_GUESSES; i++)
+		foretell_with(&of, ROOMS[i] * least_vapour(&inside), horizon, &outcomes);
+	out->known = outcomes.count > 0;
+	out->leaves = spread_of(outcomes.leaves, outcomes.count);
+	out->passes = spread_of(outcomes.passes, outcomes.count);
+	out->told = spread_of(outcomes.told, outcomes.count);
+	out->longest = spread_of(outcomes.longest, outcomes.count);
+	out->below_now = outcomes.watch.below;
+	out->below_for = outcomes.watch.episode ? outcomes.watch.outside : 0;
 }

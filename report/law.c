@@ -294,7 +294,7 @@ static bool search(struct law_air *air, struct fit *fit, double *residual)
 		}
 		if (!fit_least_squares(&problem, fit)) {
 			begin_anew(&problem);
-			if (!fit_least_squares(&problem, fit) && pass == 0) {
+			if (!fit_least_squares(&problem, fit)) {
 				found = false;
 				break;
 			}

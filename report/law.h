@@ -33,8 +33,8 @@ struct law_fit {
 
 /* From all of `inside`, with the mistings in it, each of which begins anew: what it adds is
  * unknown.  room NULL: there is no probe; the room is then taken as quite dry, and what
- * is foretold with that mostly comes earlier than it will.  False when there is less than a day, or it
- * cannot be told. */
+ * is foretold with that mostly comes earlier than it will.  Hours in which a room's probe has been silent
+ * are not looked at.  False when less than a day can be looked at, or it cannot be told. */
 bool law_find(const struct bins *inside, const struct bins *room, const struct mistings *mistings,
 	      struct law_fit *out);
 

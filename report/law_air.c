@@ -21,13 +21,13 @@ static const double WET = 99;                   /* %: the probe itself may be we
 static const double FALL = 0.05, FALLS = 5;     /* of the vapour; times the usual change */
 static const double DOOR = 25 * 60;             /* s from a fall's step on: it may be open; invented */
 static const double SMOOTHED = 0.34;               /* h on either side: the room */
+static const double OLD = 3 * 3600;             /* s since the room was known; invented */
 static const double LEAST_HOURS = 24;
 
 /* Carries what is known over what is not; the beginning has the first that is known. */
-static bool surround(const struct bins *inside, const struct bins *room, struct law_air *air)
+static void surround(const struct bins *inside, const struct bins *room, struct law_air *air)
 {
-	double saturated = 0, outside = 0;
-	size_t known = 0;
+	double saturated = 0, outside = 0, heard = -INFINITY;
 
 	for (int again = 0; again < 2; again++)
 		for (size_t i = 0; i < inside->count; i++) {
@@ -36,15 +36,16 @@ static bool surround(const struct bins *inside, const struct bins *room, struct 
 
 			if (bin->ok > 0)
 				saturated = air_vapour_density(bin->celsius, 100);
-			if (there && there->ok > 0)
+			if (there && there->ok > 0) {
 				outside = there->vapour;
-			known += again && bin->ok > 0;
+				heard = bin_time(inside, i);
+			}
 			air->list[i].saturated = saturated;
 			air->list[i].room = outside;
+			air->list[i].room_is_old = room && !(fabs(bin_time(inside, i) - heard) <= OLD);
 			if (!again && saturated > 0 && (outside > 0 || !room))
 				break;
 		}
-	return (double)known * inside->step >= LEAST_HOURS * 3600;
 }
 
 /* Noise in what drives a course makes it seem to follow less than it does: of the room, which is
@@ -100,7 +101,7 @@ static void mark(const struct bins *inside, const struct mistings *mistings, str
 			misted = true;
 			last = mistings->list[next].at + FILM;
 		}
-		if (bin->ok <= 0 || at < last || bin->humidity >= WET)
+		if (bin->ok <= 0 || at < last || bin->humidity >= WET || moment->room_is_old)
 			continue;
 		if (at - fmax(begun, last) > LONGEST)
 			due = STORE;
@@ -160,14 +161,18 @@ bool law_air_make(const struct bins *inside, const struct bins *room,
 {
 	*out = (struct law_air){ must_calloc(inside->count + 1, sizeof *out->list), inside->count,
 				 inside->step / 3600, vapour_now(inside), false, 1 };
-	if (!surround(inside, room, out)) {
-		law_air_clear(out);
-		return false;
-	}
+	size_t looked_at = 0;
+
+	surround(inside, room, out);
 	smooth_room(out);
 	mark(inside, mistings, out);
 	mark_gaps(inside, out);
-	return true;
+	for (size_t i = 0; i < out->count; i++)
+		looked_at += out->list[i].looked_at;
+	if ((double)looked_at * out->hours >= LEAST_HOURS)
+		return true;
+	law_air_clear(out);
+	return false;
 }
 
 void law_air_clear(struct law_air *air)

@@ -19,6 +19,7 @@ struct moment {
 	double saturated, room; /* g/m³; the last known when not known */
 	double humidity, vapour; /* %, g/m³; valid when looked_at */
 	bool looked_at;
+	bool room_is_old;       /* it has not been known for hours, though there is a probe */
 	bool misted;            /* the first after a misting */
 	enum begins begins;
 };
@@ -34,7 +35,7 @@ struct law_air {
 
 /* Room and mistings as for law_find.  A stretch ends at a misting, where nothing is known for
  * half a day, and after some days.  False, and nothing to be cleared, when less than a
- * day is known. */
+ * day of it can be looked at. */
 bool law_air_make(const struct bins *inside, const struct bins *room,
 		  const struct mistings *mistings, struct law_air *out);
 void law_air_clear(struct law_air *air);

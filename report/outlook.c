@@ -57,6 +57,7 @@ static void foretell(const struct outlook_base *base, const struct record *recor
 		.room = base->room->present ? &base->room->bins : NULL,
 		.mistings = &past->mistings,
 		.ribbon = &past->ribbon,
+		.rule = out->rule,
 		.now = base->window.to,
 	};
 	const struct episode episode = episode_lasting(record_series(record, past->place, HUMIDITY),

@@ -34,7 +34,8 @@ void room_past_read(const struct conf *conf, struct window window, double step,
 		temperature = record_series(&record, ROOM_AIR, TEMPERATURE);
 		if (humidity && humidity->count > 0 && temperature) {
 			bins_make(humidity, temperature, window, step, &out->bins);
-			out->present = true;
+			for (size_t k = 0; k < out->bins.count; k++)
+				out->present |= out->bins.list[k].ok > 0;
 		}
 		record_clear(&record);
 	}

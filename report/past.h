@@ -13,7 +13,7 @@
 #include "report/ribbon.h"
 
 struct room_past {
-	bool present;           /* its probe gives both quantities, and the archive has both */
+	bool present;           /* both quantities are known at some time of the window */
 	struct bins bins;
 };
 

@@ -3,7 +3,7 @@
  * backtest CONF < what fork_world prints: what would have been foretold at each TIME, from the
  * archive before it alone, beside what came.  For each enclosure with a humidity band a line
  *
- *   TIME ENCLOSURE BUILD LEAVES PASSES LONGEST SECONDS
+ *   TIME ENCLOSURE BUILD LEAVES PASSES TOLD SECONDS
  *
  * three of TRUTH,LOW,MEDIAN,HIGH in hours (0: below at TIME already; inf: not within the
  * horizon), and processor time.  For run-backtest.sh.
@@ -37,15 +37,16 @@ struct context {
 };
 
 struct truth {
-	double leaves, passes, longest; /* h */
+	double leaves, passes, told; /* h */
 };
 
-static struct truth truth_of(const struct fork *fork, const struct ribbon *ribbon)
+static struct truth truth_of(const struct fork *fork, const struct ribbon *ribbon,
+			     const struct rule *rule)
 {
 	const struct band_record *record = &ribbon->list[ribbon->count - 1];
-	struct truth truth = { INFINITY, INFINITY, 0 };
+	struct truth truth = { INFINITY, INFINITY, INFINITY };
 	struct in_force force = { 0 };
-	double since = INFINITY;
+	double outside = 0;     /* s in the episode */
 
 	for (size_t i = 0; i < fork->count; i++) {
 		double hours = (double)i * FORECAST_STEP / 3600;
@@ -53,11 +54,14 @@ static struct truth truth_of(const struct fork *fork, const struct ribbon *ribbo
 
 		if (record->has_limits && fork->humidity[i] < record->limits.low)
 			truth.passes = fmin(truth.passes, hours);
-		since = fork->humidity[i] < edge ? fmin(since, hours) : INFINITY;
-		if (isinf(since))
+		if (fork->humidity[i] >= edge + rule->deadband)
+			outside = 0;
+		if (fork->humidity[i] >= edge)
 			continue;
+		outside += FORECAST_STEP;
 		truth.leaves = fmin(truth.leaves, hours);
-		truth.longest = fmax(truth.longest, hours - since);
+		if (outside >= rule->patience)
+			truth.told = fmin(truth.told, hours);
 	}
 	return truth;
 }
@@ -68,12 +72,12 @@ static void print_beside(double truth, struct spread spread)
 }
 
 static void foretell(const struct context *context, const struct fork *fork,
-		     const struct place_past *place)
+		     const struct place_past *place, const struct rule *rule)
 {
 	struct forecast_past past = { &place->bins,
 				      context->room.present ? &context->room.bins : NULL,
-				      &place->mistings, &place->ribbon, fork->time };
-	struct truth truth = truth_of(fork, &place->ribbon);
+				      &place->mistings, &place->ribbon, rule, fork->time };
+	struct truth truth = truth_of(fork, &place->ribbon, rule);
 	struct forecast forecast;
 	clock_t begin = clock();
 
@@ -86,7 +90,7 @@ static void foretell(const struct context *context, const struct fork *fork,
 	}
 	print_beside(truth.leaves, forecast.leaves);
 	print_beside(truth.passes, forecast.passes);
-	print_beside(truth.longest, forecast.longest);
+	print_beside(truth.told, forecast.told);
 	printf(" %.4f\n", (double)begin / CLOCKS_PER_SEC);
 }
 
@@ -116,7 +120,7 @@ static void compare(const struct context *context, const struct fork *fork)
 		if (place_past_make(conf, enclosure, &record, at, &context->bands,
 				    context->window, FORECAST_STEP, &place)) {
 			set_limits(&place.ribbon);
-			foretell(context, fork, &place);
+			foretell(context, fork, &place, &enclosure->places[at].rules[HUMIDITY]);
 			place_past_clear(&place);
 		}
 		record_clear(&record);

@@ -4,9 +4,9 @@
 backtest.py FOUND...
     FOUND: what tests/backtest prints.  The 80 % interval covers a truth that lies in it, and
     one beyond the horizon when the interval reaches the horizon.  Left out and counted apart are
-    enclosures that were below the band already at the fork, where nothing is to be foretold.  Those of which nobody doubted that they hold (the whole interval beyond the
-    horizon) are in, and the coverage without them must be as good, because they are
-    easily right.
+    enclosures that were below the band already at the fork, where nothing is to be foretold.
+    Those of which nobody doubted that they hold (the whole interval beyond the horizon) are in,
+    and the coverage without them must be as good, because they are easily right.
 """
 
 import argparse
@@ -62,7 +62,7 @@ class Tally:
                  self.count - self.sure, self.error(), len(self.errors), width, self.already))
 
 
-leaves, passes = collections.defaultdict(Tally), Tally()
+leaves, passes, used_up = collections.defaultdict(Tally), Tally(), Tally()
 seconds = []
 for path in asked.found:
     for line in open(path):
@@ -72,13 +72,18 @@ for path in asked.found:
         for key in name, 'each ' + build, 'in all':
             leaves[key].add(*triple[0])
         passes.add(*triple[1])
+        used_up.add(*triple[2])
         seconds.append(float(told[3]))
 for key in sorted(leaves, key=lambda key: (key == 'in all', 'each' in key, key)):
     print('leaves its band, %-14s %s' % (key, leaves[key]))
 print('passes 5 %% below it,           %s' % passes)
+print('its patience is used up,      %s' % used_up)
 print('processor time of one: %.3f s at most, %.3f s mean' %
       (max(seconds), sum(seconds) / len(seconds)))
 whole = leaves['in all']
+# An animal is harmed by what came before the interval, not by what came after it.
+assert whole.early <= 0.15 * whole.count or whole.count < 200, 'too much comes before it is foretold'
+assert used_up.share() >= asked.low, 'patience is used up at other times'
 assert whole.count >= asked.least, 'too few forecasts'
 for share in whole.share(), whole.doubted():
     assert asked.low <= share <= asked.high, 'the interval is not of 80 %'
