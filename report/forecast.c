@@ -295,6 +295,22 @@ static struct bins lately(const struct bins *bins)
 			      bins->list + older, bins->count - older };
 }
 
+/* h from one misting to the next, or to an end of what is known, at most. */
+static double longest_followed(const struct bins *inside, const struct mistings *mistings,
+			       double now)
+{
+	double longest = 0, begin = now;
+
+	for (size_t i = inside->count; i-- > 0;)
+		if (inside->list[i].ok > 0)
+			begin = bin_time(inside, i);
+	for (size_t i = 0; i < mistings->count; i++) {
+		longest = fmax(longest, mistings->list[i].at - begin);
+		begin = fmax(begin, mistings->list[i].at);
+	}
+	return fmax(longest, now - begin) / 3600;
+}
+
 void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
 {
 	struct outcomes outcomes = { .count = 0 };
@@ -308,6 +324,7 @@ void forecast_make(const struct forecast_past *past, double horizon, struct fore
 	for (size_t i = 0; !out->room_known && i < ROOM_GUESSES; i++)
 		foretell_with(&of, ROOMS[i] * least_vapour(&inside), horizon, &outcomes);
 	out->known = outcomes.count > 0;
+	out->followed = longest_followed(&inside, past->mistings, past->now);
 	out->leaves = spread_of(outcomes.leaves, outcomes.count);
 	out->passes = spread_of(outcomes.passes, outcomes.count);
 	out->told = spread_of(outcomes.told, outcomes.count);

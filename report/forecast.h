@@ -31,7 +31,9 @@ enum { FORECAST_STEP = 600, FORECAST_DAYS = 14 }; /* s; how far back it looks at
  * its begin. */
 struct forecast {
 	bool known;             /* enough of the past is there */
-	bool room_known;        /* the room's air is among it */
+	bool room_known;        /* the room's air is among it.  Where not, what comes later than
+				 * `followed` is not to be relied on: too much is guessed */
+	double followed;        /* h: the longest time in it without a misting */
 	struct spread leaves;   /* its band, downwards; 0 when it is below now */
 	struct spread passes;   /* its lower limit */
 	struct spread told;     /* patience is used up in an episode */

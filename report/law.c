@@ -362,7 +362,7 @@ bool law_find(const struct bins *inside, const struct bins *room, const struct m
 	struct fit fit;
 	bool found;
 
-	if (!law_air_make(inside, room, mistings, &air))
+	if (!room || !law_air_make(inside, room, mistings, &air))
 		return false;
 	found = search(&air, &fit, &out->residual);
 	if (found) {

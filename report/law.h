@@ -32,9 +32,9 @@ struct law_fit {
 };
 
 /* From all of `inside`, with the mistings in it, each of which begins anew: what it adds is
- * unknown.  room NULL: there is no probe; the room is then taken as quite dry, and what
- * is foretold with that mostly comes earlier than it will.  Hours in which a room's probe has been silent
- * are not looked at.  False when less than a day can be looked at, or it cannot be told. */
+ * unknown.  Hours in which the room's probe has been silent are not looked at.  False when less
+ * than a day can be looked at, when room is NULL (there is no probe: what the room does would be
+ * taken for what is moist inside, which then never dries up), or when it cannot be told. */
 bool law_find(const struct bins *inside, const struct bins *room, const struct mistings *mistings,
 	      struct law_fit *out);
 

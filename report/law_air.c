@@ -32,7 +32,7 @@ static void surround(const struct bins *inside, const struct bins *room, struct 
 	for (int again = 0; again < 2; again++)
 		for (size_t i = 0; i < inside->count; i++) {
 			const struct bin *bin = &inside->list[i];
-			const struct bin *there = room ? bin_at(room, bin_time(inside, i)) : NULL;
+			const struct bin *there = bin_at(room, bin_time(inside, i));
 
 			if (bin->ok > 0)
 				saturated = air_vapour_density(bin->celsius, 100);
@@ -42,8 +42,8 @@ static void surround(const struct bins *inside, const struct bins *room, struct 
 			}
 			air->list[i].saturated = saturated;
 			air->list[i].room = outside;
-			air->list[i].room_is_old = room && !(fabs(bin_time(inside, i) - heard) <= OLD);
-			if (!again && saturated > 0 && (outside > 0 || !room))
+			air->list[i].room_is_old = !(fabs(bin_time(inside, i) - heard) <= OLD);
+			if (!again && saturated > 0 && isfinite(heard))
 				break;
 		}
 }

@@ -19,7 +19,7 @@ struct moment {
 	double saturated, room; /* g/m³; the last known when not known */
 	double humidity, vapour; /* %, g/m³; valid when looked_at */
 	bool looked_at;
-	bool room_is_old;       /* it has not been known for hours, though there is a probe */
+	bool room_is_old;       /* it has not been known for hours */
 	bool misted;            /* the first after a misting */
 	enum begins begins;
 };
