@@ -6,11 +6,13 @@
 
 #include <math.h>
 
-struct away away_judge(const struct forecast *forecast)
+struct away away_judge(const struct forecast *forecast, double hours)
 {
 	double by = fmin(forecast->told.low, forecast->passes.low);
 
-	if (!forecast->known)
+	/* Without the room's air nothing is to be relied on beyond what was seen. */
+	if (!forecast->known ||
+	    (!forecast->room_known && hours > forecast->followed && !(by <= forecast->followed)))
 		return (struct away){ .verdict = AWAY_UNKNOWN };
 	if (isfinite(by))
 		return (struct away){ AWAY_NEEDS, by };

@@ -16,10 +16,11 @@ struct away {
 				 * latest */
 };
 
-/* By the unfavourable end of each interval.  Needs somebody: patience is used up, or the limit
+/* In so many hours from now on, the forecast's horizon, by the unfavourable end of each interval.  Needs somebody: patience is used up, or the limit
  * passed, within the horizon; by the earlier of the two.  Tolerable: else it leaves its band.
- * Holds: it stays in it to the end. */
-struct away away_judge(const struct forecast *forecast);
+ * Holds: it stays in it to the end.  Where the room's air is not known, what would come later than
+ * the past was followed cannot be told. */
+struct away away_judge(const struct forecast *forecast, double hours);
 
 /* "needs somebody", "tolerable", "holds"; NULL when it cannot be told. */
 const char *away_word(enum away_verdict verdict);

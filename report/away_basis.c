@@ -23,7 +23,7 @@ static void print_short(const struct away_view *view)
 	for (size_t i = 0; i < view->count; i++) {
 		double seconds = view->list[i].past_seconds;
 
-		if (!view->list[i].forecast.known || seconds >= FEW)
+		if (view->list[i].gap != GAP_NONE || seconds >= FEW)
 			continue;
 		few[count++] = &view->list[i];
 		most = fmax(most, seconds);
@@ -45,7 +45,7 @@ static double first_record(const struct away_view *view)
 	double first = view->base.window.to;
 
 	for (size_t i = 0; i < view->count; i++)
-		if (view->list[i].forecast.known)
+		if (view->list[i].gap == GAP_NONE)
 			first = fmin(first, view->list[i].past_from);
 	return fmax(first, view->base.window.from);
 }
@@ -73,7 +73,8 @@ void away_print_basis(const struct away_view *view)
 	if (!is_room_known(view))
 		terminal_say(terminal, 0, "Nothing is known of the room's air: anything from quite dry "
 			     "to nearly as damp as inside is reckoned with, and so the brackets are "
-			     "wide. A probe in the room narrows them.");
+			     "wide. What lies farther ahead than an enclosure was ever left "
+			     "unmisted is not to be relied on. A probe in the room helps.");
 	terminal_say(terminal, 0, "This is no promise. Let somebody look in all the same: an animal "
 		     "needs eyes on it.");
 }

@@ -27,6 +27,8 @@ const char *gap_phrase(enum outlook_gap gap)
 		[GAP_TOLD_FROZEN] = "an alert stands that its probe is frozen",
 		[GAP_SILENT] = "no reading in the last hour",
 		[GAP_SHORT] = "too little of the past is known",
+		[GAP_GUESSED] = "nothing is known of the room's air, and it was never left "
+				"unmisted so long",
 	};
 
 	return gap == GAP_NONE ? NULL : phrases[gap];
@@ -69,7 +71,7 @@ static json_t *json_power_cut(const struct outlook_base *base, const struct powe
 
 static json_t *json_of(const struct away_view *view, const struct outlook *at)
 {
-	bool known = at->forecast.known;
+	bool known = at->gap == GAP_NONE;
 
 	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "name", at->enclosure->name,
 			 "verdict", json_text(away_word(at->away.verdict)),
@@ -113,7 +115,7 @@ static void csv_hours(bool *first, bool known, struct spread hours)
 static void print_csv_line(const struct away_view *view, const struct outlook *at)
 {
 	const struct power_cut *cut = &at->cut;
-	bool first = true, known = at->forecast.known, needs = at->away.verdict == AWAY_NEEDS;
+	bool first = true, known = at->gap == GAP_NONE, needs = at->away.verdict == AWAY_NEEDS;
 
 	csv_number(stdout, &first, true, view->base.window.to);
 	csv_number(stdout, &first, true, view->base.hours);

@@ -238,7 +238,7 @@ static void add_line(const struct away_view *view, struct table *table, const st
 		    needs                              ? needs
 		    : at->away.verdict == AWAY_UNKNOWN ? "cannot be told"
 						       : away_word(at->away.verdict));
-	if (at->forecast.known)
+	if (at->gap == GAP_NONE)
 		add_forecast(view, table, at);
 	else
 		for (int i = 0; i < 3; i++)

@@ -85,8 +85,10 @@ static void foretell(const struct outlook_base *base, struct place_past *past,
 	forget_later(&past->ribbon, base->window.to);
 	measure_past(&past->bins, out);
 	forecast_make(&air, base->hours, &out->forecast);
-	out->gap = out->forecast.known ? GAP_NONE : GAP_SHORT;
-	out->away = away_judge(&out->forecast);
+	out->away = away_judge(&out->forecast, base->hours);
+	out->gap = !out->forecast.known                 ? GAP_SHORT
+		   : out->away.verdict == AWAY_UNKNOWN ? GAP_GUESSED
+						       : GAP_NONE;
 }
 
 /* What is to be said of one place whose humidity has a band. */

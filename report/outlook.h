@@ -48,13 +48,15 @@ enum outlook_gap {
 	GAP_TOLD_FROZEN,
 	GAP_SILENT,             /* no reading of the last hour */
 	GAP_SHORT,              /* too little of its past is known */
+	GAP_GUESSED,            /* the room's air is not known, and it was never left so long */
 	GAPS
 };
 
 struct outlook {
 	const struct enclosure *enclosure;
 	enum outlook_gap gap;   /* of the place the verdict is of */
-	bool has_place;         /* place, rule and forecast are valid, the forecast when known */
+	bool has_place;         /* place, rule and forecast are valid, the forecast when
+				 * there is no gap */
 	enum place place;       /* the worst of those with a band */
 	const struct rule *rule; /* its humidity's; points into the configuration */
 	struct forecast forecast;

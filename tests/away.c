@@ -11,6 +11,7 @@ static struct away judged(double leaves, double told, double passes)
 {
 	const struct forecast forecast = {
 		.known = true,
+		.room_known = true,
 		.leaves = { 20, leaves + 20, leaves, INFINITY },
 		.told = { 20, INFINITY, told, INFINITY },
 		.passes = { 20, INFINITY, passes, INFINITY },
@@ -18,7 +19,7 @@ static struct away judged(double leaves, double told, double passes)
 		.below_for = 7,
 	};
 
-	return away_judge(&forecast);
+	return away_judge(&forecast, 72);
 }
 
 static void in_its_band_to_the_end_it_holds(void **state)
@@ -61,11 +62,33 @@ static void without_a_forecast_nothing_is_said(void **state)
 	(void)state;
 	const struct forecast forecast = { .leaves = { 20, 5, 5, 5 } };
 
-	assert_int_equal(away_judge(&forecast).verdict, AWAY_UNKNOWN);
+	assert_int_equal(away_judge(&forecast, 72).verdict, AWAY_UNKNOWN);
 	assert_null(away_word(AWAY_UNKNOWN));
 	assert_string_equal(away_word(AWAY_NEEDS), "needs somebody");
 	assert_string_equal(away_word(AWAY_TOLERABLE), "tolerable");
 	assert_string_equal(away_word(AWAY_HOLDS), "holds");
+}
+
+/* Without the room's air. */
+static void beyond_what_was_seen_nothing_is_said(void **state)
+{
+	(void)state;
+	struct forecast forecast = {
+		.known = true,
+		.followed = 24,
+		.leaves = { 20, INFINITY, 10, INFINITY },
+		.told = { 20, INFINITY, 22, INFINITY },
+		.passes = { 20, INFINITY, INFINITY, INFINITY },
+	};
+
+	assert_int_equal(away_judge(&forecast, 72).verdict, AWAY_NEEDS);
+	forecast.told.low = 25;
+	assert_int_equal(away_judge(&forecast, 72).verdict, AWAY_UNKNOWN);
+	forecast.told.low = INFINITY;
+	assert_int_equal(away_judge(&forecast, 72).verdict, AWAY_UNKNOWN);
+	assert_int_equal(away_judge(&forecast, 24).verdict, AWAY_TOLERABLE);
+	forecast.room_known = true;
+	assert_int_equal(away_judge(&forecast, 72).verdict, AWAY_TOLERABLE);
 }
 
 int main(void)
@@ -75,6 +98,7 @@ int main(void)
 		cmocka_unit_test(within_patience_it_is_tolerable),
 		cmocka_unit_test(somebody_is_needed_when_patience_is_used_up),
 		cmocka_unit_test(the_earlier_of_limit_and_patience_counts),
+		cmocka_unit_test(beyond_what_was_seen_nothing_is_said),
 		cmocka_unit_test(without_a_forecast_nothing_is_said),
 	};
 
