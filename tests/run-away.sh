@@ -88,6 +88,11 @@ same 1 "$(grep -c '"verdict": null' "$work/answer.out")" "verdicts of null"
 away "$work/later.conf" 3d --to $((later + 60)) || fail "no answer"
 says "Of T nothing can be told. Of humidity alone, all the other 4 enclosures need somebody, S first,"
 says "Nothing can be told of T: an alert stands that its probe is frozen."
+frozen='"enclosure":"room","place":"room","condition":"frozen","priority":"upkeep"'
+echo "{\"time\":$later,\"id\":\"air\",\"event\":\"raised\",$frozen}" >> "$work/later/alerts.jsonl"
+away "$work/later.conf" 3d --to $((later + 60)) || fail "no answer"
+says "2 alerts stand, the gravest: T, cool side probe frozen since 09:01. See to that first."
+says "Nothing is known of the room's air"
 
 # ---- a power cut -------------------------------------------------------------------
 "$roomsim" record --calm --life --days 16 --every 60 --fault power-cut:room:15d14h:12h \
