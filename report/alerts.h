@@ -83,6 +83,9 @@ const struct delivery *alerts_deliveries(const struct alerts *alerts, const char
 /* Whether it is of what is still to come, and all may be well yet. */
 bool alert_is_reminder(const struct alert_record *record);
 
+/* Beyond its limits, or heading for them. */
+bool alert_is_of_danger(const struct alert_record *record);
+
 /* "cool side humidity below its band": what a record is about, for people;
  * malloc'ed, the caller frees. */
 char *alert_phrase(const struct alert_record *record);

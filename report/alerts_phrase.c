@@ -35,6 +35,13 @@ bool alert_is_reminder(const struct alert_record *record)
 	return record->has_condition && record->condition == MISTING_DUE;
 }
 
+bool alert_is_of_danger(const struct alert_record *record)
+{
+	return record->has_condition &&
+	       (record->condition == BELOW_LIMITS || record->condition == ABOVE_LIMITS ||
+		record->condition == RUNAWAY);
+}
+
 char *alert_phrase(const struct alert_record *record)
 {
 	static const char *const phrases[CONDITIONS] = {

@@ -6,18 +6,18 @@
 
 #include <math.h>
 
-struct away away_judge(const struct forecast *forecast, const struct away_case *away)
+struct away away_judge(const struct forecast *forecast, double hours)
 {
-	double left = fmax(away->patience - away->used, 0) / 3600;
+	double by = fmin(forecast->told.low, forecast->passes.low);
 
-	if (!forecast->known)
+	/* Without the room's air nothing is to be relied on beyond what was seen. */
+	if (!forecast->known ||
+	    (!forecast->room_known && hours > forecast->followed && !(by <= forecast->followed)))
 		return (struct away){ .verdict = AWAY_UNKNOWN };
-	if (isinf(forecast->leaves.low) && isinf(forecast->passes.low))
-		return (struct away){ .verdict = AWAY_HOLDS };
-	if (forecast->longest.high <= left && isinf(forecast->passes.low))
-		return (struct away){ .verdict = AWAY_TOLERABLE };
-	return (struct away){ AWAY_NEEDS, fmin(fmin(forecast->leaves.low + left,
-						    forecast->passes.low), away->hours) };
+	if (isfinite(by))
+		return (struct away){ AWAY_NEEDS, by };
+	return (struct away){ .verdict = isfinite(forecast->leaves.low) ? AWAY_TOLERABLE
+									: AWAY_HOLDS };
 }
 
 const char *away_word(enum away_verdict verdict)

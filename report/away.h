@@ -10,22 +10,17 @@
 /* Worst first.  What cannot be told may be anything: it is not said to be tolerable. */
 enum away_verdict { AWAY_NEEDS, AWAY_UNKNOWN, AWAY_TOLERABLE, AWAY_HOLDS };
 
-struct away_case {
-	double hours;           /* h: how long nobody comes */
-	double patience;        /* s below the band that are tolerable */
-	double used;            /* s of it that the straying of now has used up; else 0 */
-};
-
 struct away {
 	enum away_verdict verdict;
 	double by;              /* h from now on: AWAY_NEEDS, when somebody must be there at the
-				 * latest; 0..hours */
+				 * latest */
 };
 
-/* By the unfavourable end of each interval.  Holds: it stays in its band to the end.
- * Tolerable: it leaves the band, but no time below it is longer than patience, and no limit is
- * passed.  Needs somebody: else, by the time patience is used up or the limit is passed. */
-struct away away_judge(const struct forecast *forecast, const struct away_case *away);
+/* In so many hours from now on, the forecast's horizon, by the unfavourable end of each interval.  Needs somebody: patience is used up, or the limit
+ * passed, within the horizon; by the earlier of the two.  Tolerable: else it leaves its band.
+ * Holds: it stays in it to the end.  Where the room's air is not known, what would come later than
+ * the past was followed cannot be told. */
+struct away away_judge(const struct forecast *forecast, double hours);
 
 /* "needs somebody", "tolerable", "holds"; NULL when it cannot be told. */
 const char *away_word(enum away_verdict verdict);

@@ -23,8 +23,12 @@ const char *gap_phrase(enum outlook_gap gap)
 		[GAP_NO_ARCHIVE] = "no archive that can be read",
 		[GAP_NO_BAND] = "no humidity with a band is measured",
 		[GAP_NO_THERMOMETER] = "no thermometer beside the humidity probe",
+		[GAP_TOLD_SILENT] = "an alert stands that its probe is silent",
+		[GAP_TOLD_FROZEN] = "an alert stands that its probe is frozen",
 		[GAP_SILENT] = "no reading in the last hour",
 		[GAP_SHORT] = "too little of the past is known",
+		[GAP_GUESSED] = "nothing is known of the room's air, and it was never left "
+				"unmisted so long",
 	};
 
 	return gap == GAP_NONE ? NULL : phrases[gap];
@@ -48,9 +52,16 @@ static json_t *json_hours(bool known, struct spread hours)
 
 static json_t *json_power_cut(const struct outlook_base *base, const struct power_cut *cut)
 {
+	json_t *untold;
+
 	if (!cut->known)
 		return json_null();
-	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:I}", "place", place_word(cut->place),
+	untold = json_array();
+	for (enum place place = 0; place < PLACES; place++)
+		if (cut->untold[place])
+			json_array_append_new(untold, json_string(place_word(place)));
+	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:I}", "place", place_word(cut->place),
+			 "not_known", untold,
 			 "limit", json_number(true, cut->limit),
 			 "room", json_number(true, base->coldest),
 			 "passes_limit_after_hours", json_number(true, cut->hours),
@@ -60,14 +71,15 @@ static json_t *json_power_cut(const struct outlook_base *base, const struct powe
 
 static json_t *json_of(const struct away_view *view, const struct outlook *at)
 {
-	bool known = at->forecast.known;
+	bool known = at->gap == GAP_NONE;
 
-	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "name", at->enclosure->name,
+	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "name", at->enclosure->name,
 			 "verdict", json_text(away_word(at->away.verdict)),
 			 "reason", json_text(gap_phrase(at->gap)),
 			 "place", json_text(at->has_place ? place_word(at->place) : NULL),
 			 "leaves_band_after_hours", json_hours(known, at->forecast.leaves),
 			 "passes_limit_after_hours", json_hours(known, at->forecast.passes),
+			 "patience_used_up_after_hours", json_hours(known, at->forecast.told),
 			 "longest_below_hours", json_hours(known, at->forecast.longest),
 			 "needs_somebody_at",
 			 at->away.verdict == AWAY_NEEDS ? json_instant(away_needed_at(view, at))
@@ -81,9 +93,13 @@ static void print_json(const struct away_view *view)
 
 	for (size_t i = 0; i < view->count; i++)
 		json_array_append_new(enclosures, json_of(view, &view->list[i]));
-	json_print(json_pack("{s:o,s:o,s:o,s:o}", "hours", json_number(true, view->base.hours),
+	json_print(json_pack("{s:o,s:o,s:o,s:o,s:o}", "hours", json_number(true, view->base.hours),
 			     "from", json_instant(view->base.window.from),
-			     "to", json_instant(view->base.window.to), "enclosures", enclosures),
+			     "to", json_instant(view->base.window.to),
+			     "standing", view->standing.known
+						 ? json_integer((json_int_t)view->standing.alerts.count)
+						 : json_null(),
+			     "enclosures", enclosures),
 		   stdout);
 }
 
@@ -99,7 +115,7 @@ static void csv_hours(bool *first, bool known, struct spread hours)
 static void print_csv_line(const struct away_view *view, const struct outlook *at)
 {
 	const struct power_cut *cut = &at->cut;
-	bool first = true, known = at->forecast.known, needs = at->away.verdict == AWAY_NEEDS;
+	bool first = true, known = at->gap == GAP_NONE, needs = at->away.verdict == AWAY_NEEDS;
 
 	csv_number(stdout, &first, true, view->base.window.to);
 	csv_number(stdout, &first, true, view->base.hours);
@@ -109,6 +125,7 @@ static void print_csv_line(const struct away_view *view, const struct outlook *a
 	csv_text(stdout, &first, at->has_place ? place_word(at->place) : NULL);
 	csv_hours(&first, known, at->forecast.leaves);
 	csv_hours(&first, known, at->forecast.passes);
+	csv_hours(&first, known, at->forecast.told);
 	csv_hours(&first, known, at->forecast.longest);
 	csv_number(stdout, &first, needs, needs ? away_needed_at(view, at) : 0);
 	csv_text(stdout, &first, cut->known ? place_word(cut->place) : NULL);
@@ -120,8 +137,8 @@ static void print_csv_line(const struct away_view *view, const struct outlook *a
 static void print_csv(const struct away_view *view)
 {
 	puts("to,hours,enclosure,verdict,reason,place,leaves_median,leaves_low,leaves_high,"
-	     "passes_median,passes_low,passes_high,longest_median,longest_low,longest_high,"
-	     "needs_somebody_at,power_cut_place,power_cut_hours,time_constant_hours");
+	     "passes_median,passes_low,passes_high,used_up_median,used_up_low,used_up_high,"
+	     "longest_median,longest_low,longest_high,needs_somebody_at,power_cut_place,power_cut_hours,time_constant_hours");
 	for (size_t i = 0; i < view->count; i++)
 		print_csv_line(view, &view->list[i]);
 }
@@ -200,19 +217,27 @@ int away_command(const struct request *asked)
 	struct band_list bands;
 	struct room_past room;
 	struct bins temperature = { 0 };
+	const struct alert_record *told;
+	double earliest;
 
 	if (!read_hours(request.words[0], &view.base.hours))
 		return USAGE;
-	if (request.from_unsaid)
-		request.window.from = request.window.to - FORECAST_DAYS * 86400.0;
+	earliest = request.window.to - FORECAST_DAYS * 86400.0;
+	request.window.from = request.from_unsaid ? earliest : fmax(request.window.from, earliest);
 	view.base.conf = request.conf;
 	view.base.window = request.window;
 	view.base.bands = &bands;
 	view.base.room = &room;
 	bands_load(request.conf->state, &bands);
+	standing_load(request.conf->state, request.until_now ? request.now : request.window.to,
+		      &view.standing);
+	view.base.standing = &view.standing;
 	room_past_read(request.conf, request.window, FORECAST_STEP, &room);
-	if (read_temperature(&request, &view.gathered, &temperature) &&
-	    coldest_of(&temperature, request.window.to - LATELY, &view.base.coldest))
+	told = standing_of_probe(&view.standing, "room", ROOM_AIR);
+	if (told && told->condition == FROZEN)
+		room.present = false; /* it gives values all the same */
+	else if (read_temperature(&request, &view.gathered, &temperature) &&
+		 coldest_of(&temperature, request.window.to - LATELY, &view.base.coldest))
 		view.base.room_temperature = &temperature;
 	look(&request, &view);
 
@@ -223,6 +248,7 @@ int away_command(const struct request *asked)
 	else
 		away_print_text(&view);
 	free(view.list);
+	standing_clear(&view.standing);
 	bins_clear(&temperature);
 	room_past_clear(&room);
 	bands_clear(&bands);

@@ -1,23 +1,24 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * warmside away, as text for people: the answer in a sentence, a table, what is to be known
- * of those that need somebody, what all of it stands on, and the power cut.
+ * warmside away, as text for people: what stands, the answer in a sentence, a table, and what is
+ * to be known of those that need somebody.
  */
 #include "report/away_view.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/words.h"
+#include "report/alerts_text.h"
 #include "report/moment.h"
 #include "report/table.h"
 
 enum { TOLD_OF = 5 }; /* how many are told of beside the table */
 
 static const double COARSE = 600; /* s: times to come are told so coarsely */
-static const double NEAR = 1;     /* °C: as cold as the room, all but that */
 
 static size_t count_of(const struct away_view *view, enum away_verdict verdict)
 {
@@ -47,8 +48,7 @@ static char *needed_phrase(const struct away_view *view, const struct outlook *a
 	return moment_phrase(instant_of(view, at->away.by), view->base.window.to, buf);
 }
 
-/* "T1, T2 and T4": the first `left` of the list; malloc'ed, the caller frees. */
-static char *names_of(const struct outlook *const *list, size_t left)
+char *away_names(const struct outlook *const *list, size_t left)
 {
 	char *text = must_copy("");
 
@@ -63,41 +63,112 @@ static char *names_of(const struct outlook *const *list, size_t left)
 	return text;
 }
 
+/* ---- what stands --------------------------------------------------------------- */
+
+/* The gravest, and how many: what is foretold is of humidity only. */
+static void print_standing(const struct away_view *view)
+{
+	const struct terminal *terminal = view->request->terminal;
+	const struct alert_list *alerts = &view->standing.alerts;
+
+	if (!view->standing.known)
+		terminal_say(terminal, 0, "The alert log cannot be read: what stands is not known.");
+	if (!alerts->count)
+		return;
+
+	const struct alert_record *first = &alerts->list[0];
+	char *phrase = alert_phrase(first);
+	char *since = time_text(first->has_since ? first->since : first->time, view->base.window.to);
+	char *how = alerts->count > 1 ? must_print("%zu alerts stand, the gravest", alerts->count)
+				      : must_copy("An alert stands");
+	bool room = strcmp(first->enclosure, "room") == 0; /* and the phrase says so */
+	const char *name = room ? "" : *first->enclosure ? first->enclosure : "Warmside";
+
+	terminal_print(terminal, 0, "%s: %s%s%s since %s. See to that first.", how, name,
+		       room ? "" : ", ", phrase, since);
+	free(how);
+	free(since);
+	free(phrase);
+}
+
 /* ---- the sentence ------------------------------------------------------------- */
 
-static char *needing_text(const struct away_view *view, size_t needing)
+/* "Of T1 and T4 nothing can be told. ", or nothing; malloc'ed, the caller frees. */
+static char *unknown_text(const struct away_view *view, size_t unknown)
 {
-	const struct outlook *first = &view->list[0];
+	const struct outlook **list = must_calloc(view->count + 1, sizeof *list);
+	size_t count = 0;
+	char *names, *text;
+
+	for (size_t i = 0; i < view->count; i++)
+		if (view->list[i].away.verdict == AWAY_UNKNOWN)
+			list[count++] = &view->list[i];
+	names = unknown > TOLD_OF ? must_print("%zu enclosures", unknown) : away_names(list, count);
+	text = unknown ? must_print("Of %s nothing can be told. ", names) : must_copy("");
+	free(names);
+	free(list);
+	return text;
+}
+
+/* How many of those that need somebody need it at once. */
+static size_t count_now(const struct away_view *view, size_t needing)
+{
+	size_t count = 0;
+
+	for (size_t i = 0; i < needing; i++)
+		count += instant_of(view, view->list[i].away.by) <= view->base.window.to;
+	return count;
+}
+
+/* Of `known` enclosures; those that need somebody are the first. */
+static char *needing_text(const struct away_view *view, size_t needing, size_t known)
+{
+	const char *name = view->list[0].enclosure->name;
+	const char *other = known < view->count ? "other " : "";
+	size_t now = count_now(view, needing);
 	char when[MEASURE_TEXT];
 
-	if (!needing)
-		return view->count == 1 ? must_print("%s needs nobody before then",
-						     first->enclosure->name)
-					: must_print("None of %zu enclosures needs somebody before "
-						     "then", view->count);
-	needed_phrase(view, first, when);
 	if (view->count == 1)
-		return must_print("%s needs somebody %s", first->enclosure->name, when);
-	return must_print("%zu of %zu enclosures need%s somebody, %s%s %s", needing, view->count,
-			  needing == 1 ? "s" : "", first->enclosure->name,
-			  needing == 1 ? "," : " first,", when);
+		return needing ? must_print("%s needs somebody %s", name,
+					    needed_phrase(view, &view->list[0], when))
+			       : must_print("%s needs nobody before then", name);
+	if (!needing)
+		return known == 1 ? must_print("the other enclosure needs nobody before then")
+				  : must_print("none of the %s%zu enclosures needs somebody before "
+					       "then", other, known);
+	needed_phrase(view, &view->list[0], when);
+	if (known == 1)
+		return must_print("the other enclosure needs somebody, %s, %s", name, when);
+	if (needing == 1)
+		return must_print("1 of the %s%zu enclosures needs somebody, %s, %s", other, known,
+				  name, when);
+
+	char *some = needing == known ? must_copy("all") : must_print("%zu of", needing);
+	char *text = now ? must_print("%s the %s%zu enclosures need somebody, %zu of them now, %s "
+				      "first", some, other, known, now, name)
+			 : must_print("%s the %s%zu enclosures need somebody, %s first, %s", some,
+				      other, known, name, when);
+
+	free(some);
+	return text;
 }
 
 static void print_answer(const struct away_view *view)
 {
 	size_t tolerable = count_of(view, AWAY_TOLERABLE), unknown = count_of(view, AWAY_UNKNOWN);
-	char *needing = needing_text(view, count_of(view, AWAY_NEEDS));
-	char *leaving = tolerable ? must_print("; %zu leave%s %s band, but tolerably", tolerable,
-					       tolerable == 1 ? "s" : "",
-					       tolerable == 1 ? "its" : "their")
-				  : must_copy("");
-	char *untold = unknown ? must_print("; of %zu nothing can be told", unknown)
-			       : must_copy("");
+	char *untold = unknown_text(view, unknown);
+	char *needing = needing_text(view, count_of(view, AWAY_NEEDS), view->count - unknown);
+	char *leaving = !tolerable         ? must_copy("")
+			: view->count == 1 ? must_copy("; it leaves its band, but tolerably")
+			: tolerable == 1   ? must_copy("; 1 leaves its band, but tolerably")
+					   : must_print("; %zu leave their band, but tolerably",
+							tolerable);
 
 	if (unknown == view->count)
 		terminal_say(view->request->terminal, 0, "Nothing can be told.");
 	else
-		terminal_print(view->request->terminal, 0, "%s%s%s.", needing, leaving, untold);
+		terminal_print(view->request->terminal, 0, "%sOf humidity alone, %s%s.", untold,
+			       needing, leaving);
 	free(needing);
 	free(leaving);
 	free(untold);
@@ -118,7 +189,9 @@ static char *interval_text(const struct away_view *view, struct spread hours)
 	short_of(view, hours.median, median);
 	if (isinf(hours.high))
 		return must_print("%s (not before %s)", median, low);
-	return must_print("%s (%s to %s)", median, low, short_of(view, hours.high, high));
+	short_of(view, hours.high, high);
+	return strcmp(low, high) == 0 ? must_copy(median)
+				      : must_print("%s (%s to %s)", median, low, high);
 }
 
 static void interval_cell(const struct away_view *view, struct table *table, struct spread hours)
@@ -153,9 +226,10 @@ static void add_line(const struct away_view *view, struct table *table, const st
 {
 	char *title = enclosure_title(at->enclosure);
 	char when[MEASURE_TEXT];
+	bool later = instant_of(view, at->away.by) > view->base.window.to;
 	char *needs = at->away.verdict == AWAY_NEEDS
-			      ? must_print("%s %s", away_word(AWAY_NEEDS),
-					   needed_phrase(view, at, when))
+			      ? must_print("%s %s%s", away_word(AWAY_NEEDS), later ? "by " : "",
+					   later ? short_of(view, at->away.by, when) : "now")
 			      : NULL;
 
 	table_cell(table, title);
@@ -164,7 +238,7 @@ static void add_line(const struct away_view *view, struct table *table, const st
 		    needs                              ? needs
 		    : at->away.verdict == AWAY_UNKNOWN ? "cannot be told"
 						       : away_word(at->away.verdict));
-	if (at->forecast.known)
+	if (at->gap == GAP_NONE)
 		add_forecast(view, table, at);
 	else
 		for (int i = 0; i < 3; i++)
@@ -191,30 +265,39 @@ static void print_table(const struct away_view *view)
 
 /* ---- of single enclosures --------------------------------------------------------- */
 
-/* What uses up the time that there is: "..., which is tolerated for 8 h". */
+/* Why somebody must be there by then: patience is used up, or the limit passed. */
 static char *cause_text(const struct away_view *view, const struct outlook *at)
 {
-	char text[MEASURE_TEXT], for_long[MEASURE_TEXT], patience[MEASURE_TEXT];
+	const struct forecast *forecast = &at->forecast;
+	char text[MEASURE_TEXT], patience[MEASURE_TEXT];
+	double below = forecast->below_for * 3600;
 
-	if (at->forecast.passes.low <= at->away.by)
-		return must_print("may pass its limit of %s then",
-				  show_value(at->rule->limits.low, HUMIDITY,
-					     view->request->conf->units, text));
+	if (forecast->passes.low <= at->away.by) {
+		show_value(at->rule->limits.low, HUMIDITY, view->request->conf->units, text);
+		return forecast->passes.high <= 0
+			       ? must_print("is below its limit of %s already", text)
+			       : must_print("may pass its limit of %s then", text);
+	}
 	show_duration(at->rule->patience, patience);
-	if (at->below_for > 0)
-		return must_print("has been below its band for %s, and %s are tolerated",
-				  whole_minutes(at->below_for, for_long), patience);
-	if (at->forecast.leaves.low <= 0)
-		return must_print("is below its band, and %s of that are tolerated", patience);
-	return must_print("may be below its band from %s on, and %s of that are tolerated",
-			  short_of(view, at->forecast.leaves.low, text), patience);
+	whole_minutes(below, text);
+	if (below >= at->rule->patience)
+		return must_print("has been below its band for %s, and %s are tolerated", text,
+				  patience);
+	if (forecast->below_now && below > 0)
+		return must_print("is below its band now, for %s, and may by then have been for as "
+				  "long as is tolerated, %s", text, patience);
+	return must_print("%s below its band%s%s, and may by then have been for as long as is "
+			  "tolerated, %s", forecast->below_now ? "is" : "may be",
+			  forecast->below_now ? " now" : " from ",
+			  forecast->below_now ? "" : short_of(view, forecast->leaves.low, text),
+			  patience);
 }
 
 static void print_need(const struct away_view *view, const struct outlook *at)
 {
 	char *title = enclosure_title(at->enclosure), *cause = cause_text(view, at);
 	char when[MEASURE_TEXT], exact[MEASURE_TEXT];
-	bool later = at->away.by > 0;
+	bool later = instant_of(view, at->away.by) > view->base.window.to;
 
 	terminal_print(view->request->terminal, 0, "%s needs somebody %s%s%s: the humidity of "
 		       "its %s %s.", title, needed_phrase(view, at, when),
@@ -247,7 +330,7 @@ static void print_untold(const struct away_view *view)
 			if (view->list[i].gap == gap)
 				untold[count++] = &view->list[i];
 
-		char *names = names_of(untold, count);
+		char *names = away_names(untold, count);
 
 		if (count)
 			terminal_print(view->request->terminal, 0, "Nothing can be told of %s: %s.",
@@ -259,116 +342,6 @@ static void print_untold(const struct away_view *view)
 		if (conf->enclosures[i].out_of_service)
 			terminal_print(view->request->terminal, 0, "%s is out of service, and left "
 				       "out.", conf->enclosures[i].name);
-}
-
-/* ---- what it stands on -------------------------------------------------------------- */
-
-static void print_assumptions(const struct away_view *view)
-{
-	const struct terminal *terminal = view->request->terminal;
-	char from[MEASURE_TEXT];
-
-	terminal_print(terminal, 0, "Assumed: the days to come are like those since %s, heating and "
-		       "lamps go on working, and nobody opens or mists. In brackets: the time "
-		       "within which it happens 8 times of 10; longest below and the verdict are of "
-		       "the unfavourable end.",
-		       show_instant_local(view->base.window.from, from));
-	if (!view->base.room->present)
-		terminal_say(terminal, 0, "Nothing is known of the room's air: anything from quite dry "
-			     "to nearly as damp as inside is reckoned with, and so the brackets are "
-			     "wide. A probe in the room narrows them.");
-	terminal_say(terminal, 0, "This is no promise. Let somebody look in all the same: an animal "
-		     "needs eyes on it.");
-}
-
-/* ---- the power cut -------------------------------------------------------------------- */
-
-/* "2 h 10 min", "5 h": rounded down, the more so the longer it is. */
-static char *about(double hours, char buf[MEASURE_TEXT])
-{
-	double step = hours < 3 ? COARSE : 1800;
-
-	return show_duration(fmax(floor(hours * 3600 / step) * step, COARSE), buf);
-}
-
-/* "would be below 15.0 °C after about 5 h"; malloc'ed, the caller frees. */
-static char *cut_text(const struct away_view *view, const struct power_cut *cut)
-{
-	enum units units = view->request->conf->units;
-	char limit[MEASURE_TEXT], near[MEASURE_TEXT], hours[MEASURE_TEXT];
-	double cools;
-
-	show_value(cut->limit, TEMPERATURE, units, limit);
-	if (cut->hours <= 0)
-		return must_print("is below %s already", limit);
-	if (isfinite(cut->hours))
-		return must_print("would be below %s after about %s", limit,
-				  about(cut->hours, hours));
-	cools = cooling_hours(cut->cooling.quick, cut->from, view->base.coldest,
-			      view->base.coldest + NEAR);
-	if (cools <= 0)
-		return must_print("is as cold as the room already, and would not fall below %s",
-				  limit);
-	return must_print("would be within %s of the room after about %s, and not fall below %s",
-			  show_difference(NEAR, TEMPERATURE, units, near), about(cools, hours), limit);
-}
-
-static void print_cut(const struct away_view *view, const struct outlook *at)
-{
-	const struct power_cut *cut = &at->cut;
-	char *title = enclosure_title(at->enclosure), *what = cut_text(view, cut);
-
-	terminal_print(view->request->terminal, 2, "%s: the %s %s (time constant %.1f h, from %zu "
-		       "time%s without heating).", title, place_phrase(cut->place), what,
-		       cut->cooling.quick, cut->cooling.count, cut->cooling.count == 1 ? "" : "s");
-	free(what);
-	free(title);
-}
-
-static int colder_first(const void *a, const void *b)
-{
-	const struct outlook *one = *(const struct outlook *const *)a;
-	const struct outlook *other = *(const struct outlook *const *)b;
-
-	if (one->cut.hours != other->cut.hours)
-		return one->cut.hours < other->cut.hours ? -1 : 1;
-	return (one > other) - (one < other);
-}
-
-static void print_cuts(const struct away_view *view)
-{
-	const struct terminal *terminal = view->request->terminal;
-	const struct outlook **list = must_calloc(view->count, sizeof *list);
-	size_t known = 0, unknown = view->count;
-	char room[MEASURE_TEXT];
-
-	for (size_t i = 0; i < view->count; i++)
-		if (view->list[i].cut.known)
-			list[known++] = &view->list[i];
-	for (size_t i = view->count; i-- > 0;)
-		if (!view->list[i].cut.known)
-			list[--unknown] = &view->list[i];
-	if (known) {
-		qsort(list, known, sizeof *list, colder_first);
-		terminal_print(terminal, 0, "In a power cut now, by Newton's law of cooling and "
-			       "in a room that stays at %s, its coldest of the last day (a "
-			       "house whose heating is out gets colder):",
-			       show_value(view->base.coldest, TEMPERATURE,
-					  view->request->conf->units, room));
-	}
-	for (size_t i = 0; i < known; i++)
-		print_cut(view, list[i]);
-
-	char *names = names_of(list + known, view->count - known);
-
-	if (known < view->count)
-		terminal_print(terminal, 0, "What a power cut would do to %s is not known: %s.",
-			       names, view->base.room_temperature
-					      ? "not seen without heating for long enough, or "
-						"without a limit for its temperature"
-					      : "nothing is known of the room's temperature");
-	free(names);
-	free(list);
 }
 
 void away_print_text(const struct away_view *view)
@@ -386,6 +359,7 @@ void away_print_text(const struct away_view *view)
 		       show_instant_local(now + view->base.hours * 3600, to),
 		       show_duration(view->base.hours * 3600, span));
 	fputc('\n', terminal->file);
+	print_standing(view);
 	print_answer(view);
 	fputc('\n', terminal->file);
 	print_table(view);
@@ -393,7 +367,7 @@ void away_print_text(const struct away_view *view)
 	print_needs(view);
 	print_untold(view);
 	if (count_of(view, AWAY_UNKNOWN) < view->count)
-		print_assumptions(view);
+		away_print_basis(view);
 	fputc('\n', terminal->file);
-	print_cuts(view);
+	away_print_cuts(view);
 }

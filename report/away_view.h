@@ -13,6 +13,7 @@ struct away_view {
 	struct outlook_base base;
 	struct outlook *list;   /* worst first */
 	size_t count;
+	struct standing standing;
 	struct gathered gathered;
 };
 
@@ -24,5 +25,14 @@ const char *gap_phrase(enum outlook_gap gap);
 
 /* As text for people; away_text.c. */
 void away_print_text(const struct away_view *view);
+
+/* "T1, T2 and T4": the first `count` of the list; malloc'ed, the caller frees. */
+char *away_names(const struct outlook *const *list, size_t count);
+
+/* What all of it stands on; away_basis.c. */
+void away_print_basis(const struct away_view *view);
+
+/* What a power cut would do; away_cut.c. */
+void away_print_cuts(const struct away_view *view);
 
 #endif

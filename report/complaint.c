@@ -194,13 +194,6 @@ static bool is_unwatched(const struct account *account)
 	return silent_one(account, &all) && all;
 }
 
-static bool is_of_danger(const struct alert_record *record)
-{
-	return record->has_condition &&
-	       (record->condition == BELOW_LIMITS || record->condition == ABOVE_LIMITS ||
-		record->condition == RUNAWAY);
-}
-
 /* Of those that stand; of equals one of danger, then the oldest.  NULL: there is none but of
  * what is to come. */
 static const struct alert_life *gravest(const struct account *account)
@@ -213,8 +206,8 @@ static const struct alert_life *gravest(const struct account *account)
 		if (alert_is_reminder(one))
 			continue;
 		if (!first || one->priority > first->last.priority ||
-		    (one->priority == first->last.priority && is_of_danger(one) &&
-		     !is_of_danger(&first->last)))
+		    (one->priority == first->last.priority && alert_is_of_danger(one) &&
+		     !alert_is_of_danger(&first->last)))
 			first = account->standing[i];
 	}
 	return first;
@@ -237,7 +230,7 @@ static bool is_grave(const struct account *account)
 {
 	const struct alert_life *life = gravest(account);
 
-	return life && life->last.priority == NOW && is_of_danger(&life->last);
+	return life && life->last.priority == NOW && alert_is_of_danger(&life->last);
 }
 
 /* It is a reason to look, and not merely out for a moment. */

@@ -5,6 +5,7 @@
 #include "report/moment.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <time.h>
 
@@ -27,6 +28,28 @@ char *moment_short(double instant, double now, char buf[MEASURE_TEXT])
 	return format(instant, instant - now < UNMISTAKABLE ? "%a %H:%M" : "%-d %b %H:%M", buf);
 }
 
+static bool is_night(int hour)
+{
+	return hour >= NIGHT || hour < MORNING;
+}
+
+/* A night is named after the day it begins on, so that its small hours are of the day before. */
+static char *night_phrase(double instant, double now, char buf[MEASURE_TEXT])
+{
+	const double whole = (24 - NIGHT + MORNING) * 3600, small_hours = MORNING * 3600;
+	time_t second = (time_t)floor(now);
+	struct tm tm = { 0 };
+
+	localtime_r(&second, &tm);
+	if (is_night(tm.tm_hour) && instant - now < whole) {
+		snprintf(buf, MEASURE_TEXT, "tonight");
+		return buf;
+	}
+	second = (time_t)floor(instant);
+	localtime_r(&second, &tm);
+	return format(tm.tm_hour < MORNING ? instant - small_hours : instant, "on %A night", buf);
+}
+
 char *moment_phrase(double instant, double now, char buf[MEASURE_TEXT])
 {
 	time_t second = (time_t)floor(instant);
@@ -39,14 +62,9 @@ char *moment_phrase(double instant, double now, char buf[MEASURE_TEXT])
 	if (instant - now >= UNMISTAKABLE)
 		return format(instant, "on %A %-d %B", buf);
 	localtime_r(&second, &tm);
-	if (tm.tm_hour < MORNING)
-		return format(instant, "in the night to %A", buf);
-	if (tm.tm_hour < AFTERNOON)
-		return format(instant, "on %A morning", buf);
-	if (tm.tm_hour < EVENING)
-		return format(instant, "on %A afternoon", buf);
-	if (tm.tm_hour < NIGHT)
-		return format(instant, "on %A evening", buf);
-	/* The night is named after the day it leads to, whose morning is at most 12 h away. */
-	return format(instant + 12 * 3600, "in the night to %A", buf);
+	if (is_night(tm.tm_hour))
+		return night_phrase(instant, now, buf);
+	return format(instant,
+		      tm.tm_hour < AFTERNOON ? "on %A morning"
+		      : tm.tm_hour < EVENING ? "on %A afternoon" : "on %A evening", buf);
 }

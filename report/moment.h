@@ -12,8 +12,8 @@
 /* "Fri 18:00"; where the weekday alone may be mistaken, "30 Jan 18:00". */
 char *moment_short(double instant, double now, char buf[MEASURE_TEXT]);
 
-/* "now", "on Saturday evening", "in the night to Sunday"; farther away
- * "on Saturday 7 February". */
+/* "now", "on Saturday evening", "on Saturday night", of that of now "tonight"; farther
+ * away "on Saturday 7 February". */
 char *moment_phrase(double instant, double now, char buf[MEASURE_TEXT]);
 
 #endif

@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-#include "report/episode.h"
+#include "conf/words.h"
 
 static const double RECENT = 3600; /* s: a forecast begins with a reading no older than this */
 
@@ -49,8 +49,26 @@ static bool is_heard(const struct bins *bins, double now)
 	return false;
 }
 
-static void foretell(const struct outlook_base *base, const struct record *record,
-		     const struct place_past *past, struct outlook *out)
+/* Since when, and how much of it, the air is known. */
+static void measure_past(const struct bins *bins, struct outlook *out)
+{
+	for (size_t i = bins->count; i-- > 0;) {
+		if (bins->list[i].ok <= 0)
+			continue;
+		out->past_from = bin_time(bins, i) - bins->step / 2;
+		out->past_seconds += bins->list[i].ok;
+	}
+}
+
+/* The bands that were set later are not known yet. */
+static void forget_later(struct ribbon *ribbon, double now)
+{
+	while (ribbon->count > 1 && ribbon->list[ribbon->count - 1].time > now)
+		ribbon->count--;
+}
+
+static void foretell(const struct outlook_base *base, struct place_past *past,
+		     struct outlook *out)
 {
 	const struct forecast_past air = {
 		.inside = &past->bins,
@@ -60,18 +78,17 @@ static void foretell(const struct outlook_base *base, const struct record *recor
 		.rule = out->rule,
 		.now = base->window.to,
 	};
-	const struct episode episode = episode_lasting(record_series(record, past->place, HUMIDITY),
-						       &past->ribbon, out->rule);
 
 	out->gap = GAP_SILENT;
 	if (!is_heard(&past->bins, base->window.to))
 		return;
-	if (episode.lasts && episode.side == BELOW)
-		out->below_for = episode.seconds;
+	forget_later(&past->ribbon, base->window.to);
+	measure_past(&past->bins, out);
 	forecast_make(&air, base->hours, &out->forecast);
-	out->gap = out->forecast.known ? GAP_NONE : GAP_SHORT;
-	out->away = away_judge(&out->forecast, &(struct away_case){
-		base->hours, out->rule->patience, out->below_for });
+	out->away = away_judge(&out->forecast, base->hours);
+	out->gap = !out->forecast.known                 ? GAP_SHORT
+		   : out->away.verdict == AWAY_UNKNOWN ? GAP_GUESSED
+						       : GAP_NONE;
 }
 
 /* What is to be said of one place whose humidity has a band. */
@@ -86,13 +103,18 @@ static struct outlook at_place(const struct outlook_base *base, const struct enc
 		.rule = &enclosure->places[place].rules[HUMIDITY],
 		.away = { .verdict = AWAY_UNKNOWN },
 	};
+	const struct alert_record *told = standing_of_probe(base->standing, enclosure->name, place);
 	struct place_past past;
 
+	if (told) {
+		out.gap = told->condition == FROZEN ? GAP_TOLD_FROZEN : GAP_TOLD_SILENT;
+		return out;
+	}
 	if (!record_series(record, place, TEMPERATURE))
 		out.gap = GAP_NO_THERMOMETER;
 	if (place_past_make(base->conf, enclosure, record, place, base->bands, base->window,
 			    FORECAST_STEP, &past)) {
-		foretell(base, record, &past, &out);
+		foretell(base, &past, &out);
 		place_past_clear(&past);
 	}
 	return out;
@@ -108,18 +130,32 @@ static const struct bin *latest_of(const struct bins *bins)
 	return NULL;
 }
 
+/* Places whose temperature has a lower limit and could be foretold. */
+static void list_untold(const struct outlook_base *base, const struct enclosure *enclosure,
+			struct power_cut *out)
+{
+	for (enum place place = 0; place < PLACES; place++)
+		out->untold[place] = place != HOT_SPOT &&
+				     enclosure->places[place].rules[TEMPERATURE].has_limits &&
+				     has_series(base->conf, enclosure, place, TEMPERATURE);
+}
+
 /* One place of the enclosure, if it is to pass its limit before what is found already. */
 static void cut_power_at(const struct outlook_base *base, const struct enclosure *enclosure,
 			 const struct cooling_air *air, size_t i, enum place place,
 			 struct power_cut *found)
 {
-	const struct rule *rule = &enclosure->places[place].rules[TEMPERATURE];
-	struct power_cut cut = { .known = true, .place = place, .limit = rule->limits.low };
+	struct power_cut cut = *found;
 	const struct bin *now = latest_of(&air->places[i]);
 
-	if (!rule->has_limits || place == HOT_SPOT || !is_heard(&air->places[i], base->window.to) ||
+	if (!found->untold[place] || !is_heard(&air->places[i], base->window.to) ||
+	    standing_of_probe(base->standing, enclosure->name, place) ||
 	    !cooling_find(air, i, &cut.cooling))
 		return;
+	cut.known = true;
+	cut.untold[place] = found->untold[place] = false;
+	cut.place = place;
+	cut.limit = enclosure->places[place].rules[TEMPERATURE].limits.low;
 	cut.from = now->celsius;
 	cut.hours = cooling_hours(cut.cooling.quick, cut.from, base->coldest, cut.limit);
 	if (!found->known || cut.hours < found->hours)
@@ -134,6 +170,7 @@ static void cut_power(const struct outlook_base *base, const struct enclosure *e
 	struct cooling_air air = { places, 0, base->room_temperature };
 
 	*out = (struct power_cut){ 0 };
+	list_untold(base, enclosure, out);
 	if (!base->room_temperature)
 		return;
 	for (size_t i = 0; i < record->count; i++) {

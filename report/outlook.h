@@ -12,6 +12,7 @@
 #include "report/cooling.h"
 #include "report/past.h"
 #include "report/rows.h"
+#include "report/standing.h"
 
 /* What all outlooks of one report have in common. */
 struct outlook_base {
@@ -21,12 +22,14 @@ struct outlook_base {
 	const struct band_list *bands;
 	const struct room_past *room;
 	const struct bins *room_temperature; /* NULL when the room has no thermometer */
+	const struct standing *standing; /* the alerts of then */
 	double coldest;         /* °C: the room's coldest step of the last day; else not valid */
 };
 
-/* The place that would pass its lower limit of temperature first, the hot spot aside: what
- * is under a lamp is as cold as its side when the lamp is out. */
+/* The place that would pass its lower limit of temperature first, of those of which it is
+ * known; the hot spot aside: what is under a lamp is as cold as its side when the lamp is out. */
 struct power_cut {
+	bool untold[PLACES];    /* it has a limit, but what becomes of it is not known */
 	bool known;             /* the rest is valid */
 	enum place place;
 	double from, limit;     /* °C: what it is now, and its lower limit */
@@ -41,20 +44,25 @@ enum outlook_gap {
 	GAP_NO_ARCHIVE,         /* none to be read */
 	GAP_NO_BAND,            /* no humidity with a band is measured in it */
 	GAP_NO_THERMOMETER,     /* beside the humidity */
+	GAP_TOLD_SILENT,        /* an alert stands that says so of the probe */
+	GAP_TOLD_FROZEN,
 	GAP_SILENT,             /* no reading of the last hour */
 	GAP_SHORT,              /* too little of its past is known */
+	GAP_GUESSED,            /* the room's air is not known, and it was never left so long */
 	GAPS
 };
 
 struct outlook {
 	const struct enclosure *enclosure;
 	enum outlook_gap gap;   /* of the place the verdict is of */
-	bool has_place;         /* place, rule and forecast are valid, the forecast when known */
+	bool has_place;         /* place, rule and forecast are valid, the forecast when
+				 * there is no gap */
 	enum place place;       /* the worst of those with a band */
 	const struct rule *rule; /* its humidity's; points into the configuration */
 	struct forecast forecast;
 	struct away away;
-	double below_for;       /* s: it is below its band, for so long already; else 0 */
+	double past_from;       /* s since the epoch: since when there is a record of the air */
+	double past_seconds;    /* and how much of it is known; 0: nothing */
 	struct power_cut cut;
 };
 

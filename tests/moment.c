@@ -32,10 +32,10 @@ static void phrases_name_the_time_of_day(void **state)
 		{ 4, "on Friday afternoon" },
 		{ 10, "on Friday evening" },
 		{ 13.9, "on Friday evening" },
-		{ 14, "in the night to Saturday" },
-		{ 15.9, "in the night to Saturday" },
-		{ 16, "in the night to Saturday" },
-		{ 20.9, "in the night to Saturday" },
+		{ 14, "on Friday night" },
+		{ 15.9, "on Friday night" },
+		{ 16, "on Friday night" },
+		{ 20.9, "on Friday night" },
 		{ 21, "on Saturday morning" },
 		{ 24 * 6 - 1, "on Thursday morning" },
 		{ 24 * 6, "on Thursday 5 February" },
@@ -47,6 +47,18 @@ static void phrases_name_the_time_of_day(void **state)
 				    cases[i].phrase);
 }
 
+static void the_night_of_now_is_tonight(void **state)
+{
+	(void)state;
+	char text[MEASURE_TEXT];
+
+	for (int hour = 14; hour < 20; hour++)
+		assert_string_equal(moment_phrase(FRIDAY + 20.9 * 3600, FRIDAY + hour * 3600, text),
+				    "tonight");
+	assert_string_equal(moment_phrase(FRIDAY + 38 * 3600, FRIDAY + 20.9 * 3600, text),
+			    "on Saturday night");
+}
+
 static void they_are_local(void **state)
 {
 	(void)state;
@@ -56,7 +68,7 @@ static void they_are_local(void **state)
 	tzset();
 	assert_string_equal(moment_short(FRIDAY, FRIDAY, text), "Fri 09:00");
 	assert_string_equal(moment_phrase(FRIDAY + 13 * 3600, FRIDAY, text),
-			    "in the night to Saturday");
+			    "on Friday night");
 	setenv("TZ", "UTC", 1);
 	tzset();
 }
@@ -66,6 +78,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(short_ones_name_the_day),
 		cmocka_unit_test(phrases_name_the_time_of_day),
+		cmocka_unit_test(the_night_of_now_is_tonight),
 		cmocka_unit_test(they_are_local),
 	};
 

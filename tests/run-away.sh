@@ -48,6 +48,7 @@ for floor in 55 60 62; do
     away "$work/p.conf" 3d --to "$left" || fail "no answer"
     cat "$work/answer.out"
     says "P cool side tolerable"
+    says "Of humidity alone, P needs nobody before then; it leaves its band, but tolerably."
 done
 
 # ---- an enclosure of each build ----------------------------------------------------
@@ -67,6 +68,32 @@ away "$work/cut.conf" 3d --to $before --format csv && mv "$work/answer.out" "$wo
 away "$work/builds.conf" 3d --to $before --format csv || fail "no answer"
 cmp "$work/cut.out" "$work/answer.out" || fail "later records are read"
 
+# Nor an alert or a band of later; and however far back it is asked, it looks back 14 days.
+band_of_T=$(grep '"enclosure":"T".*"humidity"' "$work/builds/bands.jsonl" | tail -n 1)
+later=$((left + 60))
+cp -r "$work/builds" "$work/later"
+echo "$band_of_T" | sed "s/\"time\":[0-9.]*/\"time\":$later/; s/\"day\":\[[0-9.]*/\"day\":[74/
+    s/\"limits\":\[[0-9.]*/\"limits\":[70/" >> "$work/later/bands.jsonl"
+tail -n 1 "$work/later/bands.jsonl" | grep -qF '"limits":[70' || fail "no later band is set"
+frozen='"enclosure":"T","place":"cool_side","condition":"frozen","priority":"upkeep"'
+echo "{\"time\":$later,\"id\":\"ice\",\"event\":\"raised\",$frozen}" >> "$work/later/alerts.jsonl"
+sed "s,\"$work/builds\",\"$work/later\"," "$work/builds.conf" > "$work/later.conf"
+away "$work/later.conf" 3d --to "$left" --from 0 --format json || fail "no answer"
+cmp "$work/first.json" "$work/answer.out" || fail "a later band or alert, or more than 14 days, is read"
+
+# A probe that is told frozen gives values, but nothing to go by.
+away "$work/later.conf" 3d --to $((later + 60)) --format json || fail "no answer"
+same 1 "$(grep -c '"reason": "an alert stands that its probe is frozen"' "$work/answer.out")" "frozen"
+same 1 "$(grep -c '"verdict": null' "$work/answer.out")" "verdicts of null"
+away "$work/later.conf" 3d --to $((later + 60)) || fail "no answer"
+says "Of T nothing can be told. Of humidity alone, all the other 4 enclosures need somebody, S first,"
+says "Nothing can be told of T: an alert stands that its probe is frozen."
+frozen='"enclosure":"room","place":"room","condition":"frozen","priority":"upkeep"'
+echo "{\"time\":$later,\"id\":\"air\",\"event\":\"raised\",$frozen}" >> "$work/later/alerts.jsonl"
+away "$work/later.conf" 3d --to $((later + 60)) || fail "no answer"
+says "2 alerts stand, the gravest: T, cool side probe frozen since 09:01. See to that first."
+says "Nothing is known of the room's air"
+
 # ---- a power cut -------------------------------------------------------------------
 "$roomsim" record --calm --life --days 16 --every 60 --fault power-cut:room:15d14h:12h \
     --list "$work/list.json" > "$work/r.csv" || fail "no recording"
@@ -79,7 +106,15 @@ python3 "$rooms" cut "$work/r.csv" "$work/list.json" "$work/answer.out" ||
     fail "it cools otherwise"
 away "$work/room.conf" 3d --to $cut || fail "no answer"
 says "the warm side would be below 20.0 °C after about"
+says "; of its cool side it is not known."
 says "What a power cut would do to"
+same 0 "$(grep -c 'See to that first' "$work/answer.out")" "alerts before the cut"
+# What is soon is not rounded up, and what stands comes first.
+away "$work/room.conf" 3d --to $((cut + 3600)) || fail "no answer"
+says "would be below 20.0 °C after about 3 min"
+says "2 alerts stand, the gravest: room air temperature below its limits since 14:26. See to that first."
+away "$work/room.conf" 3d --to $((cut + 3600)) --format json || fail "no answer"
+grep -qF '"standing": 2' "$work/answer.out" || fail "what stands is not counted"
 # After it, it is seen how each cools; the first limit is passed already.
 away "$work/room.conf" 3d --to $((cut + 36000)) || fail "no answer"
 says "is below 20.0 °C already (time constant"
@@ -87,8 +122,11 @@ says "is below 20.0 °C already (time constant"
 # ---- its words -----------------------------------------------------------------------
 away "$work/builds.conf" 3d --to "$left"
 says "If nobody comes from 2026-01-26 09:00 to 2026-01-29 09:00 (3 d)"
-says "of 5 enclosures need"
-says "S needs somebody on Monday"
+says "Of humidity alone, 4 of the 5 enclosures need somebody, S first, on Monday afternoon."
+says "S cool side needs somebody by Mon 17:20"
+says "S needs somebody on Monday afternoon, by 2026-01-26 17:20: the humidity of its cool side may be"
+says "days to come are like those since 2026-01-12 09:00"
+says "the weather is common to all"
 says "T cool side holds not within 3 d"
 says "This is no promise."
 COLUMNS=40 away "$work/builds.conf" 3d --to "$left"
@@ -99,8 +137,20 @@ away "$work/f.conf" 3d --to $cut || fail "no answer"
 says "would be below 68.0 °F after about"
 sed '/^enclosure "S"/s/{/{ in_service = no/' "$work/builds.conf" > "$work/less.conf"
 away "$work/less.conf" 3d --to "$left"
-says "of 4 enclosures need"
+says "3 of the 4 enclosures need"
 says "S is out of service, and left out."
+
+sed 's/patience = "[^"]*"/patience = "1min"/' "$work/builds.conf" > "$work/hasty.conf"
+away "$work/hasty.conf" 3d --to $((left - 3600)) || fail "no answer"
+says "4 of the 5 enclosures need somebody, 2 of them now, G first."
+says "S needs somebody now: the humidity of its cool side has been below its band for"
+away "$work/builds.conf" 3d --to $((left - 3600)) || fail "no answer"
+says "is below its band now, for"
+
+# A record that is shorter than what is looked at.
+away "$work/builds.conf" 3d --to $((1768176000 + 57 * 3600)) || fail "no answer"
+says "days to come are like those since 2026-01-12 00:00"
+says "only up to 2 d 9 h of the past are known."
 
 # Nothing is told of what is not known, and why.
 away "$work/builds.conf" 3d --to $((left + 7200)) || fail "no answer"
@@ -112,6 +162,7 @@ same 5 "$(grep -c '"verdict": null' "$work/answer.out")" "verdicts of null"
 sed 's/^room .*//' "$work/builds.conf" > "$work/noroom.conf"
 away "$work/noroom.conf" 3d --to "$left" || fail "no answer"
 says "Nothing is known of the room's air: anything from quite dry"
+says "nothing is known of the room's air, and it was never left unmisted so long."
 says "nothing is known of the room's temperature"
 sed 's,^state.*,state = "/",' "$work/builds.conf" > "$work/none.conf"
 away "$work/none.conf" 3d --to "$left"
