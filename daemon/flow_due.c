@@ -91,9 +91,15 @@ static const struct due_air *room_air(const struct flow *flow)
 /* ---- what is told of it ------------------------------------------------------ */
 
 /* Quiet hours are a "day" of their own. */
-static bool is_quiet(const struct flow *flow)
+static bool is_quiet(const struct flow *flow, double time)
 {
-	return flow->conf->has_quiet && daypart_at(&flow->conf->quiet, flow->now).part == DAY;
+	return flow->conf->has_quiet && daypart_at(&flow->conf->quiet, time).part == DAY;
+}
+
+/* What is raised now goes when others had their time to join it. */
+static bool may_tell(const struct flow *flow)
+{
+	return !is_quiet(flow, flow->now) && !is_quiet(flow, flow->now + flow->conf->gather);
 }
 
 /* How long before it is too dry it is told, s: what comes due in quiet hours, in which nobody
@@ -102,7 +108,7 @@ static double lead_of(const struct flow *flow, const struct live_enclosure *encl
 {
 	double lead = enclosure->conf->misting_due;
 
-	if (!flow->conf->has_quiet || is_quiet(flow))
+	if (!flow->conf->has_quiet || is_quiet(flow, flow->now))
 		return lead;
 	double begin = daypart_at(&flow->conf->quiet, flow->now).until;
 
@@ -191,7 +197,7 @@ static void mind(struct flow *flow, struct live_enclosure *enclosure)
 	bool differs = stood ? !still_comes(flow, enclosure, &due) : comes;
 
 	live->looks = differs ? live->looks + 1 : 0;
-	bool sure = live->looks >= SURE && (stood || !is_quiet(flow));
+	bool sure = live->looks >= SURE && (stood || may_tell(flow));
 
 	if (!stood && sure) {
 		live->at = due.at;

@@ -1,0 +1,157 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * When a misting that will be due is told, and when it is not any more: beside
+ * other alerts, before quiet hours, day after day.
+ */
+#include "tests/cm.h"
+
+#include <time.h>
+
+#include "conf/memory.h"
+#include "daemon/tell.h"
+#include "tests/tub_stage.h"
+
+static struct live_due *due_of(const struct tub *t)
+{
+	return &t->stage.watch.flow->enclosures[0].due;
+}
+
+/* ---- beside other alerts ---------------------------------------------------------- */
+
+static void gather(struct gathering *gathering, enum condition condition, enum event event,
+		   enum priority priority, const char *title)
+{
+	struct item item = {
+		.record = { .time = SCENE_BEGIN + (double)gathering->count, .event = event,
+			    .condition = condition, .enclosure = "E1" },
+		.event = event, .priority = priority, .reach = INFINITY, .beyond = -1,
+		.title = must_copy(title), .text = must_copy(title),
+	};
+
+	snprintf(item.record.id, sizeof item.record.id, "alert_%zu", gathering->count);
+	gathering_add(gathering, &item, INFINITY);
+}
+
+static void expect_title(const struct gathering *gathering, const struct conf *conf,
+			 size_t flood, const char *wanted)
+{
+	char *title = gathering_title(gathering, conf, flood);
+
+	assert_string_equal(title, wanted);
+	free(title);
+}
+
+/* Whatever has happened already leads, be it less urgent or later. */
+static void it_stands_behind_every_alert(void **state)
+{
+	(void)state;
+	struct tub t;
+	struct gathering g = { 0 };
+	struct outgoing out;
+
+	tub_begin(&t, "webhook \"plain\" { endpoint = \"http://127.0.0.1:9/\"\n"
+		      "body = \"{priority}\" }", "");
+	gather(&g, SILENT, CLEARED, NOW, "heard");
+	gather(&g, MISTING_DUE, RAISED, TODAY, "due");
+	expect_title(&g, t.scene->conf, 0, "due; 1 more");
+	expect_title(&g, t.scene->conf, 11, "due; 1 more");
+	gather(&g, FROZEN, RAISED, UPKEEP, "frozen");
+	expect_title(&g, t.scene->conf, 0, "frozen; 2 more");
+	expect_title(&g, t.scene->conf, 11, "11 alerts in 10 min: frozen");
+	/* It is as urgent as before. */
+	assert_true(gathering_write(&g, t.scene->conf, 1, 0, &out));
+	assert_string_equal(out.body, "today");
+	outgoing_clear(&out);
+	gather(&g, BELOW_BAND, RAISED, TODAY, "dry");
+	expect_title(&g, t.scene->conf, 0, "dry; 3 more");
+	gathering_drop(&g, "alert_1");
+	expect_title(&g, t.scene->conf, 0, "dry; 2 more");
+	gathering_clear(&g);
+	stage_end(&t.stage);
+}
+
+/* So many in one tick delay no alert. */
+static void many_are_no_flood(void **state)
+{
+	(void)state;
+	struct tub t;
+	struct message_context context;
+	struct alert_record record = { .event = RAISED, .has_condition = true, .has_priority = true,
+				       .priority = TODAY, .enclosure = "E1", .has_place = true,
+				       .place = COOL_SIDE, .has_quantity = true,
+				       .quantity = HUMIDITY, .has_value = true, .value = 40 };
+
+	tub_begin(&t, "", "");
+	struct teller *teller = &t.stage.watch.teller;
+
+	for (int i = 0; i < 13; i++) {
+		context = (struct message_context){ .conf = t.scene->conf, .told = RAISED,
+						    .gravest = TODAY, .reach = INFINITY,
+						    .beyond = -1,
+						    .enclosure = t.scene->conf->enclosures };
+		record.time = t.scene->now;
+		record.condition = i < 12 ? MISTING_DUE : BELOW_BAND;
+		snprintf(record.id, sizeof record.id, "alert_%d", i);
+		teller_take(teller, &record, &context);
+	}
+	assert_near(teller->gathering.close, t.scene->now + t.scene->conf->gather, 0);
+	assert_true(teller_send(teller, t.scene->now + 30));
+	stage_expect(&t.stage, "phone", "E1 too dry, 40 %; 12 more\n");
+	stage_end(&t.stage);
+}
+
+static void over_before_it_was_told_it_is_not_told(void **state)
+{
+	(void)state;
+	struct tub t;
+
+	tub_begin(&t, "gather = \"10min\"", "misting_due = \"6h\"");
+	tub_law(&t, SCENE_BEGIN);
+	tub_until_told(&t, 1, 24 * 60);
+	assert_true(t.stage.watch.teller.gathering.open);
+	tub_mist(&t);
+	tub_run(&t, 6);
+	due_of(&t)->next = 0;
+	tub_run(&t, 1);
+	assert_int_equal(tub_told(&t, "cleared"), 1);
+	assert_false(t.stage.watch.teller.gathering.open);
+	tub_run(&t, 20);
+	stage_expect(&t.stage, "phone", "");
+	stage_end(&t.stage);
+}
+
+/* Dry in the night; at ten to ten, when it is sure, its message would be held till morning. */
+static void what_quiet_hours_would_hold_is_not_raised(void **state)
+{
+	(void)state;
+	struct tub t;
+
+	for (int gather = 0; gather <= 10; gather += 10) {
+		char *more = must_print("gather = \"%dmin\" quiet { from = \"22:00\" to = \"07:00\" }",
+					gather);
+
+		tub_begin(&t, more, "misting_due = \"1h\"");
+		free(more);
+		tub_law(&t, SCENE_BEGIN - 15 * 86400.0); /* too old to be used */
+		tub_run(&t, 9 * 60 + 25);
+		tub_law(&t, SCENE_BEGIN);
+		tub_run(&t, 24 * 60);
+		assert_true(t.dry > 0);
+		assert_int_equal(tub_told(&t, "raised"), gather == 0);
+		stage_end(&t.stage);
+	}
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(it_stands_behind_every_alert),
+		cmocka_unit_test(many_are_no_flood),
+		cmocka_unit_test(over_before_it_was_told_it_is_not_told),
+		cmocka_unit_test(what_quiet_hours_would_hold_is_not_raised),
+	};
+
+	setenv("TZ", "UTC", 1);
+	tzset();
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
