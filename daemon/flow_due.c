@@ -75,6 +75,11 @@ const struct live_series *due_series(const struct live_enclosure *enclosure)
 	return series_at(enclosure, enclosure->due.place, HUMIDITY);
 }
 
+bool due_has_law(const struct flow *flow, const struct live_enclosure *enclosure)
+{
+	return enclosure->due.has_law && flow->now - enclosure->due.record.to <= LAW_LASTS;
+}
+
 /* NULL where no probe of the room gives both quantities. */
 static const struct due_air *room_air(const struct flow *flow)
 {
@@ -173,8 +178,7 @@ static struct due look(struct flow *flow, const struct live_enclosure *enclosure
 	const struct live_due *live = &enclosure->due;
 	double horizon = fmax(enclosure->conf->misting_due, lead);
 
-	if (!live->has_law || flow->now - live->record.to > LAW_LASTS || !series ||
-	    !series->rule->has_band)
+	if (!due_has_law(flow, enclosure) || !series || !series->rule->has_band)
 		return (struct due){ .answer = DUE_UNTOLD };
 	if (live->alert.stands)
 		horizon = fmax(horizon, live->at - flow->now) + RECEDES;

@@ -88,6 +88,9 @@ void follow_mind(struct flow *flow, const struct slot *slot);
 /* The humidity that a misting will be due for; NULL: none is known of. */
 const struct live_series *due_series(const struct live_enclosure *enclosure);
 
+/* Whether it is known of an enclosure how it dries, from lately. */
+bool due_has_law(const struct flow *flow, const struct live_enclosure *enclosure);
+
 /* Tells where a misting will be due; every ten minutes. */
 void due_tick(struct flow *flow);
 

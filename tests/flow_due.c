@@ -313,6 +313,37 @@ static void the_last_record_of_the_file_counts(void **state)
 	stage_end(&t.stage);
 }
 
+/* What a power cut leaves of it, as long as may be, ends nothing; nor is a short line read. */
+static void zeros_and_empty_lines_are_passed_over(void **state)
+{
+	(void)state;
+	struct tub t;
+	char *zeros = must_calloc(800001, 1), *path;
+
+	tub_begin(&t, "", "misting_due = \"6h\"");
+	tub_run(&t, 10);
+	assert_true(t.stage.watch.flow->enclosures[0].due.lacking.on);
+	write_dryings(&t, "", "");
+	path = state_path(t.stage.folder, DRYINGS_FILE);
+	FILE *file = fopen(path, "a");
+
+	fwrite(zeros, 1, 200000, file);
+	memset(zeros, '\n', 800000);
+	fputs(zeros, file);
+	fwrite("\0\n{}\n", 1, 5, file);
+	fclose(file);
+	tub_run(&t, 65);
+	assert_near(t.stage.watch.flow->enclosures[0].due.record.to, SCENE_BEGIN, 0);
+	assert_false(t.stage.watch.flow->enclosures[0].due.lacking.on);
+	/* It grows old. */
+	t.stage.watch.flow->enclosures[0].due.record.to -= 14 * 86400.0;
+	tub_run(&t, 60);
+	assert_true(t.stage.watch.flow->enclosures[0].due.lacking.on);
+	free(zeros);
+	free(path);
+	stage_end(&t.stage);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -328,6 +359,7 @@ int main(void)
 		cmocka_unit_test(shelved_it_waits),
 		cmocka_unit_test(what_comes_in_quiet_hours_is_told_before),
 		cmocka_unit_test(the_last_record_of_the_file_counts),
+		cmocka_unit_test(zeros_and_empty_lines_are_passed_over),
 	};
 
 	setenv("TZ", "UTC", 1);
