@@ -14,7 +14,8 @@
 enum {
 	DUE_BIN = 600,          /* s ... */
 	DUE_BINS = 5,           /* ... of which so many are remembered for a rise */
-	DUE_APART = 86400,      /* s between two messages of one enclosure, at least */
+	DUE_APART = 20 * 3600,  /* s between two messages of one enclosure, at least: one a day,
+				 * and the next may be somewhat sooner than the last */
 };
 
 /* The air at one place, from its readings.  Zero-initialised: nothing is known. */

@@ -196,12 +196,12 @@ static void mind(struct flow *flow, struct live_enclosure *enclosure)
 	/* Once it is too dry that is its own matter, with its own patience. */
 	bool over = (series && is_too_dry(flow, enclosure, series)) ||
 		    (stood && was_misted(live));
-	bool comes = !over && due.answer == DUE_THEN && due.at <= flow->now + lead &&
-		     !was_told_lately(live, flow->now);
+	bool comes = !over && due.answer == DUE_THEN && due.at <= flow->now + lead;
 	bool differs = stood ? !still_comes(flow, enclosure, &due) : comes;
 
 	live->looks = differs ? live->looks + 1 : 0;
-	bool sure = live->looks >= SURE && (stood || may_tell(flow));
+	bool sure = live->looks >= SURE &&
+		    (stood || (may_tell(flow) && !was_told_lately(live, flow->now)));
 
 	if (!stood && sure) {
 		live->at = due.at;

@@ -110,7 +110,7 @@ static void no_crying_wolf(void **state)
 	stage_end(&t.stage);
 }
 
-static void a_misting_ends_it_and_a_day_passes_before_the_next(void **state)
+static void a_misting_ends_it_and_most_of_a_day_passes_before_the_next(void **state)
 {
 	(void)state;
 	struct tub t;
@@ -124,15 +124,15 @@ static void a_misting_ends_it_and_a_day_passes_before_the_next(void **state)
 	tub_mist(&t);
 	tub_run(&t, 60);
 	assert_int_equal(tub_told(&t, "cleared"), 1);
-	tub_run(&t, 7 * 60 + 30);
-	tub_mist(&t); /* so that it is due again after 22 h */
+	tub_run(&t, 3 * 60);
+	tub_mist(&t); /* so that it is due again after 19 h */
 	stage_restart(&t.stage, 0); /* that it was told is known yet */
 	tub_law(&t, SCENE_BEGIN);
 	long second = tub_until_told(&t, 2, 24 * 60);
 
 	assert_true(t.dry < 0);
 	print_message("told again after %ld min\n", second - first);
-	assert_true(second - first >= 24 * 60 && second - first <= 24 * 60 + 40);
+	assert_true(second - first >= 20 * 60 && second - first <= 20 * 60 + 10);
 	/* One message each time; that it is over is none. */
 	char *bodies = stage_bodies(&t.stage, "phone");
 	size_t messages = 0;
@@ -351,7 +351,7 @@ int main(void)
 		cmocka_unit_test(in_words),
 		cmocka_unit_test(nobody_is_told_without),
 		cmocka_unit_test(no_crying_wolf),
-		cmocka_unit_test(a_misting_ends_it_and_a_day_passes_before_the_next),
+		cmocka_unit_test(a_misting_ends_it_and_most_of_a_day_passes_before_the_next),
 		cmocka_unit_test(a_restart_repeats_and_forgets_nothing),
 		cmocka_unit_test(a_reload_carries_it_or_ends_it),
 		cmocka_unit_test(it_moves_with_the_clock),

@@ -142,6 +142,32 @@ static void what_quiet_hours_would_hold_is_not_raised(void **state)
 	}
 }
 
+/* ---- day after day ------------------------------------------------------------------ */
+
+/* Misted too little every noon, it is too dry every morning, and told in time every day. */
+static void every_day_at_its_hour(void **state)
+{
+	(void)state;
+	struct tub t;
+
+	tub_begin(&t, "", "misting_due = \"1h\"");
+	for (size_t day = 1; day <= 7; day++) {
+		long noon = (long)(day - 1) * 1440;
+
+		tub_law(&t, t.scene->now);
+		tub_mist(&t);
+		t.dry = -1;
+		long at = tub_until_told(&t, day, 24 * 60);
+
+		tub_run(&t, (int)(noon + 1440 - at - 1));
+		print_message("day %zu: told after %ld min, dry after %ld\n", day, at - noon,
+			      t.dry - noon);
+		assert_true(t.dry > at + 20 && t.dry <= at + 75);
+		assert_int_equal(tub_told(&t, "raised"), day);
+	}
+	stage_end(&t.stage);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -149,6 +175,7 @@ int main(void)
 		cmocka_unit_test(many_are_no_flood),
 		cmocka_unit_test(over_before_it_was_told_it_is_not_told),
 		cmocka_unit_test(what_quiet_hours_would_hold_is_not_raised),
+		cmocka_unit_test(every_day_at_its_hour),
 	};
 
 	setenv("TZ", "UTC", 1);
