@@ -200,9 +200,11 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 			new->heard = old->heard;
 			new->speaking = old->speaking;
 			new->judged = old->judged;
+			old->judged = (struct judged){ 0 }; /* what it owns has gone over */
+			if (s >= to->count)
+				continue; /* of what is only shown nothing stands */
 			new->alert = old->alert;
 			old->alert.stands = false;
-			old->judged = (struct judged){ 0 }; /* what it owns has gone over */
 		}
 }
 

@@ -389,9 +389,9 @@ static void a_band_comes_and_goes_by_a_reload(void **state)
 	assert_int_equal(rig->count, 1);
 	reload(rig, BARE);
 	assert_true(rig->flow->enclosures[0].series[3].judged.has_last);
+	assert_int_equal(rig->count, 2); /* logged as over, be it heard again or not */
 	run(rig, &air, 600);
 	assert_int_equal(rig->cells, 3);
-	assert_int_equal(rig->count, 2); /* logged as over */
 	rig_free(rig);
 }
 
