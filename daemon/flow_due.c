@@ -196,7 +196,9 @@ static void mind(struct flow *flow, struct live_enclosure *enclosure)
 	/* Once it is too dry that is its own matter, with its own patience. */
 	bool over = (series && is_too_dry(flow, enclosure, series)) ||
 		    (stood && was_misted(live));
-	bool comes = !over && due.answer == DUE_THEN && due.at <= flow->now + lead;
+	/* What is as good as there is the band's own matter too. */
+	bool comes = !over && due.answer == DUE_THEN && due.at <= flow->now + lead &&
+		     due.at > flow->now + EVERY;
 	bool differs = stood ? !still_comes(flow, enclosure, &due) : comes;
 
 	live->looks = differs ? live->looks + 1 : 0;

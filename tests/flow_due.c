@@ -39,7 +39,7 @@ static void in_words(void **state)
 	(void)state;
 	static const struct {
 		const char *lead, *title;
-	} rows[] = { { "misting_due = \"2h\"", "Misting due: E1 will be too dry about 04:" },
+	} rows[] = { { "misting_due = \"2h\"", "Misting due: E1 will be too dry about Tue 04:" },
 		     { "misting_due = \"8h\"", "Misting due: E1 will be too dry about Tue 04:" } };
 
 	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -142,6 +142,30 @@ static void what_quiet_hours_would_hold_is_not_raised(void **state)
 	}
 }
 
+/* It would be sure of it ten minutes before, at most: nobody can do anything with that. */
+static void what_is_as_good_as_there_is_not_raised(void **state)
+{
+	(void)state;
+	struct tub t;
+
+	tub_begin(&t, "", "");
+	while (t.dry < 0)
+		tub_run(&t, 10);
+	const int last = (int)(t.dry / 10 * 10);
+
+	stage_end(&t.stage);
+	for (int sooner = 0; sooner <= 20; sooner += 20) {
+		tub_begin(&t, "", "misting_due = \"1h\"");
+		tub_law(&t, SCENE_BEGIN - 15 * 86400.0); /* too old to be used */
+		tub_run(&t, last - 25 - sooner);
+		tub_law(&t, SCENE_BEGIN);
+		tub_run(&t, 60);
+		assert_true(t.dry > 0);
+		assert_int_equal(tub_told(&t, "raised"), sooner > 0);
+		stage_end(&t.stage);
+	}
+}
+
 /* ---- day after day ------------------------------------------------------------------ */
 
 /* Misted too little every noon, it is too dry every morning, and told in time every day. */
@@ -175,6 +199,7 @@ int main(void)
 		cmocka_unit_test(many_are_no_flood),
 		cmocka_unit_test(over_before_it_was_told_it_is_not_told),
 		cmocka_unit_test(what_quiet_hours_would_hold_is_not_raised),
+		cmocka_unit_test(what_is_as_good_as_there_is_not_raised),
 		cmocka_unit_test(every_day_at_its_hour),
 	};
 

@@ -39,7 +39,7 @@ for seed in $seeds; do
     replay
     echo "room $seed"
     python3 "$due" check "$work/room.csv" "$work/$seed/alerts.jsonl" $lead $fault || bad=1
-    grep "would send: Misting due: Third tub will be too dry about [0-2][0-9]:[0-5]0$" \
+    grep "would send: Misting due: Third tub will be too dry about [MTWFS][a-z]* [0-2][0-9]:[0-5]0$" \
         "$work/replay.out" || fail "no message of T3 is shown"
 done
 same 0 $bad "mistings due not told as they should be"
