@@ -47,8 +47,7 @@ bool due_is_heard(const struct due_air *air, double now);
 struct due_question {
 	const struct drying_record *record; /* with a law */
 	const struct due_air *air;
-	const struct due_air *room; /* NULL: none is measured, and it is taken as quite dry, as
-				     * the law was */
+	const struct due_air *room; /* NULL: none is measured, and it is taken as quite dry */
 	const struct rule *rule; /* of the humidity, with a band */
 	const struct day *day;
 	double now;             /* s since the epoch */
@@ -56,7 +55,7 @@ struct due_question {
 
 enum due_answer {
 	DUE_UNTOLD,             /* the air is not known, or not at rest since a misting or an
-				 * open door */
+				 * open door, or the law is of a room known otherwise */
 	DUE_LATER,              /* not within the horizon */
 	DUE_THEN,
 };

@@ -46,7 +46,8 @@ def laws(path, until):
         print(json.dumps({
             'enclosure': name, 'place': 'cool_side', 'from': until - DAY, 'to': until,
             'known': float(DAY), 'dryings': [],
-            'law': {'airing': airing, 'exchange': exchange, 'capacity': float(capacity)},
+            'law': {'airing': airing, 'exchange': exchange, 'capacity': float(capacity),
+                    'room': True},
             'celsius': [sum(hour) / len(hour) for hour in hours[name]]}))
 
 
