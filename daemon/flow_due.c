@@ -28,11 +28,18 @@ static const struct drying_record *record_for(const struct live_enclosure *enclo
 	return NULL;
 }
 
-/* What was heard at another place says nothing of this one. */
-static void follow_air(struct live_due *due, bool followed, enum place place)
+/* What was heard at another place, or told of it, says nothing of this one. */
+static void follow_air(struct flow *flow, struct live_enclosure *enclosure, bool followed,
+		       enum place place)
 {
+	struct live_due *due = &enclosure->due;
+
 	if (!followed || !due->followed || due->place != place)
 		due->air = (struct due_air){ 0 };
+	if (followed && due->place != place) {
+		due->looks = 0;
+		tell_due_over(flow, enclosure);
+	}
 	due->followed = followed;
 	if (followed)
 		due->place = place;
@@ -46,7 +53,7 @@ void flow_laws(struct flow *flow, const struct drying_record *records, size_t co
 		const struct drying_record *record = record_for(enclosure, records, count);
 
 		if (enclosure->conf->is_room) {
-			follow_air(due, count > 0, ROOM_AIR);
+			follow_air(flow, enclosure, count > 0, ROOM_AIR);
 			continue;
 		}
 		due->has_law = record && enclosure->conf->misting_due > 0;
@@ -55,7 +62,8 @@ void flow_laws(struct flow *flow, const struct drying_record *records, size_t co
 			due->record.list = NULL;
 			due->record.count = 0;
 		}
-		follow_air(due, due->has_law, due->has_law ? record->place : due->place);
+		follow_air(flow, enclosure, due->has_law,
+			   due->has_law ? record->place : due->place);
 	}
 }
 
@@ -80,17 +88,25 @@ bool due_has_law(const struct flow *flow, const struct live_enclosure *enclosure
 	return enclosure->due.has_law && flow->now - enclosure->due.record.to <= LAW_LASTS;
 }
 
-/* NULL where no probe of the room gives both quantities. */
-static const struct due_air *room_air(const struct flow *flow)
+/* NULL where no probe of it gives both quantities. */
+static const struct live_enclosure *measured_room(const struct flow *flow)
 {
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
 		const struct live_enclosure *room = &flow->enclosures[e];
 
 		if (room->conf->is_room && series_at(room, ROOM_AIR, TEMPERATURE) &&
 		    series_at(room, ROOM_AIR, HUMIDITY))
-			return &room->due.air;
+			return room;
 	}
 	return NULL;
+}
+
+/* Whether what is heard at a place is no air to reckon with. */
+static bool is_doubted(const struct flow *flow, const struct live_enclosure *enclosure,
+		       enum place place)
+{
+	return flow->probes[enclosure->conf->places[place].probe].frozen ||
+	       enclosure->places[place].silence.stands;
 }
 
 /* ---- what is told of it ------------------------------------------------------ */
@@ -125,15 +141,19 @@ static double lead_of(const struct flow *flow, const struct live_enclosure *encl
 static struct due foretell(struct flow *flow, const struct live_enclosure *enclosure,
 			   const struct live_series *series, double horizon)
 {
+	const struct live_enclosure *room = measured_room(flow);
 	const struct due_question question = {
 		.record = &enclosure->due.record,
 		.air = &enclosure->due.air,
-		.room = room_air(flow),
+		.room = room ? &room->due.air : NULL,
 		.rule = series->rule,
 		.day = &flow->conf->day,
 		.now = flow->now,
 	};
 
+	if (is_doubted(flow, enclosure, series->key.place) ||
+	    (room && is_doubted(flow, room, ROOM_AIR)))
+		return (struct due){ .answer = DUE_UNTOLD };
 	return due_foretell(&question, &flow->cache, horizon);
 }
 

@@ -35,6 +35,9 @@ void tell_all_over(struct flow *flow, struct live_enclosure *enclosure);
 /* The same for a webhook that is going away. */
 void tell_webhook_over(struct flow *flow, size_t webhook);
 
+/* The same for a misting that was to be due. */
+void tell_due_over(struct flow *flow, struct live_enclosure *enclosure);
+
 /* Whether an enclosure's alerts are held: shelved or out of service. */
 bool is_held(const struct live_enclosure *enclosure);
 

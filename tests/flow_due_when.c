@@ -8,6 +8,7 @@
 #include <time.h>
 
 #include "conf/memory.h"
+#include "daemon/flow_tell.h"
 #include "daemon/tell.h"
 #include "tests/tub_stage.h"
 
@@ -192,6 +193,85 @@ static void every_day_at_its_hour(void **state)
 	stage_end(&t.stage);
 }
 
+/* ---- what is heard, and where ---------------------------------------------------------- */
+
+/* It was told of the cool side; the next law is another place's. */
+static void another_place_is_another_matter(void **state)
+{
+	(void)state;
+	struct tub t;
+
+	tub_begin(&t, "", "misting_due = \"6h\"");
+	tub_law(&t, SCENE_BEGIN);
+	tub_until_told(&t, 1, 24 * 60);
+	struct drying_record record = record_of("E1", SCENE_BEGIN);
+
+	record.place = WARM_SIDE;
+	flow_laws(t.stage.watch.flow, &record, 1);
+	assert_int_equal(due_of(&t)->place, WARM_SIDE);
+	tub_run(&t, 1);
+	assert_int_equal(tub_told(&t, "cleared"), 1); /* of the cool side */
+	assert_false(due_of(&t)->air.begun && due_of(&t)->air.since < t.scene->now - 60);
+	stage_end(&t.stage);
+}
+
+/* Another probe may read some per cent otherwise: no misting, and no air to go on with. */
+static void another_probe_begins_anew(void **state)
+{
+	(void)state;
+	struct tub t;
+	struct scene other;
+
+	tub_begin(&t, "", "misting_due = \"6h\"");
+	scene_begin(&other, 1, "", "misting_due = \"6h\"");
+	struct live_due *room = &t.stage.watch.flow->enclosures[1].due;
+
+	tub_law(&t, SCENE_BEGIN);
+	tub_run(&t, 60);
+	assert_true(due_of(&t)->air.begun && room->air.begun);
+	flow_reload(t.stage.watch.flow, other.conf);
+	room = &t.stage.watch.flow->enclosures[1].due;
+	assert_true(due_of(&t)->air.begun && room->air.begun);
+	other.conf->probes[1].name[0] = 'x'; /* the cool side's */
+	other.conf->probes[2].name[0] = 'y'; /* the room's */
+	flow_reload(t.stage.watch.flow, t.scene->conf);
+	room = &t.stage.watch.flow->enclosures[1].due;
+	assert_false(due_of(&t)->air.begun || room->air.begun);
+	assert_true(due_of(&t)->has_law);
+	scene_end(&other);
+	stage_end(&t.stage);
+}
+
+static void doubted_probes_are_not_believed(void **state)
+{
+	(void)state;
+
+	/* The probe there and the room's: none, frozen, silence stands. */
+	for (int i = 0; i < 5; i++) {
+		struct tub t;
+
+		tub_begin(&t, "", "misting_due = \"6h\"");
+		tub_law(&t, SCENE_BEGIN);
+		struct flow *flow = t.stage.watch.flow;
+
+		for (int look = 0; look < 70; look++) {
+			due_of(&t)->next = INFINITY; /* until it is so */
+			tub_run(&t, 10);
+			flow->probes[1].frozen = i == 1;
+			flow->probes[2].frozen = i == 2;
+			flow->enclosures[0].places[COOL_SIDE].silence.stands = i == 3;
+			flow->enclosures[1].places[ROOM_AIR].silence.stands = i == 4;
+			due_of(&t)->next = 0;
+			due_tick(flow);
+			flow->enclosures[0].places[COOL_SIDE].silence.stands = false;
+			flow->enclosures[1].places[ROOM_AIR].silence.stands = false;
+		}
+		tub_run(&t, 1);
+		assert_int_equal(tub_told(&t, "raised"), i == 0);
+		stage_end(&t.stage);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -201,6 +281,9 @@ int main(void)
 		cmocka_unit_test(what_quiet_hours_would_hold_is_not_raised),
 		cmocka_unit_test(what_is_as_good_as_there_is_not_raised),
 		cmocka_unit_test(every_day_at_its_hour),
+		cmocka_unit_test(another_place_is_another_matter),
+		cmocka_unit_test(another_probe_begins_anew),
+		cmocka_unit_test(doubted_probes_are_not_believed),
 	};
 
 	setenv("TZ", "UTC", 1);
