@@ -28,7 +28,7 @@ enum { REACHES = sizeof reaches / sizeof *reaches };
 
 /* What a probe and the air may be at most; what is beyond it was not written by us. */
 static const struct range PERCENT = { -50, 150 };
-static const struct range DEGREES = { -100, 200 };
+static const struct range DEGREES = { -100, 100 }; /* as conf/air.h knows it */
 static const struct range DENSITY = { -1000, 1000 };
 static const struct range POSITIVE = { 5e-324, 1e300 };
 static const struct range NOT_NEGATIVE = { 0, 1e300 };

@@ -93,6 +93,8 @@ void due_take(struct due_air *air, enum quantity quantity, struct sample sample)
 		return;
 	double vapour = air_vapour_density(air->celsius.value, sample.value);
 
+	if (!isfinite(vapour))
+		return; /* a mean would never be a number again */
 	if (!air->begun || sample.time - air->time > LONGEST_GAP) {
 		begin(air, sample.time, sample.value, vapour);
 	} else {

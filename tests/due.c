@@ -93,6 +93,10 @@ static void a_gap_begins_anew(void **state)
 	assert_false(air.rose);
 	assert_near(air.since, LATER + 3000, 0);
 	assert_near(due_humidity(&air), 70, 1e-9);
+	/* What is no air is passed over. */
+	feed(&air, LATER + 3060, 101, 70);
+	feed(&air, LATER + 3120, 25, 70);
+	assert_near(due_humidity(&air), 70, 1e-6);
 	/* Without a temperature nothing is known. */
 	air = (struct due_air){ 0 };
 	due_take(&air, HUMIDITY, (struct sample){ LATER, 50 });
