@@ -69,7 +69,7 @@ struct due {
 
 /* The coming temperature is that of the hour in the days before, shifted by what it differs
  * now; where that is not known it stays as it is.  The room stays as it is.  Horizon in s,
- * up to a day and a half. */
+ * up to two days. */
 struct due due_foretell(const struct due_question *question, struct daypart_cache *cache,
 			double horizon);
 

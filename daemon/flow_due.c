@@ -123,8 +123,8 @@ static bool may_tell(const struct flow *flow)
 	return !is_quiet(flow, flow->now) && !is_quiet(flow, flow->now + flow->conf->gather);
 }
 
-/* How long before it is too dry it is told, s: what comes due in quiet hours, in which nobody
- * is told, in the hour before them. */
+/* How long before it is too dry it is told, s: what would be told in quiet hours, in which
+ * nobody is, in the hour before them. */
 static double lead_of(const struct flow *flow, const struct live_enclosure *enclosure)
 {
 	double lead = enclosure->conf->misting_due;
@@ -135,7 +135,7 @@ static double lead_of(const struct flow *flow, const struct live_enclosure *encl
 
 	if (begin - flow->now > EVENING)
 		return lead;
-	return fmax(lead, daypart_at(&flow->conf->quiet, begin).until - flow->now);
+	return daypart_at(&flow->conf->quiet, begin).until + lead - flow->now;
 }
 
 static struct due foretell(struct flow *flow, const struct live_enclosure *enclosure,
