@@ -199,11 +199,15 @@ static void it_moves_with_the_clock(void **state)
 	tub_begin(&t, "", "misting_due = \"6h\"");
 	tub_law(&t, SCENE_BEGIN);
 	tub_until_told(&t, 1, 24 * 60);
-	double at = t.stage.watch.flow->enclosures[0].due.at;
+	const struct live_due *due = &t.stage.watch.flow->enclosures[0].due;
+	double at = due->at, next = due->next;
 
-	watch_shift(&t.stage.watch, 3600);
+	watch_shift(&t.stage.watch, -7200); /* else the next look would be hours off */
+	assert_near(due->next, next - 7200, 0);
+	assert_false(due->air.begun);
+	watch_shift(&t.stage.watch, 7200 + 3600);
 	t.scene->now += 3600;
-	assert_near(t.stage.watch.flow->enclosures[0].due.at, at + 3600, 0);
+	assert_near(due->at, at + 3600, 0);
 	tub_run(&t, 4 * 60);
 	assert_int_equal(tub_told(&t, "cleared"), 0);
 	assert_int_equal(tub_told(&t, "raised"), 1);
