@@ -28,7 +28,7 @@ enum { REACHES = sizeof reaches / sizeof *reaches };
 
 /* What a probe and the air may be at most; what is beyond it was not written by us. */
 static const struct range PERCENT = { -50, 150 };
-static const struct range DEGREES = { -100, 200 };
+static const struct range DEGREES = { -100, 100 }; /* as conf/air.h knows it */
 static const struct range DENSITY = { -1000, 1000 };
 static const struct range POSITIVE = { 5e-324, 1e300 };
 static const struct range NOT_NEGATIVE = { 0, 1e300 };
@@ -92,8 +92,9 @@ static json_t *law_to_json(const struct drying_record *r)
 {
 	if (!r->has_law)
 		return json_null();
-	return json_pack("{s:f,s:f,s:o}", "airing", r->law.airing, "exchange", r->law.exchange,
-			 "capacity", number(true, r->law.capacity));
+	return json_pack("{s:f,s:f,s:o,s:b}", "airing", r->law.airing, "exchange",
+			 r->law.exchange, "capacity", number(true, r->law.capacity), "room",
+			 (int)r->knew_room);
 }
 
 char *drying_to_line(const struct drying_record *r)
@@ -215,13 +216,15 @@ static bool take_list(const json_t *list, struct drying_record *out)
 
 static bool take_law(const json_t *object, struct drying_record *out)
 {
-	const json_t *law = json_object_get(object, "law");
+	const json_t *law = json_object_get(object, "law"), *room = json_object_get(law, "room");
 	bool finite;
 
 	out->has_law = !json_is_null(law);
 	if (!out->has_law)
 		return true;
-	if (!take(law, "airing", POSITIVE, &out->law.airing) ||
+	out->knew_room = json_is_true(room);
+	if (!json_is_boolean(room) ||
+	    !take(law, "airing", POSITIVE, &out->law.airing) ||
 	    !take(law, "exchange", POSITIVE, &out->law.exchange) ||
 	    !take_or_null(law, "capacity", POSITIVE, &finite, &out->law.capacity))
 		return false;

@@ -81,6 +81,7 @@ struct drying_record {
 	size_t count;
 	bool has_law;           /* what it was like at `to`, by the days before */
 	struct course_law law;
+	bool knew_room;         /* the law: by the room's air as measured, not as quite dry */
 	bool has_hour[HOURS_A_DAY];
 	double celsius[HOURS_A_DAY]; /* mean by hour of the local day over those days */
 };

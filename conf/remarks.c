@@ -40,14 +40,36 @@ static void remark_humidity(const struct conf *conf, const struct enclosure *enc
 {
 	const struct rule *rule = &enclosure->places[place].rules[HUMIDITY];
 
+	enum place source;
+
 	if (!enclosure->places[place].watched || !(rule->has_band || rule->has_limits) ||
-	    has_series(conf, enclosure, place, HUMIDITY) ||
-	    computed_is_wanted(conf, enclosure, place))
+	    has_series(conf, enclosure, place, HUMIDITY))
 		return;
-	fault_add(remarks, "", 0,
-		  "enclosure \"%s\": the humidity of its %s is not judged: the probe there gives none, "
-		  "and it cannot be computed from another place's",
-		  enclosure->name, place_phrase(place));
+	if (computed_source(conf, enclosure, place, &source))
+		fault_add(remarks, "", 0,
+			  "enclosure \"%s\": the humidity of its %s is computed from that of its "
+			  "%s, and judged",
+			  enclosure->name, place_phrase(place), place_phrase(source));
+	else
+		fault_add(remarks, "", 0,
+			  "enclosure \"%s\": the humidity of its %s is not judged: the probe there "
+			  "gives none, and it cannot be computed from another place's",
+			  enclosure->name, place_phrase(place));
+}
+
+/* Whoever waits to be told must not wait in vain. */
+static void remark_misting(const struct conf *conf, const struct enclosure *enclosure,
+			   struct faults *remarks)
+{
+	for (int p = 0; p < PLACES; p++)
+		if (p != HUMID_HIDE && enclosure->places[p].rules[HUMIDITY].has_band &&
+		    has_series(conf, enclosure, (enum place)p, HUMIDITY))
+			return;
+	if (enclosure->misting_due > 0 && !enclosure->out_of_service)
+		fault_add(remarks, "", 0,
+			  "enclosure \"%s\": no misting is told as due: no probe gives a humidity "
+			  "that has a band, but for that of a humid hide",
+			  enclosure->name);
 }
 
 static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
@@ -66,6 +88,7 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 		remark_humidity(conf, enclosure, (enum place)p, remarks);
 	if (enclosure->is_room)
 		return; /* nobody has to live in it */
+	remark_misting(conf, enclosure, remarks);
 	if (enclosure->out_of_service)
 		fault_add(remarks, "", 0,
 			  "enclosure \"%s\" is out of service: it is recorded, and nobody is told "

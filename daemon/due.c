@@ -93,6 +93,8 @@ void due_take(struct due_air *air, enum quantity quantity, struct sample sample)
 		return;
 	double vapour = air_vapour_density(air->celsius.value, sample.value);
 
+	if (!isfinite(vapour))
+		return; /* a mean would never be a number again */
 	if (!air->begun || sample.time - air->time > LONGEST_GAP) {
 		begin(air, sample.time, sample.value, vapour);
 	} else {
@@ -189,7 +191,8 @@ struct due due_foretell(const struct due_question *question, struct daypart_cach
 	struct course_state state;
 	struct due due = { .answer = DUE_UNTOLD };
 
-	if (!due_is_heard(air, question->now) || !is_at_rest(air, law, question->now) ||
+	if (question->record->knew_room != (question->room != NULL) ||
+	    !due_is_heard(air, question->now) || !is_at_rest(air, law, question->now) ||
 	    (question->room && !due_is_heard(question->room, question->now)))
 		return due;
 	around.room = question->room ? question->room->slow_vapour : 0;

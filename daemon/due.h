@@ -14,7 +14,8 @@
 enum {
 	DUE_BIN = 600,          /* s ... */
 	DUE_BINS = 5,           /* ... of which so many are remembered for a rise */
-	DUE_APART = 86400,      /* s between two messages of one enclosure, at least */
+	DUE_APART = 20 * 3600,  /* s between two messages of one enclosure, at least: one a day,
+				 * and the next may be somewhat sooner than the last */
 };
 
 /* The air at one place, from its readings.  Zero-initialised: nothing is known. */
@@ -46,8 +47,7 @@ bool due_is_heard(const struct due_air *air, double now);
 struct due_question {
 	const struct drying_record *record; /* with a law */
 	const struct due_air *air;
-	const struct due_air *room; /* NULL: none is measured, and it is taken as quite dry, as
-				     * the law was */
+	const struct due_air *room; /* NULL: none is measured, and it is taken as quite dry */
 	const struct rule *rule; /* of the humidity, with a band */
 	const struct day *day;
 	double now;             /* s since the epoch */
@@ -55,7 +55,7 @@ struct due_question {
 
 enum due_answer {
 	DUE_UNTOLD,             /* the air is not known, or not at rest since a misting or an
-				 * open door */
+				 * open door, or the law is of a room known otherwise */
 	DUE_LATER,              /* not within the horizon */
 	DUE_THEN,
 };
@@ -69,7 +69,7 @@ struct due {
 
 /* The coming temperature is that of the hour in the days before, shifted by what it differs
  * now; where that is not known it stays as it is.  The room stays as it is.  Horizon in s,
- * up to a day and a half. */
+ * up to two days. */
 struct due due_foretell(const struct due_question *question, struct daypart_cache *cache,
 			double horizon);
 

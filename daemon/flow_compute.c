@@ -34,8 +34,10 @@ struct passed flow_compute(const struct flow *flow, const struct live_series *se
 		if (!take_latest(flow, source, TEMPERATURE, sample.time, &celsius) ||
 		    !take_latest(flow, source, HUMIDITY, sample.time, &humidity))
 			continue;
-		/* More than saturated settles as dew. */
-		sample.value = fmin(air_humidity_elsewhere(celsius, humidity, sample.value), 100);
+		sample.value = air_humidity_elsewhere(celsius, humidity, sample.value);
+		if (!isfinite(sample.value))
+			continue; /* the air is known in a range of temperatures */
+		sample.value = fmin(sample.value, 100); /* what is more settles as dew */
 		computed.samples[computed.count++] = sample;
 	}
 	return computed;

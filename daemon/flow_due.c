@@ -28,11 +28,18 @@ static const struct drying_record *record_for(const struct live_enclosure *enclo
 	return NULL;
 }
 
-/* What was heard at another place says nothing of this one. */
-static void follow_air(struct live_due *due, bool followed, enum place place)
+/* What was heard at another place, or told of it, says nothing of this one. */
+static void follow_air(struct flow *flow, struct live_enclosure *enclosure, bool followed,
+		       enum place place)
 {
+	struct live_due *due = &enclosure->due;
+
 	if (!followed || !due->followed || due->place != place)
 		due->air = (struct due_air){ 0 };
+	if (followed && due->place != place) {
+		due->looks = 0;
+		tell_due_over(flow, enclosure);
+	}
 	due->followed = followed;
 	if (followed)
 		due->place = place;
@@ -46,7 +53,7 @@ void flow_laws(struct flow *flow, const struct drying_record *records, size_t co
 		const struct drying_record *record = record_for(enclosure, records, count);
 
 		if (enclosure->conf->is_room) {
-			follow_air(due, count > 0, ROOM_AIR);
+			follow_air(flow, enclosure, count > 0, ROOM_AIR);
 			continue;
 		}
 		due->has_law = record && enclosure->conf->misting_due > 0;
@@ -55,7 +62,8 @@ void flow_laws(struct flow *flow, const struct drying_record *records, size_t co
 			due->record.list = NULL;
 			due->record.count = 0;
 		}
-		follow_air(due, due->has_law, due->has_law ? record->place : due->place);
+		follow_air(flow, enclosure, due->has_law,
+			   due->has_law ? record->place : due->place);
 	}
 }
 
@@ -75,54 +83,77 @@ const struct live_series *due_series(const struct live_enclosure *enclosure)
 	return series_at(enclosure, enclosure->due.place, HUMIDITY);
 }
 
-/* NULL where no probe of the room gives both quantities. */
-static const struct due_air *room_air(const struct flow *flow)
+bool due_has_law(const struct flow *flow, const struct live_enclosure *enclosure)
+{
+	return enclosure->due.has_law && flow->now - enclosure->due.record.to <= LAW_LASTS;
+}
+
+/* NULL where no probe of it gives both quantities. */
+static const struct live_enclosure *measured_room(const struct flow *flow)
 {
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
 		const struct live_enclosure *room = &flow->enclosures[e];
 
 		if (room->conf->is_room && series_at(room, ROOM_AIR, TEMPERATURE) &&
 		    series_at(room, ROOM_AIR, HUMIDITY))
-			return &room->due.air;
+			return room;
 	}
 	return NULL;
+}
+
+/* Whether what is heard at a place is no air to reckon with. */
+static bool is_doubted(const struct flow *flow, const struct live_enclosure *enclosure,
+		       enum place place)
+{
+	return flow->probes[enclosure->conf->places[place].probe].frozen ||
+	       enclosure->places[place].silence.stands;
 }
 
 /* ---- what is told of it ------------------------------------------------------ */
 
 /* Quiet hours are a "day" of their own. */
-static bool is_quiet(const struct flow *flow)
+static bool is_quiet(const struct flow *flow, double time)
 {
-	return flow->conf->has_quiet && daypart_at(&flow->conf->quiet, flow->now).part == DAY;
+	return flow->conf->has_quiet && daypart_at(&flow->conf->quiet, time).part == DAY;
 }
 
-/* How long before it is too dry it is told, s: what comes due in quiet hours, in which nobody
- * is told, in the hour before them. */
+/* What is raised now goes when others had their time to join it. */
+static bool may_tell(const struct flow *flow)
+{
+	return !is_quiet(flow, flow->now) && !is_quiet(flow, flow->now + flow->conf->gather);
+}
+
+/* How long before it is too dry it is told, s: what would be told in quiet hours, in which
+ * nobody is, in the hour before them. */
 static double lead_of(const struct flow *flow, const struct live_enclosure *enclosure)
 {
 	double lead = enclosure->conf->misting_due;
 
-	if (!flow->conf->has_quiet || is_quiet(flow))
+	if (!flow->conf->has_quiet || is_quiet(flow, flow->now))
 		return lead;
 	double begin = daypart_at(&flow->conf->quiet, flow->now).until;
 
 	if (begin - flow->now > EVENING)
 		return lead;
-	return fmax(lead, daypart_at(&flow->conf->quiet, begin).until - flow->now);
+	return daypart_at(&flow->conf->quiet, begin).until + lead - flow->now;
 }
 
 static struct due foretell(struct flow *flow, const struct live_enclosure *enclosure,
 			   const struct live_series *series, double horizon)
 {
+	const struct live_enclosure *room = measured_room(flow);
 	const struct due_question question = {
 		.record = &enclosure->due.record,
 		.air = &enclosure->due.air,
-		.room = room_air(flow),
+		.room = room ? &room->due.air : NULL,
 		.rule = series->rule,
 		.day = &flow->conf->day,
 		.now = flow->now,
 	};
 
+	if (is_doubted(flow, enclosure, series->key.place) ||
+	    (room && is_doubted(flow, room, ROOM_AIR)))
+		return (struct due){ .answer = DUE_UNTOLD };
 	return due_foretell(&question, &flow->cache, horizon);
 }
 
@@ -167,8 +198,7 @@ static struct due look(struct flow *flow, const struct live_enclosure *enclosure
 	const struct live_due *live = &enclosure->due;
 	double horizon = fmax(enclosure->conf->misting_due, lead);
 
-	if (!live->has_law || flow->now - live->record.to > LAW_LASTS || !series ||
-	    !series->rule->has_band)
+	if (!due_has_law(flow, enclosure) || !series || !series->rule->has_band)
 		return (struct due){ .answer = DUE_UNTOLD };
 	if (live->alert.stands)
 		horizon = fmax(horizon, live->at - flow->now) + RECEDES;
@@ -186,12 +216,14 @@ static void mind(struct flow *flow, struct live_enclosure *enclosure)
 	/* Once it is too dry that is its own matter, with its own patience. */
 	bool over = (series && is_too_dry(flow, enclosure, series)) ||
 		    (stood && was_misted(live));
+	/* What is as good as there is the band's own matter too. */
 	bool comes = !over && due.answer == DUE_THEN && due.at <= flow->now + lead &&
-		     !was_told_lately(live, flow->now);
+		     due.at > flow->now + EVERY;
 	bool differs = stood ? !still_comes(flow, enclosure, &due) : comes;
 
 	live->looks = differs ? live->looks + 1 : 0;
-	bool sure = live->looks >= SURE && (stood || !is_quiet(flow));
+	bool sure = live->looks >= SURE &&
+		    (stood || (may_tell(flow) && !was_told_lately(live, flow->now)));
 
 	if (!stood && sure) {
 		live->at = due.at;

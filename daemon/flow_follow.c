@@ -19,6 +19,12 @@ static bool humidity_of_warmth(enum side humidity, enum side warmth)
 	return (humidity == BELOW) == (warmth == ABOVE);
 }
 
+/* What is computed must not hide what was measured. */
+static bool is_as_sure(const struct slot *leader, const struct slot *slot)
+{
+	return slot->series->key.computed || !leader->series->key.computed;
+}
+
 /* Whether one matter is in all likelihood a consequence of the other, or has
  * the same cause. */
 static bool follows(const struct slot *slot, const struct slot *leader)
@@ -33,7 +39,7 @@ static bool follows(const struct slot *slot, const struct slot *leader)
 	if (leader->kind != SLOT_SERIES)
 		return false;
 	if (slot->series->key.quantity == leader->series->key.quantity)
-		return slot->alert->side == leader->alert->side;
+		return slot->alert->side == leader->alert->side && is_as_sure(leader, slot);
 	return is_temperature(leader) &&
 	       humidity_of_warmth(slot->alert->side, leader->alert->side);
 }

@@ -168,9 +168,21 @@ void flow_finish(struct flow *flow)
 		finish_enclosure(flow, e);
 }
 
+/* Whether the air is heard by the same probe as before. */
+static bool same_probe(const struct flow *flow, const struct flow *was,
+		       const struct live_enclosure *to, const struct live_enclosure *from)
+{
+	const struct place_conf *new = &to->conf->places[from->due.place];
+	const struct place_conf *before = &from->conf->places[from->due.place];
+
+	return new->watched && before->watched &&
+	       strcmp(flow->conf->probes[new->probe].name, was->conf->probes[before->probe].name) == 0;
+}
+
 /* What an enclosure that goes on under a new configuration brings along;
  * what is taken over no longer stands in the old one. */
-static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *from)
+static void carry_enclosure(const struct flow *flow, const struct flow *was,
+			    struct live_enclosure *to, struct live_enclosure *from)
 {
 	for (int p = 0; p < PLACES; p++) {
 		if (!to->conf->places[p].watched)
@@ -189,6 +201,8 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 	if (to->conf->misting_due > 0 || to->conf->is_room) {
 		to->due = from->due;
 		from->due.alert.stands = false;
+		if (!same_probe(flow, was, to, from))
+			to->due.air = (struct due_air){ 0 };
 	}
 	for (size_t s = 0; s < to->shown; s++)
 		for (size_t o = 0; o < from->shown; o++) {
@@ -200,9 +214,11 @@ static void carry_enclosure(struct live_enclosure *to, struct live_enclosure *fr
 			new->heard = old->heard;
 			new->speaking = old->speaking;
 			new->judged = old->judged;
+			old->judged = (struct judged){ 0 }; /* what it owns has gone over */
+			if (s >= to->count)
+				continue; /* of what is only shown nothing stands */
 			new->alert = old->alert;
 			old->alert.stands = false;
-			old->judged = (struct judged){ 0 }; /* what it owns has gone over */
 		}
 }
 
@@ -263,7 +279,7 @@ void flow_reload(struct flow *flow, const struct conf *conf)
 
 		carry_minutes(&old, o, conf, to);
 		if (to)
-			carry_enclosure(to, from);
+			carry_enclosure(flow, &old, to, from);
 		tell_all_over(&old, from);
 		if (to && to->conf->out_of_service)
 			tell_all_over(flow, to);

@@ -246,6 +246,13 @@ void tell_all_over(struct flow *flow, struct live_enclosure *enclosure)
 	each_slot_of(enclosure, end_slot, flow);
 }
 
+void tell_due_over(struct flow *flow, struct live_enclosure *enclosure)
+{
+	const struct slot slot = due_slot(enclosure);
+
+	end_slot(flow, &slot);
+}
+
 void tell_webhook_over(struct flow *flow, size_t webhook)
 {
 	const struct slot slot = webhook_slot(flow, webhook);

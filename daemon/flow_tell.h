@@ -35,6 +35,9 @@ void tell_all_over(struct flow *flow, struct live_enclosure *enclosure);
 /* The same for a webhook that is going away. */
 void tell_webhook_over(struct flow *flow, size_t webhook);
 
+/* The same for a misting that was to be due. */
+void tell_due_over(struct flow *flow, struct live_enclosure *enclosure);
+
 /* Whether an enclosure's alerts are held: shelved or out of service. */
 bool is_held(const struct live_enclosure *enclosure);
 
@@ -87,6 +90,9 @@ void follow_mind(struct flow *flow, const struct slot *slot);
 
 /* The humidity that a misting will be due for; NULL: none is known of. */
 const struct live_series *due_series(const struct live_enclosure *enclosure);
+
+/* Whether it is known of an enclosure how it dries, from lately. */
+bool due_has_law(const struct flow *flow, const struct live_enclosure *enclosure);
 
 /* Tells where a misting will be due; every ten minutes. */
 void due_tick(struct flow *flow);

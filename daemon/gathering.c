@@ -64,6 +64,20 @@ static void item_clear(struct item *item)
 	free(item->text);
 }
 
+void gathering_drop(struct gathering *gathering, const char *alert)
+{
+	size_t left = 0;
+
+	for (size_t i = 0; i < gathering->count; i++)
+		if (strcmp(gathering->items[i].record.id, alert) == 0)
+			item_clear(&gathering->items[i]);
+		else
+			gathering->items[left++] = gathering->items[i];
+	gathering->count = left;
+	if (left == 0)
+		gathering_clear(gathering);
+}
+
 void gathering_clear(struct gathering *gathering)
 {
 	for (size_t i = 0; i < gathering->count; i++)

@@ -42,6 +42,9 @@ bool gathering_has_room(const struct gathering *gathering, enum quantity quantit
 /* Whether it is going to tell of that alert. */
 bool gathering_tells(const struct gathering *gathering, const char *alert);
 
+/* Takes out what was going to be told of an alert; closes it when nothing is left. */
+void gathering_drop(struct gathering *gathering, const char *alert);
+
 /* Whether a webhook is told of an item. */
 bool item_is_for(const struct item *item, const struct conf *conf, size_t webhook);
 

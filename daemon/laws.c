@@ -4,6 +4,7 @@
  */
 #include "daemon/laws.h"
 
+#include <errno.h>
 #include <fcntl.h>
 #include <math.h>
 #include <stdlib.h>
@@ -11,10 +12,13 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "daemon/flow_tell.h"
 
 enum {
 	EVERY = 3600,           /* s between two looks */
-	TAIL = 2 << 20,         /* bytes: the last nights of a few hundred enclosures */
+	TAIL = 1 << 20,         /* bytes: the last night of a few hundred enclosures, and a limit
+				 * to how long the poll loop stands still for it */
+	SHORTEST = 200,         /* bytes: no record is shorter */
 };
 
 static bool is_wanted(const struct conf *conf)
@@ -25,8 +29,9 @@ static bool is_wanted(const struct conf *conf)
 	return false;
 }
 
-/* The file's last bytes, a zero after them; NULL when there are none.  The caller frees. */
-static char *read_tail(const char *path)
+/* The file's last bytes, room for a zero after them; NULL, with errno, when it cannot be
+ * read.  The caller frees. */
+static char *read_tail(const char *path, size_t *length)
 {
 	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
 	struct stat about;
@@ -35,15 +40,17 @@ static char *read_tail(const char *path)
 		return NULL;
 	if (fstat(fd, &about) != 0 || !S_ISREG(about.st_mode)) {
 		close(fd);
+		errno = EINVAL;
 		return NULL;
 	}
-	size_t size = about.st_size > TAIL ? TAIL : (size_t)about.st_size, length = 0;
+	size_t size = about.st_size > TAIL ? TAIL : (size_t)about.st_size;
 	char *text = must_calloc(size + 1, 1);
 	ssize_t got;
 
-	while (length < size && (got = pread(fd, text + length, size - length,
-					     about.st_size - (off_t)(size - length))) > 0)
-		length += (size_t)got;
+	*length = 0;
+	while (*length < size && (got = pread(fd, text + *length, size - *length,
+					      about.st_size - (off_t)(size - *length))) > 0)
+		*length += (size_t)got;
 	close(fd);
 	return text;
 }
@@ -57,30 +64,73 @@ static bool is_known(const struct drying_record *records, size_t count, const ch
 	return false;
 }
 
-/* The last record of each enclosure that has a law, the last line first.  Of a file cut at its begin the
- * first line is torn. */
-static size_t read_records(char *text, struct flow *flow, struct drying_record *records)
+/* One line; true when it is the last record with a law of an enclosure of ours. */
+static bool take_line(const char *line, struct flow *flow, struct drying_record *records,
+		      size_t count)
+{
+	struct drying_record *record = &records[count];
+
+	if (strlen(line) < SHORTEST || !drying_from_line(line, record))
+		return false;
+	free(record->list);
+	record->list = NULL;
+	record->count = 0;
+	return record->has_law && flow_enclosure(flow, record->enclosure) != NULL &&
+	       !is_known(records, count, record->enclosure);
+}
+
+/* The last record of each enclosure that has a law, the last line first.  Of a file cut at
+ * its begin the first line is torn. */
+static size_t read_records(char *text, size_t length, struct flow *flow,
+			   struct drying_record *records)
 {
 	size_t count = 0, most = flow->conf->enclosure_count;
 
-	while (*text && count < most) {
-		char *end = strrchr(text, '\n');
-		char *line = end ? end + 1 : text;
-		struct drying_record *record = &records[count];
+	while (count < most) {
+		const char *end = memrchr(text, '\n', length);
+		size_t begin = end ? (size_t)(end - text) + 1 : 0;
 
-		if (*line && drying_from_line(line, record)) {
-			free(record->list);
-			record->list = NULL;
-			record->count = 0;
-			count += record->has_law &&
-				 flow_enclosure(flow, record->enclosure) != NULL &&
-				 !is_known(records, count, record->enclosure);
-		}
+		text[length] = '\0';
+		count += take_line(text + begin, flow, records, count);
 		if (!end)
 			break;
-		*end = '\0';
+		length = begin - 1;
 	}
 	return count;
+}
+
+static void take_laws(struct laws *laws, struct flow *flow, const char *path)
+{
+	struct drying_record *records = must_calloc(flow->conf->enclosure_count, sizeof *records);
+	size_t length;
+	char *text = read_tail(path, &length);
+
+	if (log_changed(&laws->failing, !text && errno != ENOENT) && laws->failing.on)
+		log_errno("%s cannot be read", path);
+	if (!text)
+		laws->about = (struct stat){ 0 }; /* it is tried again */
+	flow_laws(flow, records, text ? read_records(text, length, flow, records) : 0);
+	free(text);
+	free(records);
+}
+
+/* That nothing will be told must not be found out by waiting for it. */
+static void mind_lacking(struct flow *flow, const char *path)
+{
+	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
+		struct live_enclosure *enclosure = &flow->enclosures[e];
+
+		if (enclosure->conf->misting_due <= 0 || enclosure->conf->out_of_service ||
+		    !log_changed(&enclosure->due.lacking, !due_has_law(flow, enclosure)))
+			continue;
+		if (enclosure->due.lacking.on)
+			log_warn("enclosure \"%s\": no misting will be told as due: %s has nothing "
+				 "of the last 14 days to tell it by",
+				 enclosure->conf->name, path);
+		else
+			log_info("enclosure \"%s\": it is known how it dries",
+				 enclosure->conf->name);
+	}
 }
 
 static bool is_same(const struct stat *a, const struct stat *b)
@@ -101,16 +151,12 @@ void laws_tick(struct laws *laws, struct flow *flow)
 
 	if (stat(path, &about) != 0)
 		about = (struct stat){ 0 };
-	if (!laws->known || !is_same(&about, &laws->about)) {
-		struct drying_record *records =
-			must_calloc(flow->conf->enclosure_count, sizeof *records);
-		char *text = read_tail(path);
+	bool fresh = !laws->known || !is_same(&about, &laws->about);
 
-		flow_laws(flow, records, text ? read_records(text, flow, records) : 0);
-		free(text);
-		free(records);
-	}
 	laws->about = about;
+	if (fresh)
+		take_laws(laws, flow, path);
+	mind_lacking(flow, path);
 	laws->known = true;
 	laws->looked = flow->now;
 	free(path);

@@ -72,6 +72,12 @@ static bool is_covered(const struct gathering *gathering, size_t index,
 	return false;
 }
 
+/* A misting that will be due is no alert yet: it stands behind whatever has happened. */
+static bool is_reminder(const struct item *item)
+{
+	return item->record.condition == MISTING_DUE;
+}
+
 static int worst_first(const void *a, const void *b)
 {
 	static const int order[EVENTS] = { [WORSENED] = 0, [RAISED] = 1, [REMINDED] = 2,
@@ -82,6 +88,8 @@ static int worst_first(const void *a, const void *b)
 
 	if (over != other_over)
 		return over - other_over;
+	if (is_reminder(one) != is_reminder(other))
+		return is_reminder(one) - is_reminder(other);
 	if (one->priority != other->priority)
 		return one->priority < other->priority ? 1 : -1;
 	if (order[one->event] != order[other->event])
@@ -98,6 +106,19 @@ static void choose(struct letter *letter, const struct gathering *gathering, siz
 			letter->items[letter->count++] = &gathering->items[i];
 	if (letter->count > 1)
 		qsort(letter->items, letter->count, sizeof *letter->items, worst_first);
+	if (letter->count > 0 && is_reminder(letter->items[0]))
+		letter->flood = 0; /* of what others were told */
+}
+
+/* That of the gravest in it; of what is over only when all is. */
+static enum priority priority_of(const struct letter *letter)
+{
+	enum priority priority = letter->items[0]->priority;
+
+	for (size_t i = 0; i < letter->count && letter->items[i]->event != CLEARED; i++)
+		if (letter->items[i]->priority > priority)
+			priority = letter->items[i]->priority;
+	return priority;
 }
 
 /* ---- title ----------------------------------------------------------------- */
@@ -271,7 +292,7 @@ bool gathering_write(const struct gathering *gathering, const struct conf *conf,
 		.id = gathering->id,
 		.type = type,
 		.time = first->record.time,
-		.priority = first->priority,
+		.priority = priority_of(&letter),
 		.enclosure = one_enclosure(&letter) ? label_of(conf, first) : "",
 		.title = title,
 		.text = text,

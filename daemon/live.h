@@ -14,6 +14,7 @@
 #include "daemon/due.h"
 #include "daemon/gate.h"
 #include "daemon/judge.h"
+#include "daemon/log.h"
 #include "daemon/minutes.h"
 #include "daemon/reading.h"
 
@@ -65,6 +66,7 @@ struct live_gradient {
 struct live_due {
 	bool has_law;
 	struct drying_record record; /* without its list; valid when has_law */
+	struct log_state lacking; /* nothing is known that can be used */
 	bool followed;          /* the air at `place` is kept */
 	enum place place;
 	struct due_air air;

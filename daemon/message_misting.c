@@ -18,16 +18,15 @@ static double about(const struct alert_record *record)
 
 char *misting_predicate(const struct alert_record *record)
 {
-	time_t now = (time_t)record->time, then = (time_t)about(record);
-	struct tm today, day;
+	time_t then = (time_t)about(record);
+	struct tm day;
 	char at[MEASURE_TEXT];
 
 	if (record->event == CLEARED)
 		return must_copy(" can wait");
-	localtime_r(&now, &today);
 	localtime_r(&then, &day);
-	/* It may be read on either day. */
-	strftime(at, sizeof at, day.tm_yday == today.tm_yday ? "%H:%M" : "%a %H:%M", &day);
+	/* It may be read a day later. */
+	strftime(at, sizeof at, "%a %H:%M", &day);
 	return must_print(" will be too dry about %s", at);
 }
 

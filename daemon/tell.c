@@ -213,9 +213,14 @@ void teller_take(struct teller *teller, struct alert_record *record,
 	if (context->joins)
 		snprintf(record->joins, sizeof record->joins, "%s",
 			 context->follows ? context->follows : "room");
-	/* Those that join a matter of the room are no flood of messages. */
-	if (posted && record->event == RAISED && !context->joins)
+	/* Those that join a matter of the room are no flood of messages, and reminders of
+	 * mistings none of alerts. */
+	if (posted && record->event == RAISED && !context->joins &&
+	    record->condition != MISTING_DUE)
 		note_raise(teller, record->time);
+	/* Nobody is told that it is over: nor that it was to come. */
+	if (record->event == CLEARED && record->condition == MISTING_DUE)
+		gathering_drop(&teller->gathering, record->id);
 	if (posted)
 		gather(teller, record, context);
 	if (!teller->post)

@@ -125,8 +125,8 @@ static void a_series_where_it_is_wanted(void **state)
 	}
 }
 
-/* How many remarks speak of a humidity that is not judged. */
-static size_t unjudged(void **state, const char *places)
+/* How many remarks say that of E1. */
+static size_t remarked(void **state, const char *places, const char *words)
 {
 	struct conf *conf = load_places(state, places);
 	struct faults remarks = { 0 };
@@ -134,11 +134,15 @@ static size_t unjudged(void **state, const char *places)
 
 	conf_remarks(conf, &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
-		count += strstr(remarks.list[i].text,
-				"\"E1\": the humidity of its warm side is not judged") != NULL;
+		count += strstr(remarks.list[i].text, words) != NULL;
 	faults_clear(&remarks);
 	conf_free(conf);
 	return count;
+}
+
+static size_t unjudged(void **state, const char *places)
+{
+	return remarked(state, places, "\"E1\": the humidity of its warm side is not judged");
 }
 
 static void a_band_that_nothing_is_held_against(void **state)
@@ -153,6 +157,33 @@ static void a_band_that_nothing_is_held_against(void **state)
 					 " cool_side { probe = \"b\" }"), 0);
 }
 
+static void a_band_that_a_computed_one_is_held_against(void **state)
+{
+	static const char words[] = "\"E1\": the humidity of its warm side is computed from that of its "
+				    "cool side, and judged";
+
+	assert_int_equal(remarked(state, WANTED " cool_side { probe = \"b\" }", words), 1);
+	assert_int_equal(remarked(state, "warm_side { probe = \"t\" } cool_side { probe = \"b\" }",
+				  words), 0);
+	assert_int_equal(remarked(state, WANTED " cool_side { probe = \"t\" }", words), 0);
+}
+
+/* Only what is measured and wanted can be told of. */
+static void a_misting_that_cannot_be_told(void **state)
+{
+#define MISTED "misting_due = \"6h\" "
+#define BAND "humidity { day = \"40..60 %\" } }"
+	static const char words[] = "\"E1\": no misting is told as due: no probe gives";
+
+	assert_int_equal(remarked(state, MISTED "cool_side { probe = \"b\" " BAND, words), 0);
+	assert_int_equal(remarked(state, MISTED "cool_side { probe = \"b\" }", words), 1);
+	assert_int_equal(remarked(state, MISTED "humid_hide { probe = \"b\" " BAND, words), 1);
+	assert_int_equal(remarked(state, MISTED WANTED "cool_side { probe = \"b\" }", words), 1);
+	assert_int_equal(remarked(state, "cool_side { probe = \"b\" }", words), 0);
+	assert_int_equal(remarked(state, MISTED "in_service = \"no\" cool_side { probe = \"b\" }",
+				  words), 0);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -161,6 +192,8 @@ int main(void)
 		cmocka_unit_test(air_of_its_own),
 		cmocka_unit_test(a_series_where_it_is_wanted),
 		cmocka_unit_test(a_band_that_nothing_is_held_against),
+		cmocka_unit_test(a_band_that_a_computed_one_is_held_against),
+		cmocka_unit_test(a_misting_that_cannot_be_told),
 	};
 
 	return cmocka_run_group_tests(tests, folder_new, folder_gone);

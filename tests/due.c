@@ -93,6 +93,10 @@ static void a_gap_begins_anew(void **state)
 	assert_false(air.rose);
 	assert_near(air.since, LATER + 3000, 0);
 	assert_near(due_humidity(&air), 70, 1e-9);
+	/* What is no air is passed over. */
+	feed(&air, LATER + 3060, 101, 70);
+	feed(&air, LATER + 3120, 25, 70);
+	assert_near(due_humidity(&air), 70, 1e-6);
 	/* Without a temperature nothing is known. */
 	air = (struct due_air){ 0 };
 	due_take(&air, HUMIDITY, (struct sample){ LATER, 50 });
@@ -229,9 +233,14 @@ static void what_is_not_known_is_not_foretold(void **state)
 	assert_int_equal(foretell(&record, &air, &room, 86400).answer, DUE_THEN);
 	assert_int_equal(foretell(&record, &air, &none, 86400).answer, DUE_UNTOLD);
 	assert_int_equal(foretell(&record, &none, &room, 86400).answer, DUE_UNTOLD);
-	/* Not measured at all: quite dry, and so it is dry sooner. */
-	assert_true(foretell(&record, &air, NULL, 86400).at <
-		    foretell(&record, &air, &room, 86400).at + 1);
+	/* Not measured at all: quite dry, and so it is dry sooner, by a law that is of that. */
+	assert_int_equal(foretell(&record, &air, NULL, 86400).answer, DUE_UNTOLD);
+	record.knew_room = false;
+	assert_int_equal(foretell(&record, &air, &room, 86400).answer, DUE_UNTOLD);
+	double at = foretell(&record, &air, NULL, 86400).at;
+
+	record.knew_room = true;
+	assert_true(at < foretell(&record, &air, &room, 86400).at + 1);
 	air.stirred = LATER - 3 * 3600 + 60;
 	assert_int_equal(foretell(&record, &air, &room, 86400).answer, DUE_UNTOLD);
 	air.stirred = LATER - 3 * 3600;

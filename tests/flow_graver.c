@@ -179,6 +179,30 @@ static void beyond_its_limits_is_told_of_humidity_too(void **state)
 	scene_end(&s);
 }
 
+/* A lamp that dries its spot is no reason to be silent of the measured cool side. */
+static void a_computed_humidity_hides_no_measured_one(void **state)
+{
+	(void)state;
+	struct scene s;
+
+	scene_begin(&s, 1,
+		    "bus \"bare\" { port = \"/dev/zero\"  speaks = \"lines\"  every = \"60s\"\n"
+		    "  line = \"{probe},{temperature}\" }\nprobe \"spot\" { bus = \"bare\" }\n",
+		    "hot_spot { probe = \"spot\"  humidity { day = \"30..60 %\"  patience = \"1h\" } }\n");
+	for (int minute = 0; minute < 240; minute++) {
+		const struct reading spot = { .probe = 0, .time = s.now, .has = { true, false },
+					      .value = { 38 + minute % 7 * 0.001, 0 } };
+
+		if (minute == 70)
+			s.humidity[0] = 40;
+		flow_reading(s.flow, &spot);
+		scene_run(&s, 1);
+	}
+	scene_expect(&s, "1:01 raised E1 hot_spot humidity below_band today\n"
+			 "3:10 raised E1 cool_side humidity below_band today\n");
+	scene_end(&s);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -190,6 +214,7 @@ int main(void)
 		cmocka_unit_test(a_room_matter_is_as_urgent_as_its_most_urgent_part),
 		cmocka_unit_test(another_animal_in_danger_is_told_after_an_acknowledgement),
 		cmocka_unit_test(beyond_its_limits_is_told_of_humidity_too),
+		cmocka_unit_test(a_computed_humidity_hides_no_measured_one),
 	};
 
 	setenv("TZ", "UTC0", 1);

@@ -25,7 +25,7 @@ replay()
         2> "$work/replay.err" || fail "the replay failed"
 }
 
-bad=0
+bad=0 plain="T1 T3 P1"
 for seed in $seeds; do
     "$roomsim" record --calm --seed "$seed" --start $begin --days 21 --every 60 \
         --fault missed-misting:T3:14d:5d --fault missed-misting:T1:14d:7d \
@@ -38,8 +38,10 @@ for seed in $seeds; do
     conf "$work/$seed" "misting_due = \"${lead}h\""
     replay
     echo "room $seed"
-    python3 "$due" check "$work/room.csv" "$work/$seed/alerts.jsonl" $lead $fault || bad=1
-    grep "would send: Misting due: Third tub will be too dry about [0-2][0-9]:[0-5]0$" \
+    # shellcheck disable=SC2086
+    python3 "$due" check "$work/room.csv" "$work/$seed/alerts.jsonl" $lead $fault $plain || bad=1
+    plain=T1 # in other rooms T3 and P1 graze their edges for a day first
+    grep "would send: Misting due: Third tub will be too dry about [MTWFS][a-z]* [0-2][0-9]:[0-5]0$" \
         "$work/replay.out" || fail "no message of T3 is shown"
 done
 same 0 $bad "mistings due not told as they should be"

@@ -66,7 +66,9 @@ cmp "$work/old" - <&3 || fail "the page was changed under its reader"
 mkdir "$work/home"
 sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-morning.service" > "$work/commands"
 sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-drying.service" >> "$work/commands"
-sed -n 's/^[0-9]* [0-9]* \* \* \* //p' "$contrib/morning.cron" >> "$work/commands"
+sed -n 's/^[0-9]* [0-9]* \* \* \* //p' "$contrib/drying.cron" "$contrib/morning.cron" >> "$work/commands"
+# That is another user's crontab, who writes there.
+grep -q -e --save "$contrib/morning.cron" && fail "a reader's crontab writes"
 same 5 "$(wc -l < "$work/commands")" "commands in contrib/"
 sed -i "s,/var/lib/warmside-morning/,$work/home/systemd-,; s,/usr/local/bin/warmside,\"$report\" -c room.conf," \
     "$work/commands"

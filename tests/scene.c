@@ -141,6 +141,7 @@ void scene_begin(struct scene *scene, size_t enclosures, const char *more, const
 	*scene = (struct scene){ .conf = load(text), .enclosures = enclosures,
 				 .now = SCENE_BEGIN, .log = must_copy("") };
 	free(text);
+	scene->first = scene->conf->probe_count - (2 * enclosures + 1);
 	for (size_t e = 0; e <= enclosures; e++) {
 		scene->warm[e] = 29;
 		scene->cool[e] = 25;
@@ -162,7 +163,7 @@ static void feed(struct scene *scene, size_t probe, double temperature, double h
 	/* No two readings alike, or the probe would be frozen. */
 	double wobble = (double)(lround(scene->now / 60) % 7) * 0.001;
 	const struct reading reading = {
-		.probe = probe, .time = scene->now, .has = { true, true },
+		.probe = scene->first + probe, .time = scene->now, .has = { true, true },
 		.value = { temperature + wobble, humidity },
 	};
 

@@ -16,6 +16,7 @@ struct scene {
 	struct conf *conf;
 	struct flow *flow;
 	size_t enclosures;
+	size_t first;           /* its first probe: those of `more` are before it */
 	double now;             /* the next minute to be fed */
 	/* What each enclosure's probes give, and the room's as the last. */
 	double warm[SCENE_MOST], cool[SCENE_MOST], humidity[SCENE_MOST];

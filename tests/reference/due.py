@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """due.py laws CSV UNTIL: dryings.jsonl for a recording of the simulated room.
-due.py check CSV ALERTS LEAD FAULT: what was told of mistings due, against what the
-probes said afterwards.
+due.py check CSV ALERTS LEAD FAULT [NAME...]: what was told of mistings due, against what
+the probes said afterwards.  NAMEs fall through their edge and must be told in time; others
+may graze it.
 
 The laws are those of contrib/roomsim/furnish.c, which simulates by them; the usual
 day is the recording's.  An enclosure leaves its band when three means of ten minutes
@@ -46,7 +47,8 @@ def laws(path, until):
         print(json.dumps({
             'enclosure': name, 'place': 'cool_side', 'from': until - DAY, 'to': until,
             'known': float(DAY), 'dryings': [],
-            'law': {'airing': airing, 'exchange': exchange, 'capacity': float(capacity)},
+            'law': {'airing': airing, 'exchange': exchange, 'capacity': float(capacity),
+                    'room': True},
             'celsius': [sum(hour) / len(hour) for hour in hours[name]]}))
 
 
@@ -71,7 +73,7 @@ def leavings(row, edge):
     return found
 
 
-def check(path, alerts, lead, fault):
+def check(path, alerts, lead, fault, plain):
     told = collections.defaultdict(list)
     with open(alerts) as lines:
         for record in map(json.loads, lines):
@@ -95,6 +97,10 @@ def check(path, alerts, lead, fault):
                 name, (at - fault) / DAY, ', '.join('%.1f' % (t / HOUR) for t in before) or 'no'))
             counts['in time'] += bool(timely)
             bad += not before
+        if name in plain and not any(0 < at - t <= lead + LATE for at in leaves[:1]
+                                     for t in told[name]):
+            print('%s: not told in time' % name)
+            bad += 1
         for t in told[name]:
             lowest = min(v for at, v in row.items() if t <= at * 600 <= t + lead + LATE)
             counts['told'] += 1
@@ -112,4 +118,4 @@ if sys.argv[1] == 'laws':
     laws(sys.argv[2], float(sys.argv[3]))
 else:
     sys.exit(bool(check(sys.argv[2], sys.argv[3], float(sys.argv[4]) * HOUR,
-                        float(sys.argv[5]))))
+                        float(sys.argv[5]), sys.argv[6:])))
