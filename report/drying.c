@@ -161,7 +161,7 @@ static void note_means(const struct drying_air *air, const struct span *span, st
 			room += beside->ok * beside->vapour;
 		}
 	}
-	out->celsius = ok > 0 ? celsius / ok : 0;
+	out->celsius = ok > 0 ? celsius / ok : NAN;
 	out->has_room = room_ok > 0;
 	out->room = room_ok > 0 ? room / room_ok : 0;
 }
@@ -211,6 +211,8 @@ static enum drying_verdict fit(const struct bins *bins, const struct span *span,
 
 	if (verdict != DRYING_FITTED)
 		return verdict;
+	if (isnan(out->celsius)) /* all that is known lies before it */
+		return DRYING_GAPS;
 	steps = steps_of(bins, span, out->celsius);
 	if (!drying_curve_fit(steps, span->end - span->first, bins->step / HOUR, &curve))
 		verdict = has_fallen(bins, span) ? DRYING_SLOW : DRYING_FLAT;

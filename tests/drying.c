@@ -222,6 +222,22 @@ static void too_little_known(void **state)
 	assert_verdict(&air, DRYING_GAPS, "too little of it is known");
 }
 
+/* The first hours alone are known, and the probe was wet then. */
+static void nothing_known_behind_it(void **state)
+{
+	struct air air = falling(9, 7, 3, 4);
+	struct drying drying;
+
+	(void)state;
+	for (size_t i = MISTED; i < MISTED + 6; i++)
+		set_step(&air.inside.list[i], air_vapour_density(WARM, 105), i);
+	for (size_t i = MISTED; i < air.inside.count; i++)
+		air.inside.list[i].ok = i < MISTED + 6 ? DRYING_STEP : 0;
+	drying = dry(&air);
+	assert_int_equal(drying.verdict, DRYING_GAPS);
+	assert_true(isnan(drying.celsius));
+}
+
 static void wet_for_too_long(void **state)
 {
 	struct air air = usual();
@@ -304,6 +320,7 @@ int main(void)
 		cmocka_unit_test(misted_again_too_soon),
 		cmocka_unit_test(nothing_archived_after_it),
 		cmocka_unit_test(too_little_known),
+		cmocka_unit_test(nothing_known_behind_it),
 		cmocka_unit_test(wet_for_too_long),
 		cmocka_unit_test(it_stays),
 		cmocka_unit_test(it_hardly_falls),
