@@ -113,6 +113,42 @@ python3 "$check" whole "$saved" || fail "what is saved is not whole"
 save fine || fail "it does not save twice"
 cmp "$saved" "$work/reference" || fail "saved twice is not saved once"
 
+grep -q '^Nothing new to save.$' "$work/save.out" || fail "that nothing is new is not said"
+
+# ---- nothing of the future, and nothing twice -----------------------------------------------
+# before FILE FROM TO: what is told of a shorter window.
+before()
+{
+    "$report" -c "$work/fine.conf" --from $2 --to $3 drying T3 --format json > "$work/$1" ||
+        fail "no JSON until $3"
+}
+for hours in 1 5 9 20; do
+    to=$((middle + hours * 3600))
+    before saved.json $begin $to
+    mv "$saved" "$work/aside"
+    before unsaved.json $begin $to
+    mv "$work/aside" "$saved"
+    python3 "$check" same "$work/saved.json" "$work/unsaved.json" || fail "what is saved knows what came after $hours"
+    before one.json $begin $to
+    before other.json $to $end
+    python3 "$check" parts "$work/told/T3.json" "$work/one.json" "$work/other.json" ||
+        fail "windows side by side do not add up at $hours"
+done
+
+# ---- a wrong clock, and damaged lines --------------------------------------------------------
+sed 's/"to":17[0-9.]*,"known"/"to":4102444800.0,"known"/' "$work/reference" > "$saved"
+drying fine T3 --format json || fail "no JSON beside records of 2100"
+python3 "$check" same "$work/found/T3.json" "$work/answer" || fail "records of 2100 hide the rows"
+same 1 "$(wc -l < "$work/answer.err")" "sentences about records of 2100"
+grep -q 'was the clock wrong' "$work/answer.err" || fail "records of 2100 are not told of"
+save fine || fail "it does not save beside records of 2100"
+same 24 "$(wc -l < "$saved")" "lines beside those of 2100"
+(cat "$work/reference"; echo nonsense; echo '{"enclosure":') > "$saved"
+drying fine T3 --format json || fail "damaged lines change the status"
+same "warmside: 2 lines of dryings.jsonl are no records and are passed over" \
+    "$(cat "$work/answer.err")" "sentence about damaged lines"
+cp "$work/reference" "$saved"
+
 # ---- torn, killed, two at once, no room on the disk ------------------------------------------
 for cut in 1 30 2000; do
     head -c -$cut "$work/reference" > "$saved"
@@ -170,3 +206,13 @@ python3 "$check" whole "$work/coarse/dryings.jsonl" || fail "two lines each are 
 rm "$work/coarse/dryings.jsonl"
 drying coarse || fail "no text of coarse rows"
 grep -q 'Mistings could be seen in' "$work/answer" || fail "it is not said that the rows are too coarse"
+
+# ---- what is saved reaches back as far as ten-minute rows, and says the same ------------------
+conf long 'minutes = "4d"  ten_minutes = "30d"  hours = "90d"'
+replay long all.csv
+drying long T3 --format json && mv "$work/answer" "$work/unsaved.json" || fail "no JSON of long rows"
+save long || fail "long rows are not saved"
+python3 "$check" whole "$work/long/dryings.jsonl" || fail "of two row sizes it is not whole"
+drying long T3 --format json || fail "no JSON of saved long rows"
+python3 "$check" same "$work/unsaved.json" "$work/answer" || fail "saved from two row sizes differs"
+grep -q "\"from\":$begin" "$work/long/dryings.jsonl" || fail "it does not reach back to the first row"
