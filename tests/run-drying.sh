@@ -44,7 +44,7 @@ save()
 lists()
 {
     mkdir -p "$work/$2"
-    for name in T1 T3 M1 G2 S1; do
+    for name in T1 T2 T3 M1 M2 G1 G2 S1; do
         drying "$1" $name --format json || fail "no JSON of $name"
         mv "$work/answer" "$work/$2/$name.json"
     done
@@ -101,6 +101,7 @@ refused 'belongs to a picture' --size 500x400
 
 # ---- saved is as found ---------------------------------------------------------------------
 lists fine found
+python3 "$check" wet "$work/list.json" "$work"/found/*.json || fail "a wet probe's water is taken for air"
 save fine || fail "nothing is saved"
 same 12 "$(wc -l < "$saved")" "lines saved"
 same 640 "$(stat -c %a "$saved")" "who may read it"

@@ -7,6 +7,8 @@ drying.py took-place ANSWER.json LIST.json FROM TO
 drying.py same ONE.json OTHER.json
     Two answers about one enclosure have the same dryings, and all that comes of them; not
     the floor, which knows more of the enclosure once something is saved.
+drying.py wet LIST.json ANSWER.json...
+    Where the probe got wet, a fit is as those of the same enclosure that were not wet.
 drying.py parts ALL.json ONE.json OTHER.json
     Of two windows side by side the one has the first mistings of both, the other the rest.
 drying.py whole DRYINGS.jsonl
@@ -94,6 +96,22 @@ def parts(all_path, one_path, other_path):
     missing = [time for time in times[0] if time not in times[1] + times[2]]
     assert len(missing) <= 1 and sorted(set(times[1] + times[2])) == times[1] + times[2], times
     assert set(times[1] + times[2]) <= set(times[0]), times
+
+
+def wet(list_path, *paths):
+    mistings, seen = json.load(open(list_path))['mistings'], 0
+    for path in paths:
+        enclosure = json.load(open(path))['enclosures'][0]
+        times = [m['time'] for m in mistings
+                 if m['enclosure'] == enclosure['name'] and enclosure['place'] in m['wet']]
+        fits = [d for d in enclosure['dryings'] if d['verdict'] == 'fitted']
+        wetted = [d for d in fits if any(abs(d['time'] - time) < TOGETHER for time in times)]
+        dry = [d['time_constant_hours'] for d in fits if d not in wetted]
+        for drying in wetted:
+            assert min(dry) / 1.3 < drying['time_constant_hours'] < 1.3 * max(dry), (path, drying, dry)
+            assert drying['top'] < 97, (path, drying)
+        seen += len(wetted)
+    assert seen > 1, seen
 
 
 def whole(path):
