@@ -5,6 +5,8 @@
 #include "tests/cm.h"
 
 #include <math.h>
+#include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include "conf/air.h"
@@ -14,6 +16,18 @@
 enum { DAY = 86400, MOST = 400 };
 
 static const double BEGIN = 1767571200; /* 2026-01-05T00:00:00Z */
+
+static struct drying fitted(double days, double time_constant)
+{
+	return (struct drying){
+		.at = BEGIN + days * DAY, .before = 45, .top = 70, .from = BEGIN + days * DAY + 1800,
+		.to = BEGIN + days * DAY + 43200, .verdict = DRYING_FITTED,
+		.time_constant = time_constant, .time_constant_error = 0.1, .floor = 10, .drop = 4,
+		.floor_error = 0.1, .freedom = 60, .floor_humidity = 46, .celsius = 24,
+		.has_room = true, .room = 7, .has_air_changes = true, .air_changes = 0.5,
+		.edge = { REACH_SEEN, 2 * time_constant }, .limit = { .reach = REACH_NEVER },
+	};
+}
 
 /* ---- tendencies ------------------------------------------------------------------ */
 
@@ -30,6 +44,83 @@ static void slope_and_chance_by_hand(void **state)
 	assert_true(tendency_of(list, 6, &tendency));
 	assert_near(tendency.chance, erfc((11 - 1) / sqrt(6 * 5 * 17 / 18.0) / sqrt(2)), 1e-12);
 	assert_near(tendency.slope * DAY, 1, 1e-9);
+}
+
+/* All 24 orders of four values: S is 6, 4, 2, 0, -2, -4, -6 in 1, 3, 5, 6, 5, 3, 1 of them
+ * (counted; Kendall 1975 has the same table).  The score shows in the chance. */
+static void all_orders_of_four(void **state)
+{
+	(void)state;
+	static const int expected[] = { 6, 10, 6, 2 }; /* |S| 0, 2, 4, 6 */
+	int found[4] = { 0 };
+
+	for (int order = 0; order < 256; order++) {
+		int digits[] = { order & 3, order >> 2 & 3, order >> 4 & 3, order >> 6 };
+		struct moment_value list[4];
+		struct tendency tendency;
+
+		if ((1 << digits[0] | 1 << digits[1] | 1 << digits[2] | 1 << digits[3]) != 15)
+			continue;
+		for (int i = 0; i < 4; i++)
+			list[i] = (struct moment_value){ BEGIN + i * DAY, digits[i] };
+		assert_true(tendency_of(list, 4, &tendency));
+		for (int half = 0; half < 4; half++) {
+			double chance = erfc(fmax(2 * half - 1, 0) /
+					     sqrt(4 * 3 * 13 / 18.0) / sqrt(2));
+
+			found[half] += fabs(tendency.chance - chance) < 1e-9;
+		}
+	}
+	for (int half = 0; half < 4; half++)
+		assert_int_equal(found[half], expected[half]);
+}
+
+static double even(uint64_t *state)
+{
+	uint64_t x = *state += 0x9e3779b97f4a7c15u; /* SplitMix64 (from memory) */
+
+	x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
+	x = (x ^ (x >> 27)) * 0x94d049bb133111ebu;
+	return ((double)((x ^ (x >> 31)) >> 11) + 0.5) / 9007199254740992.0;
+}
+
+static double normal(uint64_t *state)
+{
+	double length = sqrt(-2 * log(even(state)));
+
+	return length * cos(2 * 3.14159265358979323846 * even(state));
+}
+
+/* How often dryings that hang together by r, and have no trend, seem to have one. */
+static double share_told(size_t count, double r)
+{
+	uint64_t chance = 1000 * count + (uint64_t)(100 * r);
+	size_t told = 0, tries = 1000;
+
+	for (size_t n = 0; n < tries; n++) {
+		struct drying list[MOST];
+		double value = normal(&chance);
+
+		for (size_t i = 0; i < count; i++) {
+			list[i] = fitted((double)i * 28 / (double)(count - 1), 4 * exp(0.3 * value));
+			value = r * value + sqrt(1 - r * r) * normal(&chance);
+		}
+		told += drying_trend_of(list, count).told;
+	}
+	if (getenv("LONG"))
+		printf("%zu dryings, r %.1f: told %.3f\n", count, r, (double)told / (double)tries);
+	return (double)told / (double)tries;
+}
+
+/* 5 of 100, and three standard deviations of 1000 tries. */
+static void no_trend_where_there_is_none(void **state)
+{
+	(void)state;
+	static const size_t counts[] = { 10, 14, 28, 56 };
+
+	for (size_t i = 0; i < 4; i++)
+		for (double r = 0; r < 0.7; r += 0.3)
+			assert_true(share_told(counts[i], r) < 0.05 + 0.02);
 }
 
 static void ties_and_outliers(void **state)
@@ -67,18 +158,6 @@ static void many_values_are_thinned(void **state)
 }
 
 /* ---- summaries ------------------------------------------------------------------- */
-
-static struct drying fitted(double days, double time_constant)
-{
-	return (struct drying){
-		.at = BEGIN + days * DAY, .before = 45, .top = 70, .from = BEGIN + days * DAY + 1800,
-		.to = BEGIN + days * DAY + 43200, .verdict = DRYING_FITTED,
-		.time_constant = time_constant, .time_constant_error = 0.1, .floor = 10, .drop = 4,
-		.floor_error = 0.1, .freedom = 60, .floor_humidity = 46, .celsius = 24,
-		.has_room = true, .room = 7, .has_air_changes = true, .air_changes = 0.5,
-		.edge = { REACH_SEEN, 2 * time_constant }, .limit = { .reach = REACH_NEVER },
-	};
-}
 
 /* Dryings of one a day, known all the while. */
 static struct dryings dryings_of(struct drying *list, size_t count)
@@ -231,6 +310,8 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(slope_and_chance_by_hand),
+		cmocka_unit_test(all_orders_of_four),
+		cmocka_unit_test(no_trend_where_there_is_none),
 		cmocka_unit_test(ties_and_outliers),
 		cmocka_unit_test(many_values_are_thinned),
 		cmocka_unit_test(spreads_rates_and_reasons),
