@@ -39,24 +39,22 @@ static char *finding_of(const struct drying_summary *s)
 	char constant[DRYING_WORDS], edge[DRYING_WORDS], dry[DRYING_WORDS], floor[MEASURE_TEXT];
 	char *first, *all;
 
-	if (!s->mistings)
-		return must_copy("No misting was seen in this time");
 	if (!s->time_constant.count)
 		return must_print("%zu misting%s, and no drying that could be fitted", s->mistings,
 				  s->mistings == 1 ? "" : "s");
 	first = must_print("Time constant %s, floor %s",
 			   drying_hours(true, s->time_constant.median, constant),
-			   show_value(s->floor_humidity, HUMIDITY, CELSIUS, floor));
+			   show_value(s->floor_median, HUMIDITY, CELSIUS, floor));
 	if (!s->edge.spread.count)
 		return first;
-	if (isinf(s->edge.spread.low))
-		all = must_print("%s; it does not come down to the band's edge", first);
-	else if (isinf(s->edge.spread.median))
-		all = must_print("%s; mostly it does not come down to the band's edge", first);
+	if (isinf(s->edge.spread.median))
+		all = must_print("%s; %zu of %zu dryings came down to the band's edge", first,
+				 s->edge.seen, s->edge.watched);
 	else
-		all = must_print("%s; at the band's edge after %s, one in four within %s", first,
+		all = must_print("%s; at the band's edge after %s%s%s", first,
 				 drying_hours(true, s->edge.spread.median, edge),
-				 drying_hours(true, s->edge.dry, dry));
+				 s->edge.has_dry ? ", one in four within " : "",
+				 s->edge.has_dry ? drying_hours(true, s->edge.dry, dry) : "");
 	free(first);
 	return all;
 }
@@ -151,6 +149,8 @@ static char *why_not(const struct drying_view *view, int width, int height)
 
 	if (!entry->has_place)
 		return must_print("no humidity is measured in %s", view->only->name);
+	if (!entry->summary.mistings)
+		return must_print("no misting was seen in %s in this time", view->only->name);
 	if (width - LEFT - RIGHT < LEAST || height - OVER - UNDER < LEAST)
 		return must_print("%dx%d is too small for this picture; --size needs %dx%d at least",
 				  width, height, LEFT + RIGHT + LEAST, OVER + UNDER + LEAST);

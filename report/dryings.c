@@ -288,27 +288,19 @@ static double take_saved(struct drying_base *base, const struct enclosure *enclo
 	return at;
 }
 
-/* What it is like now: the mean of the window's last day. */
+/* The room's air now: the mean of the window's last day. */
 static void take_present(struct drying_base *base, struct dryings *out)
 {
-	double from = base->window.to - DAY, celsius = 0, known = 0, vapour = 0, room_known = 0;
+	double from = base->window.to - DAY, vapour = 0, known = 0;
 	const struct room_past *room = drying_base_room(base, from);
-	const struct bins *inside = &out->find.past.bins;
 
-	for (size_t i = 0; out->find.present && i < inside->count; i++)
-		if (bin_time(inside, i) >= from && inside->list[i].ok > 0) {
-			celsius += inside->list[i].ok * inside->list[i].celsius;
-			known += inside->list[i].ok;
-		}
 	for (size_t i = 0; room && i < room->bins.count; i++)
 		if (bin_time(&room->bins, i) >= from && room->bins.list[i].ok > 0) {
 			vapour += room->bins.list[i].ok * room->bins.list[i].vapour;
-			room_known += room->bins.list[i].ok;
+			known += room->bins.list[i].ok;
 		}
-	out->has_celsius = known > 0;
-	out->celsius = known > 0 ? celsius / known : 0;
-	out->has_room = room_known > 0;
-	out->room = room_known > 0 ? vapour / room_known : 0;
+	out->has_room = known > 0;
+	out->room = known > 0 ? vapour / known : 0;
 }
 
 bool dryings_make(struct drying_base *base, const struct enclosure *enclosure,

@@ -107,9 +107,8 @@ struct dryings {
 	size_t count;
 	bool has_law;           /* the last one saved by then */
 	struct course_law law;
-	bool has_celsius, has_room; /* the window's last day: */
-	double celsius;         /* mean temperature there */
-	double room;            /* g/m³: the room's air */
+	bool has_room;
+	double room;            /* g/m³: the room's air, mean of the window's last day */
 };
 
 /* False, and nothing to be cleared, when no humidity is measured in it.  Counts the archive into

@@ -163,8 +163,7 @@ static void many_values_are_thinned(void **state)
 static struct dryings dryings_of(struct drying *list, size_t count)
 {
 	return (struct dryings){ .place = COOL_SIDE, .known = (double)count * DAY, .list = list,
-				 .count = count, .has_celsius = true, .celsius = 24,
-				 .has_room = true, .room = 7 };
+				 .count = count, .has_room = true, .room = 7 };
 }
 
 static void spreads_rates_and_reasons(void **state)
@@ -184,7 +183,7 @@ static void spreads_rates_and_reasons(void **state)
 	assert_true(s.edge.spread.median == 10 && s.edge.dry == 5);
 	assert_true(isinf(s.limit.spread.median) && isinf(s.limit.spread.low));
 	assert_true(s.air_changes.median == 0.5);
-	/* What is not fitted does not count, for what was seen of it neither. */
+	/* Of what is not fitted that counts that was seen. */
 	list[0].verdict = DRYING_FLAT;
 	list[1].verdict = DRYING_FLAT;
 	list[2].verdict = DRYING_SHORT;
@@ -192,7 +191,8 @@ static void spreads_rates_and_reasons(void **state)
 	drying_summary_of(&dryings, &s);
 	assert_true(s.fitted == 6 && s.rejected[DRYING_FLAT] == 2 && s.rejected[DRYING_SHORT] == 1);
 	assert_true(s.rejected[DRYING_FITTED] == 0 && s.time_constant.count == 6);
-	assert_true(s.edge.spread.count == 6 && s.edge.spread.low == 8);
+	assert_true(s.edge.spread.count == 7 && s.edge.spread.low == 2);
+	assert_true(s.edge.watched == 9 && s.edge.seen == 7 && !s.is_unfinished);
 	assert_true(s.air_changes.count == 6);
 	dryings.known = 0;
 	dryings.count = 0;
@@ -200,7 +200,8 @@ static void spreads_rates_and_reasons(void **state)
 	assert_false(s.has_rate || s.has_floor || s.time_constant.count || s.trend.told);
 }
 
-/* The floor follows the room's air, as far as the law says. */
+/* The floor follows the room's air as far as the law says, or else what is known of its air
+ * changes; each at its own temperature. */
 static void floor_in_the_present_room(void **state)
 {
 	(void)state;
@@ -208,26 +209,94 @@ static void floor_in_the_present_room(void **state)
 	struct dryings dryings = dryings_of(list, 3);
 	struct drying_summary s;
 
-	list[2].floor = 12;
+	for (int i = 0; i < 3; i++)
+		list[i].floor_humidity = air_humidity_at(24, 10);
 	drying_summary_of(&dryings, &s);
 	assert_true(s.has_floor && s.floor_is_moved);
-	assert_near(s.floor_humidity, air_humidity_at(24, 10), 1e-9);
+	assert_near(s.floor_humidity, s.floor_median, 1e-9);
 	dryings.room = 9;
+	for (int i = 0; i < 3; i++)
+		list[i].air_changes = 0.5 / 3;
 	drying_summary_of(&dryings, &s);
-	assert_near(s.floor_humidity, air_humidity_at(24, 12), 1e-9);
+	assert_near(s.floor_humidity, air_humidity_at(24, 11), 1e-9);
+	assert_near(s.floor_median, air_humidity_at(24, 10), 1e-9);
+	assert_true(drying_floor_moves(&s));
 	dryings.has_law = true;
 	dryings.law = (struct course_law){ 1, 3, 100 };
 	drying_summary_of(&dryings, &s);
 	assert_near(s.floor_humidity, air_humidity_at(24, 10.5), 1e-9);
-	dryings.celsius = 20;
+	/* By night as by day: what is the same humidity stays the same. */
+	dryings.room = 7;
+	for (int i = 0; i < 3; i++) {
+		list[i].celsius = 20 + 3 * i;
+		list[i].floor = air_vapour_density(20 + 3 * i, 53);
+		list[i].floor_humidity = 53;
+	}
 	drying_summary_of(&dryings, &s);
-	assert_near(s.floor_humidity, air_humidity_at(20, 10.5), 1e-9);
-	dryings.room = 100;
+	assert_near(s.floor_humidity, 53, 1e-6);
+	assert_false(drying_floor_moves(&s));
+	dryings.room = 1000;
 	drying_summary_of(&dryings, &s);
 	assert_true(s.floor_humidity == 100);
 	dryings.has_room = false;
 	drying_summary_of(&dryings, &s);
-	assert_true(s.has_floor && !s.floor_is_moved && s.floor_humidity == 46);
+	assert_true(s.has_floor && !s.floor_is_moved && s.floor_humidity == 53);
+}
+
+/* Half a window of dry air; days without anybody; a drying that goes on. */
+static void what_medians_hide(void **state)
+{
+	(void)state;
+	struct drying list[12];
+	struct dryings dryings = dryings_of(list, 12);
+	struct drying_summary s;
+
+	for (int i = 0; i < 12; i++) {
+		list[i] = fitted(i, 3);
+		if (i < 6)
+			list[i].edge = (struct reached){ REACH_NEVER, 0 };
+	}
+	list[4].verdict = DRYING_WET;
+	list[4].edge = (struct reached){ REACH_UNTOLD, 0 };
+	drying_summary_of(&dryings, &s);
+	assert_true(s.edge.watched == 11 && s.edge.seen == 6 && s.edge.third == 3);
+	assert_true(s.edge.first_seen == 0 && s.edge.last_seen == 3);
+	assert_true(s.long_count == 0);
+	assert_near(s.longest, 12, 1e-9);
+	list[11].verdict = DRYING_SLOW;
+	list[11].to = list[11].at + 95 * 3600;
+	list[11].edge.hours = 26;
+	list[10].to = list[10].at + 21 * 3600;
+	drying_summary_of(&dryings, &s);
+	assert_near(s.longest, 95, 1e-9);
+	assert_true(s.longest_at == 11 && s.long_count == 2 && s.long_held == 1);
+	assert_true(s.edge.spread.count == 11);
+	list[11].verdict = DRYING_SHORT;
+	drying_summary_of(&dryings, &s);
+	assert_true(s.is_unfinished);
+}
+
+static void few_dryings_are_no_eighty_of_a_hundred(void **state)
+{
+	(void)state;
+	struct drying list[9];
+	struct dryings dryings = dryings_of(list, 9);
+	struct drying_summary s;
+	static const char *const expected[] = { "one drying", "R in 2 dryings", "R in 8 dryings",
+						"80 % of dryings: R" };
+	static const size_t counts[] = { 1, 2, 8, 9 };
+
+	for (int i = 0; i < 9; i++)
+		list[i] = fitted(i, 3);
+	for (int i = 0; i < 4; i++) {
+		dryings.count = counts[i];
+		drying_summary_of(&dryings, &s);
+		char *text = drying_share_text(&s.time_constant, "R");
+
+		assert_string_equal(text, expected[i]);
+		free(text);
+		assert_int_equal(s.edge.has_dry, counts[i] >= 4);
+	}
 }
 
 /* ---- trends ---------------------------------------------------------------------- */
@@ -253,6 +322,7 @@ static void trends_are_told_when_they_are_sure(void **state)
 	assert_true(down.told);
 	assert_near(down.change, -0.22, 0.02);
 	assert_near(down.span, 28 * DAY, 1);
+	assert_true(down.has_room_change);
 	assert_near(down.room_change, 0, 1e-9);
 	assert_true(trend(28, 28, 0.5).told);
 	assert_false(trend(28, 28, 0).told);
@@ -272,17 +342,23 @@ static void a_trend_in_words(void **state)
 
 	entry.summary.fitted = 27;
 	entry.summary.trend = (struct drying_trend){ .told = true, .span = 27.6 * DAY,
-						       .change = -0.22 };
+						       .change = -0.22, .has_room_change = true };
 	text = drying_trend_text(&entry);
 	assert_string_equal(text, "T3 dries 22 % quicker than four weeks ago (27 dryings): a lid left "
 				  "ajar, or substrate drying out?");
 	free(text);
 	entry.summary.trend = (struct drying_trend){ .told = true, .span = 200 * DAY,
-						       .change = 0.305 };
+						       .change = 0.305, .has_room_change = true };
 	text = drying_trend_text(&entry);
 	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): a vent "
 				  "covered, or wetter substrate?");
 	free(text);
+	entry.summary.trend.has_room_change = false;
+	text = drying_trend_text(&entry);
+	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): what the room's "
+				  "air did meanwhile is not known.");
+	free(text);
+	entry.summary.trend.has_room_change = true;
 	entry.summary.trend.room_change = -0.4;
 	text = drying_trend_text(&entry);
 	assert_string_equal(text, "T3 dries 30 % slower than 29 weeks ago (27 dryings): the room's air "
@@ -316,6 +392,8 @@ int main(void)
 		cmocka_unit_test(many_values_are_thinned),
 		cmocka_unit_test(spreads_rates_and_reasons),
 		cmocka_unit_test(floor_in_the_present_room),
+		cmocka_unit_test(what_medians_hide),
+		cmocka_unit_test(few_dryings_are_no_eighty_of_a_hundred),
 		cmocka_unit_test(trends_are_told_when_they_are_sure),
 		cmocka_unit_test(a_trend_in_words),
 		cmocka_unit_test(hours_in_words),

@@ -69,7 +69,8 @@ for words in '2024-01-01 00:00 to 2024-01-15 00:00 (14 d)' 'S1 · Screen cage' '
 done
 drying fine T3 || fail "no text of T3"
 for words in 'T3 · Third tub, cool side humidity' 'mistings' 'dryings fitted' 'time constant of' \
-    'held\|hold'; do
+    'In none of 14 dryings of up to 26 h did it come down to the band' \
+    'Of 13 dryings of 20 h or more 13 held'; do
     grep -q "$words" "$work/answer" || fail "'$words' is not said of T3"
 done
 
@@ -78,6 +79,16 @@ drying fine T3 -o "$work/t3.svg" || fail "no SVG"
 grep -q '<svg' "$work/t3.svg" && grep -q 'median of the fits' "$work/t3.svg" || fail "that is no picture"
 drying fine T3 -o "$work/t3.png" --size 500x400 || fail "no PNG"
 head -c 8 "$work/t3.png" | od -An -tx1 | grep -q '89 50 4e 47' || fail "that is no PNG"
+drying fine M2 -o "$work/m2.svg"
+same 1 $? "status of a picture without a misting"
+grep -q 'no misting was seen in M2' "$work/answer.err" || fail "that M2 was not misted is not said"
+[ ! -e "$work/m2.svg" ] || fail "a picture of nothing is drawn"
+drying fine S1 || fail "no text of S1"
+grep -q 'its dryings were 11 h long at most' "$work/answer" || fail "24 h are told of dryings of 11 h"
+grep -q 'in the room' "$work/answer" && fail "a floor that is not moved is said to be"
+"$report" -c "$work/fine.conf" --from $((begin + 28800)) --to $((begin + 34200)) drying T3 > "$work/answer"
+grep -q 'not long enough yet' "$work/answer" || fail "a drying under way is said to be misted too soon"
+grep -q '^1 misting, – a day' "$work/answer" || fail "an hour and a half makes mistings a day"
 # refused WORDS ARGUMENTS...
 refused()
 {
