@@ -39,6 +39,8 @@ static char *finding_of(const struct drying_summary *s)
 	char constant[DRYING_WORDS], edge[DRYING_WORDS], dry[DRYING_WORDS], floor[MEASURE_TEXT];
 	char *first, *all;
 
+	if (!s->mistings)
+		return must_copy("No misting was seen in this time: there is nothing to draw.");
 	if (!s->time_constant.count)
 		return must_print("%zu misting%s, and no drying that could be fitted", s->mistings,
 				  s->mistings == 1 ? "" : "s");
@@ -121,8 +123,10 @@ static void paint(const struct drying_view *view, struct sheet *sheet, const str
 
 	if (entry->dryings.find.present)
 		take_wanted(&entry->dryings.find.past.ribbon, &plot);
-	drying_plot_fit(&plot);
 	paint_head(sheet, view);
+	if (!entry->summary.mistings) /* axes without a line would look like an answer */
+		return;
+	drying_plot_fit(&plot);
 	drying_plot_paint(&plot);
 	paint_caption(sheet);
 }
@@ -149,8 +153,6 @@ static char *why_not(const struct drying_view *view, int width, int height)
 
 	if (!entry->has_place)
 		return must_print("no humidity is measured in %s", view->only->name);
-	if (!entry->summary.mistings)
-		return must_print("no misting was seen in %s in this time", view->only->name);
 	if (width - LEFT - RIGHT < LEAST || height - OVER - UNDER < LEAST)
 		return must_print("%dx%d is too small for this picture; --size needs %dx%d at least",
 				  width, height, LEFT + RIGHT + LEAST, OVER + UNDER + LEAST);
