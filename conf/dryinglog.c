@@ -30,7 +30,10 @@ enum { REACHES = sizeof reaches / sizeof *reaches };
 static const struct range PERCENT = { -50, 150 };
 static const struct range DEGREES = { -100, 100 }; /* as conf/air.h knows it */
 static const struct range DENSITY = { -1000, 1000 };
-static const struct range POSITIVE = { 5e-324, 1e300 };
+static const struct range RATE = { 1e-6, 1e4 };         /* 1/h */
+static const struct range WATER = { 1e-3, 1e9 };        /* g/m³ */
+static const struct range HOURS = { 1e-3, 1e4 };
+static const struct range FREEDOM = { 1, 1e300 };
 static const struct range NOT_NEGATIVE = { 0, 1e300 };
 static const struct range INSTANT = { 0, 1e12 };
 
@@ -163,12 +166,12 @@ static bool take_reached(const json_t *object, const char *key, struct reached *
 
 static bool take_fit(const json_t *fit, struct drying *out)
 {
-	return take(fit, "time_constant", POSITIVE, &out->time_constant) &&
+	return take(fit, "time_constant", HOURS, &out->time_constant) &&
 	       take(fit, "time_constant_error", NOT_NEGATIVE, &out->time_constant_error) &&
 	       take(fit, "floor", DENSITY, &out->floor) &&
 	       take(fit, "floor_error", NOT_NEGATIVE, &out->floor_error) &&
 	       take(fit, "drop", DENSITY, &out->drop) &&
-	       take(fit, "freedom", POSITIVE, &out->freedom) &&
+	       take(fit, "freedom", FREEDOM, &out->freedom) &&
 	       take(fit, "floor_humidity", PERCENT, &out->floor_humidity) &&
 	       take_or_null(fit, "air_changes", NOT_NEGATIVE, &out->has_air_changes,
 			    &out->air_changes);
@@ -189,6 +192,8 @@ static bool take_drying(const json_t *object, struct drying *out)
 	    !take_or_null(object, "room", DENSITY, &out->has_room, &out->room) ||
 	    !take_reached(object, "edge", &out->edge) || !take_reached(object, "limit", &out->limit))
 		return false;
+	if (!has_celsius)
+		out->celsius = NAN;
 	out->verdict = (enum drying_verdict)verdict;
 	if (out->verdict == DRYING_FITTED)
 		return has_celsius && take_fit(fit, out);
@@ -224,9 +229,9 @@ static bool take_law(const json_t *object, struct drying_record *out)
 		return true;
 	out->knew_room = json_is_true(room);
 	if (!json_is_boolean(room) ||
-	    !take(law, "airing", POSITIVE, &out->law.airing) ||
-	    !take(law, "exchange", POSITIVE, &out->law.exchange) ||
-	    !take_or_null(law, "capacity", POSITIVE, &finite, &out->law.capacity))
+	    !take(law, "airing", RATE, &out->law.airing) ||
+	    !take(law, "exchange", RATE, &out->law.exchange) ||
+	    !take_or_null(law, "capacity", WATER, &finite, &out->law.capacity))
 		return false;
 	if (!finite)
 		out->law.capacity = INFINITY;

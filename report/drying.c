@@ -22,6 +22,9 @@ static const double LONGEST = 7 * 86400;        /* s */
 static const double SHORTEST = 2 * 3600;        /* s */
 static const double KNOWN_SHARE = 0.6;          /* of the time */
 static const double WET = 99;                   /* %: the probe itself is wet */
+static const double MAYBE_WET = 95;             /* %: from where its water may be gone at once */
+static const double OWN_WATER = 3;              /* %: so much at least is gone then */
+enum { WET_WITHIN = 18, GONE_IN = 2, LATER_FROM = 3, LATER_TO = 18 }; /* steps */
 static const double WET_SHARE = 0.25;           /* of the time */
 static const double LEAST_FALL = 0.02;          /* of the vapour at the top */
 static const double MOST_ERROR = 0.5;           /* of the time constant */
@@ -32,7 +35,9 @@ static const double INSIDE = 0.8;
 /* What there is to look at: the steps [first, end), those from the misting on included. */
 struct span {
 	size_t misting, first, end;
-	size_t known, wet;      /* of the steps from the misting on */
+	size_t known;           /* of the steps from the misting on */
+	size_t wet;             /* of those from `first` on */
+	bool was_wet;           /* it begins behind a wet probe */
 };
 
 static bool is_known(const struct bin *bin)
@@ -57,12 +62,47 @@ static size_t index_of(const struct bins *bins, double instant)
 			    (double)bins->count);
 }
 
+/* The mean humidity of the hours behind a step; false when they are not known. */
+static bool level_behind(const struct bins *bins, const struct span *span, size_t i, double *out)
+{
+	double ok = 0, sum = 0;
+
+	for (size_t k = i + LATER_FROM; k < i + LATER_TO && k < span->end; k++) {
+		ok += bins->list[k].ok;
+		sum += bins->list[k].ok * bins->list[k].humidity;
+	}
+	*out = ok > 0 ? sum / ok : 0;
+	return ok > 0;
+}
+
+/* Whether the probe's own water was gone behind a step: air falls slowly at first. */
+static bool is_gone_behind(const struct bins *bins, const struct span *span, size_t i)
+{
+	double level, fall;
+
+	if (i + GONE_IN >= span->end || !is_known(&bins->list[i]) ||
+	    !is_known(&bins->list[i + GONE_IN]) || bins->list[i].humidity < MAYBE_WET ||
+	    !level_behind(bins, span, i, &level))
+		return false;
+	fall = bins->list[i].humidity - bins->list[i + GONE_IN].humidity;
+	return fall > OWN_WATER && 2 * fall > bins->list[i].humidity - level;
+}
+
+/* The first step that a wet probe does not hide; `behind` when there was none wet. */
+static size_t behind_wet(const struct bins *bins, const struct span *span, size_t behind)
+{
+	for (size_t i = span->misting; i < span->end && i < span->misting + WET_WITHIN; i++)
+		if (is_gone_behind(bins, span, i) && i + GONE_IN + 1 > behind)
+			behind = i + GONE_IN + 1;
+	return behind;
+}
+
 /* The drying begins behind the step of the highest vapour, for one chosen as the highest lies
  * above the curve; and when the probe was wet then, behind that and a step in which it
  * dries itself. */
-static size_t behind_top(const struct bins *bins, const struct span *span, double at)
+static void begin_behind_top(const struct bins *bins, struct span *span, double at)
 {
-	size_t top = span->misting, behind;
+	size_t top = span->misting, behind, dry;
 
 	for (size_t i = top; i < span->end && begin_of(bins, i) < at + TOP_WITHIN; i++)
 		if (is_known(&bins->list[i]) && (!is_known(&bins->list[top]) ||
@@ -74,19 +114,21 @@ static size_t behind_top(const struct bins *bins, const struct span *span, doubl
 			behind++;
 		behind++;
 	}
-	return behind < span->end ? behind : span->end;
+	dry = behind_wet(bins, span, behind);
+	span->was_wet = dry > top + 1;
+	span->first = dry < span->end ? dry : span->end;
 }
 
 static struct span span_of(const struct bins *bins, double at, double end)
 {
 	struct span span = { index_of(bins, at), 0,
-			     index_of(bins, fmin(end, at + LONGEST)), 0, 0 };
+			     index_of(bins, fmin(end, at + LONGEST)), 0, 0, false };
 
 	span.misting = span.misting < span.end ? span.misting : span.end;
-	span.first = behind_top(bins, &span, at);
+	begin_behind_top(bins, &span, at);
 	for (size_t i = span.misting; i < span.end; i++) {
 		span.known += is_known(&bins->list[i]);
-		span.wet += is_wet(&bins->list[i]);
+		span.wet += i >= span.first && is_wet(&bins->list[i]);
 	}
 	return span;
 }
@@ -94,16 +136,16 @@ static struct span span_of(const struct bins *bins, double at, double end)
 /* Why it need not be fitted at all; DRYING_FITTED when it may be. */
 static enum drying_verdict before_fit(const struct bins *bins, const struct span *span)
 {
-	double steps = (double)(span->end - span->misting);
+	double steps = (double)(span->end - span->misting), left = (double)(span->end - span->first);
 
 	if (steps * bins->step < SHORTEST)
 		return DRYING_SHORT;
 	if ((double)span->known < KNOWN_SHARE * steps)
 		return DRYING_GAPS;
-	if ((double)span->wet > WET_SHARE * steps)
+	if (left * bins->step < SHORTEST)
+		return span->was_wet ? DRYING_WET : DRYING_SHORT;
+	if ((double)span->wet > WET_SHARE * left)
 		return DRYING_WET;
-	if ((double)(span->end - span->first) * bins->step < SHORTEST)
-		return DRYING_SHORT;
 	return DRYING_FITTED;
 }
 
@@ -143,6 +185,17 @@ static bool has_fallen(const struct bins *bins, const struct span *span)
 	return early > 0 && late > 0 && last / late < (1 - LEAST_FALL) * first / early;
 }
 
+/* The highest step of what a wet probe left. */
+static double top_of(const struct bins *bins, const struct span *span, double before)
+{
+	double top = before;
+
+	for (size_t i = span->first; i < span->end; i++)
+		if (is_known(&bins->list[i]) && !is_wet(&bins->list[i]))
+			top = fmax(top, bins->list[i].humidity);
+	return top;
+}
+
 /* ---- the mean air meanwhile ----------------------------------------------- */
 
 static void note_means(const struct drying_air *air, const struct span *span, struct drying *out)
@@ -161,7 +214,7 @@ static void note_means(const struct drying_air *air, const struct span *span, st
 			room += beside->ok * beside->vapour;
 		}
 	}
-	out->celsius = ok > 0 ? celsius / ok : 0;
+	out->celsius = ok > 0 ? celsius / ok : NAN;
 	out->has_room = room_ok > 0;
 	out->room = room_ok > 0 ? room / room_ok : 0;
 }
@@ -211,6 +264,8 @@ static enum drying_verdict fit(const struct bins *bins, const struct span *span,
 
 	if (verdict != DRYING_FITTED)
 		return verdict;
+	if (isnan(out->celsius)) /* all that is known lies before it */
+		return DRYING_GAPS;
 	steps = steps_of(bins, span, out->celsius);
 	if (!drying_curve_fit(steps, span->end - span->first, bins->step / HOUR, &curve))
 		verdict = has_fallen(bins, span) ? DRYING_SLOW : DRYING_FLAT;
@@ -242,6 +297,8 @@ void drying_fit(const struct drying_air *air, struct misting misting, double end
 	*out = (struct drying){ .at = misting.at, .before = misting.from, .top = misting.to,
 				.from = begin_of(air->inside, span.first),
 				.to = begin_of(air->inside, span.end) };
+	if (span.was_wet)
+		out->top = top_of(air->inside, &span, misting.from);
 	note_means(air, &span, out);
 	out->verdict = fit(air->inside, &span, out);
 	out->edge = drying_reached(air, looked, out, DRYING_BAND);

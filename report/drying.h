@@ -22,11 +22,13 @@ enum { DRYING_STEP = 600 };     /* s */
 
 /* The drying after a misting, until `end` (the next misting, or the end of what there
  * is), a week at most.  All of *out is filled in.  It begins behind the highest step of 45
- * minutes, and behind what a wet probe (99 % or more) hides.  Verdicts, the first that holds:
+ * minutes, and behind what a wet probe hides: one at 99 % or more, or one that falls from above
+ * 95 % at once by most of what lies above the hours afterwards, as only a probe's own water
+ * does when it is gone.  The top is then that of what is left.  Verdicts, the first that holds:
  *
  *   SHORT   less than 2 hours
  *   GAPS    nothing is known of 40 % of the steps, or more
- *   WET     the probe is wet in more than a quarter of them
+ *   WET     less than 2 hours are left of it, or the probe is wet in more than a quarter of them
  *   FLAT    it falls by less than 2 % of the vapour at its top
  *   SLOW    the time constant is longer than the drying, or told with an error of more than
  *           half of it

@@ -12,7 +12,7 @@
 
 /* Of many enclosures' rows only one's are in memory at a time. */
 static void add_entry(struct drying_view *view, struct drying_base *base,
-		      const struct drying_log *log, const struct enclosure *enclosure)
+		      struct drying_log *log, const struct enclosure *enclosure)
 {
 	struct drying_entry *entry = &view->list[view->count++];
 
@@ -42,6 +42,7 @@ static void view_make(const struct request *request, const struct enclosure *onl
 		if (only ? only == &conf->enclosures[i] : !conf->enclosures[i].is_room)
 			add_entry(out, &base, &log, &conf->enclosures[i]);
 	drying_base_end(&base);
+	drying_log_complain(&log);
 	drying_log_clear(&log);
 	bands_clear(&bands);
 }

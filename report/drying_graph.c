@@ -40,23 +40,23 @@ static char *finding_of(const struct drying_summary *s)
 	char *first, *all;
 
 	if (!s->mistings)
-		return must_copy("No misting was seen in this time");
+		return must_copy("No misting was seen in this time: there is nothing to draw.");
 	if (!s->time_constant.count)
 		return must_print("%zu misting%s, and no drying that could be fitted", s->mistings,
 				  s->mistings == 1 ? "" : "s");
 	first = must_print("Time constant %s, floor %s",
 			   drying_hours(true, s->time_constant.median, constant),
-			   show_value(s->floor_humidity, HUMIDITY, CELSIUS, floor));
+			   show_value(s->floor_median, HUMIDITY, CELSIUS, floor));
 	if (!s->edge.spread.count)
 		return first;
-	if (isinf(s->edge.spread.low))
-		all = must_print("%s; it does not come down to the band's edge", first);
-	else if (isinf(s->edge.spread.median))
-		all = must_print("%s; mostly it does not come down to the band's edge", first);
+	if (isinf(s->edge.spread.median))
+		all = must_print("%s; %zu of %zu dryings came down to the band's edge", first,
+				 s->edge.seen, s->edge.watched);
 	else
-		all = must_print("%s; at the band's edge after %s, one in four within %s", first,
+		all = must_print("%s; at the band's edge after %s%s%s", first,
 				 drying_hours(true, s->edge.spread.median, edge),
-				 drying_hours(true, s->edge.dry, dry));
+				 s->edge.has_dry ? ", one in four within " : "",
+				 s->edge.has_dry ? drying_hours(true, s->edge.dry, dry) : "");
 	free(first);
 	return all;
 }
@@ -123,8 +123,10 @@ static void paint(const struct drying_view *view, struct sheet *sheet, const str
 
 	if (entry->dryings.find.present)
 		take_wanted(&entry->dryings.find.past.ribbon, &plot);
-	drying_plot_fit(&plot);
 	paint_head(sheet, view);
+	if (!entry->summary.mistings) /* axes without a line would look like an answer */
+		return;
+	drying_plot_fit(&plot);
 	drying_plot_paint(&plot);
 	paint_caption(sheet);
 }

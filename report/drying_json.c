@@ -11,14 +11,17 @@
 #include "report/drying.h"
 #include "report/json.h"
 
-/* null when nothing is known; a member is null where the answer is never. */
+enum { LEAST_RANGE = 3 };
+
+/* null when nothing is known; a member is null where the answer is never, and low and high of
+ * fewer than three. */
 static json_t *spread_json(const struct spread *spread)
 {
 	if (!spread->count)
 		return json_null();
 	return json_pack("{s:o,s:o,s:o}", "median", json_number(true, spread->median),
-			 "low", json_number(true, spread->low), "high",
-			 json_number(true, spread->high));
+			 "low", json_number(spread->count >= LEAST_RANGE, spread->low), "high",
+			 json_number(spread->count >= LEAST_RANGE, spread->high));
 }
 
 static json_t *reach_json(const struct drying_reach *reach)
@@ -26,7 +29,7 @@ static json_t *reach_json(const struct drying_reach *reach)
 	json_t *object = spread_json(&reach->spread);
 
 	if (json_is_object(object))
-		json_object_set_new(object, "dry_quarter", json_number(true, reach->dry));
+		json_object_set_new(object, "dry_quarter", json_number(reach->has_dry, reach->dry));
 	return object;
 }
 
@@ -48,7 +51,7 @@ static json_t *trend_json(const struct drying_trend *trend)
 	return json_pack("{s:o,s:o,s:o,s:o}", "change", json_number(true, trend->change),
 			 "seconds", json_number(true, trend->span),
 			 "chance", json_number(true, trend->chance),
-			 "room_change", json_number(true, trend->room_change));
+			 "room_change", json_number(trend->has_room_change, trend->room_change));
 }
 
 /* null when nothing can be said. */
@@ -98,7 +101,7 @@ static json_t *entry_json(const struct drying_entry *entry)
 		"build", json_text(at->has_build ? build_word(at->build) : NULL),
 		"place", json_text(there ? place_word(entry->dryings.place) : NULL),
 		"mistings", there ? json_integer((json_int_t)s->mistings) : json_null(),
-		"mistings_per_day", json_number(s->has_rate, s->a_day),
+		"mistings_per_day", json_number(drying_has_rate(entry), s->a_day),
 		"fitted", there ? json_integer((json_int_t)s->fitted) : json_null(),
 		"rejected", there ? rejected_json(s) : json_null(),
 		"time_constant_hours", spread_json(&s->time_constant),
@@ -131,14 +134,14 @@ void drying_json(const struct drying_view *view)
 static void csv_spread(bool *first, const struct spread *spread)
 {
 	csv_number(stdout, first, spread->count > 0, spread->median);
-	csv_number(stdout, first, spread->count > 0, spread->low);
-	csv_number(stdout, first, spread->count > 0, spread->high);
+	csv_number(stdout, first, spread->count >= LEAST_RANGE, spread->low);
+	csv_number(stdout, first, spread->count >= LEAST_RANGE, spread->high);
 }
 
 static void csv_reach(bool *first, const struct drying_reach *reach)
 {
 	csv_spread(first, &reach->spread);
-	csv_number(stdout, first, reach->spread.count > 0, reach->dry);
+	csv_number(stdout, first, reach->has_dry, reach->dry);
 }
 
 static void csv_line(const struct window *window, const struct drying_entry *entry)
@@ -153,7 +156,7 @@ static void csv_line(const struct window *window, const struct drying_entry *ent
 	csv_text(stdout, &first, at->has_build ? build_word(at->build) : NULL);
 	csv_text(stdout, &first, entry->has_place ? place_word(entry->dryings.place) : NULL);
 	csv_number(stdout, &first, entry->has_place, (double)s->mistings);
-	csv_number(stdout, &first, s->has_rate, s->a_day);
+	csv_number(stdout, &first, drying_has_rate(entry), s->a_day);
 	csv_number(stdout, &first, entry->has_place, (double)s->fitted);
 	csv_spread(&first, &s->time_constant);
 	csv_number(stdout, &first, s->has_floor, s->floor_humidity);

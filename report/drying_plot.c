@@ -24,6 +24,7 @@ static const double MOST_HOURS = 7 * 24;
 static const double LONGER = 1.5;       /* than the median drying is the axis at most */
 static const double NEAR_LIMIT = 0.35;  /* of the axis: a limit nearer than that is drawn */
 static const double LEAST_HOURS = 3;
+static const double BEYOND = 1.15;     /* of the hours to an edge the axis goes on */
 
 static const struct stroke RIBBON = { .colour = COLOUR_RIBBON, .opacity = 1 };
 static const struct stroke SOMETIMES = { .colour = COLOUR_RIBBON, .opacity = 0.5 };
@@ -107,8 +108,8 @@ static bool is_drawn(const struct drying *d)
 
 /* ---- the axes ------------------------------------------------------------------------- */
 
-/* As long as most dryings are, but none of a few that were left alone much longer; and to
- * the median edge if that is near. */
+/* As long as most dryings are, but none of a few that were left alone much longer; to where
+ * each came to the edge, and to the median edge if that is near. */
 static double hours_of(const struct drying_plot *plot)
 {
 	const struct dryings *dryings = plot->dryings;
@@ -121,7 +122,10 @@ static double hours_of(const struct drying_plot *plot)
 	most = fmin(spread.high, LONGER * spread.median);
 	free(hours);
 	if (plot->summary->edge.spread.count && plot->summary->edge.spread.median < 2 * most)
-		most = fmax(most, 1.15 * plot->summary->edge.spread.median);
+		most = fmax(most, BEYOND * plot->summary->edge.spread.median);
+	for (size_t i = 0; i < dryings->count; i++)
+		if (dryings->list[i].edge.reach == REACH_SEEN)
+			most = fmax(most, BEYOND * dryings->list[i].edge.hours);
 	return fmin(fmax(most, LEAST_HOURS), MOST_HOURS);
 }
 

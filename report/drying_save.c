@@ -25,7 +25,7 @@
 
 enum { DAY = 86400 };
 
-static const double FIRST = 9.5 * DAY;  /* s: how far back a first line reaches: by default in minutes */
+static const double SPARE = DAY / 2;    /* s: rows about to go are not looked at any more */
 static const double LAW_PAST = 14 * DAY; /* s */
 static const double SETTLED = 3600;     /* s behind which no misting is found any more */
 static const double LEAST = 3600;       /* s: a line is of no less */
@@ -92,27 +92,37 @@ static double first_known(const struct drying_find *find, enum place place)
 	return INFINITY;
 }
 
-/* Up to when nothing of it can change any more. */
-static double settled_until(const struct drying_find *find, double newest)
+/* Up to when nothing of it can change any more; `last` is the last misting before the piece. */
+static double settled_until(const struct drying_find *find, double last, double newest)
 {
 	const struct mistings *mistings = &find->past.mistings;
-	double until = newest - SETTLED, last;
+	double until = newest - SETTLED;
 
-	if (!find->present || !mistings->count)
-		return until;
-	last = mistings->list[mistings->count - 1].at;
+	if (find->present && mistings->count)
+		last = mistings->list[mistings->count - 1].at;
 	return last > newest - DRYING_MOST ? fmin(last, until) : until;
 }
 
-/* The part of what was found that is settled. */
-static void take_settled(const struct drying_find *find, struct drying_record *out)
+/* What turned out not to be settled is taken out again. */
+static void cut(double to, struct drying_record *out)
+{
+	out->to = to;
+	while (out->count && out->list[out->count - 1].at >= to)
+		out->count--;
+	out->known = fmin(out->known, fmax(to - out->from, 0));
+}
+
+/* The part of what was found in a piece that is settled. */
+static void take_settled(const struct drying_find *find, struct window piece,
+			 struct drying_record *out)
 {
 	const struct series_rows *rows = record_series(&find->record, out->place, HUMIDITY);
 
-	out->known = rows ? fmin(drying_known(rows, (struct window){ out->from, out->to }),
-				 out->to - out->from)
-			  : 0;
-	out->list = must_calloc(find->count, sizeof *out->list);
+	piece.from = fmax(piece.from, out->from);
+	piece.to = fmin(piece.to, out->to);
+	if (rows && piece.to > piece.from)
+		out->known += fmin(drying_known(rows, piece), piece.to - piece.from);
+	out->list = must_resize(out->list, out->count + find->count + 1, sizeof *out->list);
 	for (size_t i = 0; i < find->count; i++) {
 		struct drying drying = find->list[i];
 
@@ -123,37 +133,76 @@ static void take_settled(const struct drying_find *find, struct drying_record *o
 	}
 }
 
+/* What lies before the minute rows, in which `find` was found. */
+static void take_before(struct drying_base *base, const struct enclosure *enclosure,
+			struct drying_search search, const struct drying_find *find,
+			bool first, struct drying_record *out)
+{
+	struct drying_find before;
+
+	if (find->count)
+		search.before = find->list[0].at;
+	drying_find(base, enclosure, out->place, search, &before);
+	if (first)
+		out->from = fmin(fmax(out->from, first_known(&before, out->place)), search.piece.to);
+	out->to = search.piece.to;
+	take_settled(&before, search.piece, out);
+	drying_find_clear(&before);
+}
+
+/* What is settled of an enclosure since the last record, if any. */
+static void take_since(struct drying_base *base, const struct enclosure *enclosure,
+		       const struct drying_record *last, struct gathered *gathered,
+		       struct drying_record *out)
+{
+	struct drying_search search = { { out->from, base->window.to }, -INFINITY, INFINITY,
+					last ? ROW_TEN_MINUTES : 0 };
+	double minutes = drying_minutes_from(base->conf, base->window.to), after;
+	bool both = out->from < minutes && minutes < base->window.to;
+	struct drying_search before = search;
+	struct drying_find find;
+
+	if (last && last->count)
+		search.after = before.after = last->list[last->count - 1].at;
+	before.piece.to = minutes;
+	if (both)
+		search = (struct drying_search){ { minutes, base->window.to }, search.after,
+						 INFINITY, ROW_TEN_MINUTES };
+	drying_find(base, enclosure, out->place, search, &find);
+	gather_note(gathered, enclosure, &find.record);
+	if (both)
+		take_before(base, enclosure, before, &find, !last, out);
+	if (!last && out->from >= search.piece.from)
+		out->from = fmax(out->from, first_known(&find, out->place));
+	after = out->count ? out->list[out->count - 1].at : search.after;
+	cut(settled_until(&find, after, fmin(find.record.newest, base->window.to)), out);
+	if (find.present)
+		take_settled(&find, search.piece, out);
+	drying_find_clear(&find);
+}
+
 /* False, and nothing to be freed, when there is nothing new to say of it. */
 static bool record_of(struct drying_base *base, const struct enclosure *enclosure,
-		      const struct drying_log *log, struct gathered *gathered,
+		      struct drying_log *log, struct gathered *gathered,
 		      struct drying_record *out)
 {
-	struct drying_search search = { .after = -INFINITY, .before = INFINITY };
+	double newest = drying_newest(base->conf, enclosure);
 	const struct drying_record *last;
-	struct drying_find find;
-	bool there;
 
 	*out = (struct drying_record){ 0 };
 	if (!humid_place(base->conf, enclosure, &out->place))
 		return false;
 	memcpy(out->enclosure, enclosure->name, strlen(enclosure->name) + 1);
-	last = drying_log_last(log, enclosure->name, out->place);
-	out->from = last ? last->to : base->window.to - FIRST;
-	if (last && last->count)
-		search.after = last->list[last->count - 1].at;
-	search.piece = (struct window){ out->from, base->window.to };
-	drying_find(base, enclosure, out->place, search, &find);
-	gather_note(gathered, enclosure, &find.record);
-	out->to = settled_until(&find, fmin(find.record.newest, base->window.to));
-	if (!last)
-		out->from = fmax(out->from, first_known(&find, out->place));
-	there = find.present && out->to - out->from >= LEAST;
-	if (there)
-		take_settled(&find, out);
-	drying_find_clear(&find);
-	if (there)
-		take_law(base, enclosure, out);
-	return there;
+	drying_log_drop_late(log, enclosure->name, newest);
+	last = drying_log_last(log, enclosure->name, out->place, INFINITY);
+	out->from = last ? last->to : base->window.from;
+	take_since(base, enclosure, last, gathered, out);
+	if (out->to - out->from < LEAST) {
+		free(out->list);
+		return false;
+	}
+	take_law(base, enclosure, out);
+	return true;
 }
 
 /* ---- the file ----------------------------------------------------------------------- */
@@ -234,24 +283,19 @@ static double newest_of(const struct conf *conf, double now)
 {
 	double newest = 0;
 
-	for (size_t i = 0; i < conf->enclosure_count; i++) {
-		struct record record;
-
-		record_read(conf, &conf->enclosures[i], (struct window){ now - ROW_MINUTE, now },
-			    &record);
-		newest = fmax(newest, record.newest);
-		record_clear(&record);
-	}
+	for (size_t i = 0; i < conf->enclosure_count; i++)
+		newest = fmax(newest, drying_newest(conf, &conf->enclosures[i]));
 	return fmin(newest, now);
 }
 
 /* Writes the lines of all enclosures that have something new. */
-static void write_lines(const struct request *request, const struct drying_log *log, FILE *out,
+static void write_lines(const struct request *request, struct drying_log *log, FILE *out,
 			struct saved *saved)
 {
 	const struct conf *conf = request->conf;
 	double newest = newest_of(conf, request->window.to);
-	struct window window = { newest - FIRST, newest };
+	double kept = fmax(conf->archive.minutes, conf->archive.ten_minutes);
+	struct window window = { newest - kept + fmin(SPARE, kept / 2), newest };
 	struct drying_base base;
 	struct band_list bands;
 	struct drying_record record;
@@ -285,6 +329,7 @@ static bool save(const struct request *request, int fd, const char *path, struct
 		if (is_torn(fd))
 			fputc('\n', out);
 		write_lines(request, &log, out, saved);
+		drying_log_complain(&log);
 		drying_log_clear(&log);
 	}
 	if (out)
@@ -301,7 +346,9 @@ int drying_save(const struct request *request)
 	int fd = open_locked(path);
 	bool good = fd >= 0 && save(request, fd, path, &saved);
 
-	if (good)
+	if (good && !saved.lines)
+		terminal_say(request->terminal, 0, "Nothing new to save.");
+	else if (good)
 		terminal_print(request->terminal, 0, "Saved %zu drying%s of %zu enclosure%s.",
 			       saved.dryings, saved.dryings == 1 ? "" : "s", saved.lines,
 			       saved.lines == 1 ? "" : "s");

@@ -42,7 +42,7 @@ static void spread_cells(struct table *table, const struct spread *spread)
 	char text[DRYING_WORDS];
 
 	table_cell(table, drying_hours(spread->count > 0, spread->median, text));
-	table_cell(table, drying_hours_range(spread->count > 0, spread->low, spread->high, text));
+	table_cell(table, drying_hours_range(spread->count > 1, spread->low, spread->high, text));
 }
 
 static void percent_cell(struct table *table, bool known, double percent)
@@ -60,11 +60,11 @@ static void add_row(struct table *table, const struct drying_entry *entry)
 
 	table_cell(table, title);
 	table_cell(table, entry->enclosure->has_build ? build_word(entry->enclosure->build) : "–");
-	table_cell(table, drying_rate(s->has_rate, s->a_day, text));
+	table_cell(table, drying_rate(drying_has_rate(entry), s->a_day, text));
 	spread_cells(table, &s->time_constant);
-	percent_cell(table, s->has_floor, s->floor_humidity);
+	percent_cell(table, s->has_floor, s->floor_median);
 	table_cell(table, drying_hours(s->edge.spread.count > 0, s->edge.spread.median, text));
-	table_cell(table, drying_hours(s->edge.spread.count > 0, s->edge.dry, text));
+	table_cell(table, drying_hours(s->edge.has_dry, s->edge.dry, text));
 	table_cell(table, drying_hours(s->limit.spread.count > 0, s->limit.spread.median, text));
 	table_cell(table, drying_rate(s->air_changes.count > 0, s->air_changes.median, text));
 	free(title);
@@ -75,7 +75,7 @@ static void print_room(const struct drying_view *view)
 	static const struct column_head heads[] = {
 		{ "enclosure", TO_LEFT },	 { "build", TO_LEFT },
 		{ "misted a day", TO_RIGHT },	 { "time constant", TO_RIGHT },
-		{ "80 % of them", TO_RIGHT },	 { "floor", TO_RIGHT },
+		{ "range", TO_RIGHT },	 { "floor", TO_RIGHT },
 		{ "to band's edge", TO_RIGHT },	 { "dry quarter", TO_RIGHT },
 		{ "to limit", TO_RIGHT },	 { "air changes/h", TO_RIGHT },
 	};
@@ -211,6 +211,26 @@ static char *with(char *list, char *more)
 	return longer;
 }
 
+/* One reason and whose dryings; of those too short the last ones apart, which go on. */
+static void print_reason(const struct drying_view *view, enum drying_verdict verdict,
+			 bool unfinished)
+{
+	char *names = must_copy("");
+
+	for (size_t i = 0; i < view->count; i++) {
+		const struct drying_summary *s = &view->list[i].summary;
+		size_t last = verdict == DRYING_SHORT && s->is_unfinished;
+		size_t count = unfinished ? last : s->rejected[verdict] - last;
+
+		if (count)
+			names = with(names, must_print("%s %zu", view->list[i].enclosure->name, count));
+	}
+	if (*names)
+		terminal_print(view->request->terminal, 2, "%s: %s",
+			       unfinished ? DRYING_UNFINISHED : drying_reason(verdict), names);
+	free(names);
+}
+
 static void print_reasons(const struct drying_view *view)
 {
 	const struct terminal *terminal = view->request->terminal;
@@ -225,16 +245,9 @@ static void print_reasons(const struct drying_view *view)
 	fputc('\n', terminal->file);
 	terminal_print(terminal, 0, "Of %zu dryings %zu could not be fitted:", all, all - fitted);
 	for (int verdict = DRYING_FITTED + 1; verdict < DRYING_VERDICTS; verdict++) {
-		char *names = must_copy("");
-
-		for (size_t i = 0; i < view->count; i++)
-			if (view->list[i].summary.rejected[verdict])
-				names = with(names, must_print("%s %zu", view->list[i].enclosure->name,
-							       view->list[i].summary.rejected[verdict]));
-		if (*names)
-			terminal_print(terminal, 2, "%s: %s", drying_reason((enum drying_verdict)verdict),
-				       names);
-		free(names);
+		print_reason(view, (enum drying_verdict)verdict, false);
+		if (verdict == DRYING_SHORT)
+			print_reason(view, DRYING_SHORT, true);
 	}
 }
 
@@ -307,9 +320,10 @@ static void print_notes(const struct drying_view *view)
 	print_names(view, is_unmeasured, "No humidity is measured in");
 	print_known(view);
 	terminal_say(terminal, 0, "In a time constant 63 % of the way from a misting's top down to "
-		     "the floor is gone. The floor is what it would come to in the room's air of the "
-		     "last day. Hours to the band's edge and to the limit count from the misting; one "
-		     "drying in four is as quick as the dry quarter. Air changes are a lower bound "
+		     "the floor is gone. The range holds 80 dryings of 100; of fewer than nine it is "
+		     "from the least to the most. Hours to the band's edge and to the limit count from the misting; one "
+		     "drying in four is as quick as the dry quarter; never is meant between mistings "
+		     "like these: for days without, see warmside away. Air changes are a lower bound "
 		     "while substrate, wood and moss give off water.");
 	drying_say_newest(view);
 }

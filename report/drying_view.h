@@ -23,6 +23,15 @@ struct drying_view {
 	struct gathered gathered;
 };
 
+/* Of a last drying that no misting has ended. */
+#define DRYING_UNFINISHED "not long enough yet"
+
+/* Whether mistings a day are told: not from less than a day. */
+bool drying_has_rate(const struct drying_entry *entry);
+
+/* Whether the room's air moves the floor by more than is worth a word. */
+bool drying_floor_moves(const struct drying_summary *summary);
+
 void drying_text(const struct drying_view *view);
 void drying_text_of_one(const struct drying_view *view); /* drying_text_one.c */
 void drying_say_newest(const struct drying_view *view);
@@ -38,6 +47,10 @@ char *drying_hours(bool known, double hours, char buf[DRYING_WORDS]);
 
 /* "2.1..5.0 h", "6.0 h..never". */
 char *drying_hours_range(bool known, double low, double high, char buf[DRYING_WORDS]);
+
+/* "80 % of dryings: 2.1..5.0 h"; of fewer than nine "2.1..5.0 h in 5 dryings", of one
+ * "one drying"; malloc'ed, the caller frees.  Count >= 1. */
+char *drying_share_text(const struct spread *spread, const char *range);
 
 /* "0.42", "12". */
 char *drying_rate(bool known, double rate, char buf[DRYING_WORDS]);

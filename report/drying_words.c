@@ -7,13 +7,24 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
 
 static const double ROOM_MATTERS = 0.15; /* of the room's vapour, in which it dries otherwise */
-static const double WEEK = 7 * 86400;   /* s */
+static const double FLOOR_MATTERS = 2;  /* %: by which the room's air moves it */
+static const double DAY = 86400, WEEK = 7 * DAY; /* s */
+
+bool drying_has_rate(const struct drying_entry *entry)
+{
+	return entry->summary.has_rate && entry->dryings.known >= DAY;
+}
+
+bool drying_floor_moves(const struct drying_summary *summary)
+{
+	return summary->floor_is_moved &&
+	       fabs(summary->floor_humidity - summary->floor_median) > FLOOR_MATTERS;
+}
 
 /* Two figures say all that is known. */
 static int decimals(double value)
@@ -55,6 +66,14 @@ char *drying_rate(bool known, double rate, char buf[DRYING_WORDS])
 	return buf;
 }
 
+char *drying_share_text(const struct spread *spread, const char *range)
+{
+	if (spread->count < SPREAD_SURE)
+		return spread->count > 1 ? must_print("%s in %zu dryings", range, spread->count)
+					 : must_copy("one drying");
+	return must_print("80 %% of dryings: %s", range);
+}
+
 static char *weeks_text(double seconds)
 {
 	static const char *const words[] = { "two", "three", "four", "five", "six", "seven",
@@ -69,8 +88,10 @@ static char *weeks_text(double seconds)
 /* What may be the reason; malloc'ed. */
 static char *reason_of(const struct drying_trend *trend)
 {
+	if (!trend->has_room_change)
+		return must_copy("what the room's air did meanwhile is not known.");
 	if (fabs(trend->room_change) >= ROOM_MATTERS)
-		return must_print("the room's air became %.0f %% %s meanwhile, which may be why",
+		return must_print("the room's air became %.0f %% %s meanwhile, which may be why.",
 				  fabs(trend->room_change) * 100,
 				  trend->room_change < 0 ? "drier" : "moister");
 	return must_copy(trend->change < 0 ? "a lid left ajar, or substrate drying out?"
@@ -82,10 +103,9 @@ char *drying_trend_text(const struct drying_entry *entry)
 	const struct drying_trend *trend = &entry->summary.trend;
 	char *weeks = weeks_text(trend->span), *title = enclosure_title(entry->enclosure);
 	char *reason = reason_of(trend);
-	char *text = must_print("%s dries %.0f %% %s than %s ago (%zu dryings): %s%s", title,
+	char *text = must_print("%s dries %.0f %% %s than %s ago (%zu dryings): %s", title,
 				fabs(trend->change) * 100, trend->change < 0 ? "quicker" : "slower",
-				weeks, entry->summary.fitted, reason,
-				reason[strlen(reason) - 1] == '?' ? "" : ".");
+				weeks, entry->summary.fitted, reason);
 
 	free(reason);
 	free(weeks);

@@ -15,6 +15,7 @@ enum { DAY = 86400 };
 
 static const double LEAD = 3 * 3600;    /* s before a piece that show whether a rise is a misting */
 static const double TOGETHER = 45 * 60; /* s: mistings nearer than that are one (mistings.c) */
+static const double MINUTES_SPARE = DAY / 2; /* s: minute rows are surely there that much later */
 static const double ROOM_SPARE = 7 * DAY; /* s: read further back than asked for at most */
 
 /* ---- the room's air ---------------------------------------------------------- */
@@ -71,6 +72,22 @@ static struct window read_fine(const struct conf *conf, const struct enclosure *
 	return window;
 }
 
+double drying_newest(const struct conf *conf, const struct enclosure *enclosure)
+{
+	struct record record;
+	double newest;
+
+	record_read(conf, enclosure, (struct window){ 0, ROW_MINUTE }, &record);
+	newest = record.newest;
+	record_clear(&record);
+	return newest;
+}
+
+double drying_minutes_from(const struct conf *conf, double newest)
+{
+	return ceil((newest - conf->archive.minutes + MINUTES_SPARE) / ROW_HOUR) * ROW_HOUR;
+}
+
 double drying_known(const struct series_rows *rows, struct window piece)
 {
 	double known = 0;
@@ -97,11 +114,10 @@ static void check(struct drying *d)
 			d->verdict = DRYING_RAGGED;
 }
 
-/* Begun in the piece, and none that is known already.  By coarser rows than it was found in
- * before, a misting seems to begin up to a row earlier. */
+/* Begun in the piece, and none that is known already. */
 static bool is_wanted(const struct drying_search *search, const struct misting *misting)
 {
-	return misting->at >= search->piece.from - ROW_TEN_MINUTES &&
+	return misting->at >= search->piece.from - search->early &&
 	       misting->at < search->piece.to && misting->at - search->after > TOGETHER &&
 	       search->before - misting->at > TOGETHER;
 }
@@ -118,7 +134,7 @@ static void fit_all(struct drying_base *base, const struct drying_search *search
 	for (size_t i = 0; i < mistings->count; i++) {
 		const struct misting *misting = &mistings->list[i];
 		double next = i + 1 < mistings->count ? mistings->list[i + 1].at : INFINITY;
-		double end = fmin(fmin(next, misting->at + DRYING_MOST), read.to);
+		double end = fmin(fmin(fmin(next, search->before), misting->at + DRYING_MOST), read.to);
 
 		if (!is_wanted(search, misting))
 			continue;
@@ -167,7 +183,17 @@ static void append(struct dryings *out, const struct drying *list, size_t count)
 	out->count += count;
 }
 
-/* Of a record those from `from` on that began in the window. */
+/* Up to when a record holds for a window that ends at `to`: of a drying that was followed for
+ * longer it knows what came afterwards. */
+static double holds_until(const struct drying_record *record, double to)
+{
+	for (size_t i = 0; i < record->count; i++)
+		if (record->list[i].to > to)
+			return fmin(record->list[i].at, to);
+	return fmin(record->to, to);
+}
+
+/* Of a record those in [from, to). */
 static void append_saved(struct dryings *out, const struct drying_record *record, double from,
 			 double to)
 {
@@ -188,61 +214,100 @@ static double last_at(const struct dryings *dryings)
 	return dryings->count ? dryings->list[dryings->count - 1].at : -INFINITY;
 }
 
+/* Looks through the part of a piece with minute rows, or all of it when it lies before them. */
+static void find_last(struct drying_base *base, const struct enclosure *enclosure,
+		      enum place place, struct drying_search search, double minutes, struct drying_find *out)
+{
+	if (search.piece.from < minutes && minutes < search.piece.to)
+		search = (struct drying_search){ { minutes, search.piece.to }, search.after,
+						 search.before, ROW_TEN_MINUTES };
+	drying_find(base, enclosure, place, search, out);
+}
+
+/* What lies before that part: none of it goes on behind a misting that minutes show. */
+static void take_first(struct drying_base *base, const struct enclosure *enclosure,
+		       struct drying_search search, double minutes, const struct drying_find *last,
+		       struct dryings *out)
+{
+	struct drying_find find;
+
+	if (search.piece.from >= minutes || minutes >= search.piece.to)
+		return;
+	search.piece.to = minutes;
+	search.before = last->count ? last->list[0].at : search.before;
+	drying_find(base, enclosure, out->place, search, &find);
+	append_found(out, &find);
+	drying_find_clear(&find);
+}
+
+/* What is in the rows of a piece. */
+static void take_between(struct drying_base *base, const struct enclosure *enclosure,
+			 struct drying_search search, double minutes, struct drying_find *last,
+			 struct dryings *out)
+{
+	find_last(base, enclosure, out->place, search, minutes, last);
+	take_first(base, enclosure, search, minutes, last, out);
+	append_found(out, last);
+}
+
+static struct drying_search search_of(const struct drying_base *base, struct window piece,
+				      double before, const struct dryings *out)
+{
+	return (struct drying_search){ piece, last_at(out), before,
+				       piece.from > base->window.from ? ROW_TEN_MINUTES : 0 };
+}
+
 /* What is saved, and what lies before it and between; returns where it ends. */
 static double take_saved(struct drying_base *base, const struct enclosure *enclosure,
-			 const struct drying_log *log, struct dryings *out)
+			 const struct drying_log *log, double minutes, struct dryings *out)
 {
 	struct window window = base->window;
 	double at = window.from;
 
 	for (size_t i = 0; i < log->count; i++) {
 		const struct drying_record *record = &log->list[i];
+		double until = holds_until(record, window.to);
 
 		if (strcmp(record->enclosure, enclosure->name) != 0 || record->place != out->place ||
-		    record->to <= at || record->from >= window.to)
+		    until <= at)
 			continue;
 		if (record->from > at) {
-			struct drying_search search = { { at, record->from }, last_at(out),
-							record->count ? record->list[0].at : INFINITY };
 			struct drying_find find;
+			double before = record->count ? record->list[0].at : INFINITY;
 
-			drying_find(base, enclosure, out->place, search, &find);
-			append_found(out, &find);
+			take_between(base, enclosure,
+				     search_of(base, (struct window){ at, record->from }, before,
+					       out),
+				     minutes, &find, out);
 			drying_find_clear(&find);
 			at = record->from;
 		}
-		append_saved(out, record, at, window.to);
-		at = fmin(record->to, window.to);
+		append_saved(out, record, at, until);
+		at = until;
 	}
 	return at;
 }
 
-/* What it is like now: the mean of the window's last day. */
+/* The room's air now: the mean of the window's last day. */
 static void take_present(struct drying_base *base, struct dryings *out)
 {
-	double from = base->window.to - DAY, celsius = 0, known = 0, vapour = 0, room_known = 0;
+	double from = base->window.to - DAY, vapour = 0, known = 0;
 	const struct room_past *room = drying_base_room(base, from);
-	const struct bins *inside = &out->find.past.bins;
 
-	for (size_t i = 0; out->find.present && i < inside->count; i++)
-		if (bin_time(inside, i) >= from && inside->list[i].ok > 0) {
-			celsius += inside->list[i].ok * inside->list[i].celsius;
-			known += inside->list[i].ok;
-		}
 	for (size_t i = 0; room && i < room->bins.count; i++)
 		if (bin_time(&room->bins, i) >= from && room->bins.list[i].ok > 0) {
 			vapour += room->bins.list[i].ok * room->bins.list[i].vapour;
-			room_known += room->bins.list[i].ok;
+			known += room->bins.list[i].ok;
 		}
-	out->has_celsius = known > 0;
-	out->celsius = known > 0 ? celsius / known : 0;
-	out->has_room = room_known > 0;
-	out->room = room_known > 0 ? vapour / room_known : 0;
+	out->has_room = known > 0;
+	out->room = known > 0 ? vapour / known : 0;
 }
 
 bool dryings_make(struct drying_base *base, const struct enclosure *enclosure,
-		  const struct drying_log *log, struct gathered *gathered, struct dryings *out)
+		  struct drying_log *log, struct gathered *gathered, struct dryings *out)
 {
+	double newest = drying_newest(base->conf, enclosure);
+	double minutes = drying_minutes_from(base->conf, newest), at;
 	const struct drying_record *last;
 	enum place place;
 
@@ -250,14 +315,14 @@ bool dryings_make(struct drying_base *base, const struct enclosure *enclosure,
 		return false;
 	*out = (struct dryings){ .place = place };
 
-	double at = take_saved(base, enclosure, log, out);
-	struct drying_search search = { { at, base->window.to }, last_at(out), INFINITY };
-
-	drying_find(base, enclosure, place, search, &out->find);
+	drying_log_drop_late(log, enclosure->name, newest);
+	at = take_saved(base, enclosure, log, minutes, out);
+	take_between(base, enclosure,
+		     search_of(base, (struct window){ at, base->window.to }, INFINITY, out), minutes,
+		     &out->find, out);
 	gather_note(gathered, enclosure, &out->find.record);
-	append_found(out, &out->find);
 	take_present(base, out);
-	last = drying_log_last(log, enclosure->name, place);
+	last = drying_log_last(log, enclosure->name, place, base->window.to);
 	out->has_law = last && last->has_law;
 	if (out->has_law)
 		out->law = last->law;

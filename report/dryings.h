@@ -19,21 +19,29 @@
 struct drying_log {
 	struct drying_record *list;
 	size_t count;
+	size_t damaged;         /* lines that are no records */
+	size_t late;            /* records taken out by drying_log_drop_late */
 };
 
-/* Lines that are no records are passed over; a log not begun yet is an empty one. */
+/* Lines that are no records are counted only; a log not begun yet is an empty one. */
 void drying_log_load(const char *state, struct drying_log *out);
 /* The same from what is open already, from its beginning on. */
 void drying_log_read(FILE *file, struct drying_log *out);
 void drying_log_clear(struct drying_log *log);
 
-/* The last record of an enclosure's place, or NULL. */
+/* Takes out the records of an enclosure that end after its newest row: a wrong clock wrote
+ * them.  Where there is no row at all (newest 0) none is. */
+void drying_log_drop_late(struct drying_log *log, const char *enclosure, double newest);
+/* A sentence each about damaged lines and late records on standard error. */
+void drying_log_complain(const struct drying_log *log);
+
+/* The last record of an enclosure's place that ends at `until` or before, or NULL. */
 const struct drying_record *drying_log_last(const struct drying_log *log, const char *enclosure,
-					    enum place place);
+					    enum place place, double until);
 
 /* ---- what is found ---------------------------------------------------------- */
 
-enum { ROOM_PASTS = 2 };
+enum { ROOM_PASTS = 3 };
 
 /* What dryings are made from, the same for all enclosures. */
 struct drying_base {
@@ -50,7 +58,7 @@ void drying_base_begin(struct drying_base *base, const struct conf *conf, struct
 void drying_base_end(struct drying_base *base);
 
 /* The room's air from some days before `from` at most, up to the window's end; NULL when it
- * has no probe.  The base's, until two others have been asked for. */
+ * has no probe.  The base's, until three others have been asked for. */
 const struct room_past *drying_base_room(struct drying_base *base, double from);
 
 /* A part of the window in which dryings are looked for in the rows. */
@@ -58,6 +66,8 @@ struct drying_search {
 	struct window piece;    /* mistings that began in [from, to) */
 	double after, before;   /* others known beside it, which are not to be found again:
 				 * s since the epoch, -INFINITY and INFINITY when there are none */
+	double early;           /* s: by coarser rows than those others were found in, a misting
+				 * may seem to begin so much before the piece */
 };
 
 struct drying_find {
@@ -77,6 +87,13 @@ void drying_find(struct drying_base *base, const struct enclosure *enclosure, en
 		 struct drying_search search, struct drying_find *out);
 void drying_find_clear(struct drying_find *find);
 
+/* The newest row of an enclosure, s since the epoch; 0 when there is none. */
+double drying_newest(const struct conf *conf, const struct enclosure *enclosure);
+
+/* From when on minute rows are surely there.  What lies before it is a piece of its own, so
+ * that the same rows are looked at whether a part of a window is saved or not. */
+double drying_minutes_from(const struct conf *conf, double newest);
+
 /* Seconds of the piece that are known in rows fine enough to show a misting. */
 double drying_known(const struct series_rows *rows, struct window piece);
 
@@ -88,17 +105,17 @@ struct dryings {
 	double known;           /* s of the window in which a misting would be seen */
 	struct drying *list;    /* by time; those that began in the window */
 	size_t count;
-	bool has_law;           /* the last one saved */
+	bool has_law;           /* the last one saved by then */
 	struct course_law law;
-	bool has_celsius, has_room; /* the window's last day: */
-	double celsius;         /* mean temperature there */
-	double room;            /* g/m³: the room's air */
+	bool has_room;
+	double room;            /* g/m³: the room's air, mean of the window's last day */
 };
 
 /* False, and nothing to be cleared, when no humidity is measured in it.  Counts the archive into
- * gathered, and tells its trouble on standard error. */
+ * gathered, and tells its trouble on standard error.  Nothing after the window counts, though
+ * it be saved. */
 bool dryings_make(struct drying_base *base, const struct enclosure *enclosure,
-		  const struct drying_log *log, struct gathered *gathered, struct dryings *out);
+		  struct drying_log *log, struct gathered *gathered, struct dryings *out);
 /* Frees its rows; what was made from them stays. */
 void dryings_forget_rows(struct dryings *dryings);
 void dryings_clear(struct dryings *dryings);

@@ -134,5 +134,10 @@ bool fit_least_squares(const struct fit_problem *problem, struct fit *out)
 
 double fit_t(double inside, double freedom)
 {
-	return gsl_cdf_tdist_Pinv((1 + inside) / 2, freedom);
+	/* As above, the handler. */
+	gsl_error_handler_t *before = gsl_set_error_handler_off();
+	double t = gsl_cdf_tdist_Pinv((1 + inside) / 2, fmax(freedom, 1));
+
+	gsl_set_error_handler(before);
+	return t;
 }

@@ -35,9 +35,9 @@ struct fit {
  * together. */
 bool fit_least_squares(const struct fit_problem *problem, struct fit *out);
 
-/* The value that Student's t with so many degrees of freedom (> 0) exceeds with
- * probability (1 - inside) / 2: an 80 % interval is an estimate ± this of 0.8
- * times its error. */
+/* The value that Student's t with so many degrees of freedom (of less than 1 as of 1)
+ * exceeds with probability (1 - inside) / 2: an 80 % interval is an estimate ± this of
+ * 0.8 times its error. */
 double fit_t(double inside, double freedom);
 
 #endif

@@ -8,6 +8,8 @@
 
 #include <stddef.h>
 
+enum { SPREAD_SURE = 9 }; /* values from which on low and high do hold 80 times of 100 */
+
 /* In the unit of the values.  INFINITY where "never" or "beyond the horizon". */
 struct spread {
 	size_t count;           /* of values; 0: nothing is known, the others are not valid */

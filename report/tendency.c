@@ -9,7 +9,9 @@
 
 #include "conf/memory.h"
 
-enum { MOST_VALUES = 250, LEAST_VALUES = 3 }; /* pairs grow with the square */
+enum { MOST_VALUES = 250, LEAST_VALUES = 3, TOGETHER_FROM = 10 }; /* pairs grow with the square */
+
+static const double MOST_TOGETHER = 0.9; /* of a correlation */
 
 static int by_size(const void *a, const void *b)
 {
@@ -60,7 +62,54 @@ static double ties(const double *sorted, size_t count)
 	return sum;
 }
 
-static double chance_of(const struct moment_value *values, size_t count, double score)
+/* The rank of each value less the slope, from the middle. */
+static double *ranks_of(const struct moment_value *values, size_t count, double slope)
+{
+	double *ranks = must_calloc(count, sizeof *ranks);
+
+	for (size_t i = 0; i < count; i++)
+		for (size_t j = 0; j < count; j++) {
+			double more = values[i].value - values[j].value -
+				      slope * (values[i].at - values[j].at);
+
+			ranks[i] += ((more > 0) - (more < 0)) / 2.0;
+		}
+	return ranks;
+}
+
+/* Of each with the next, for all that hangs together: 0 where it does not. */
+static double correlation_of(const struct moment_value *values, size_t count, double slope)
+{
+	double *ranks = ranks_of(values, count, slope), n = (double)count;
+	double products = 0, squares = 0, r;
+
+	for (size_t i = 0; i < count; i++) {
+		squares += ranks[i] * ranks[i];
+		products += i ? ranks[i] * ranks[i - 1] : 0;
+	}
+	free(ranks);
+	r = squares > 0 ? products / squares : 0;
+	/* A mean and a slope taken out make it less by some (2 + 4 r) / n. */
+	return r > -2 / n ? fmin((n * r + 2) / (n - 4), MOST_TOGETHER) : 0;
+}
+
+/* By what the variance of the score is more where values hang together. */
+static double widened(const struct moment_value *values, size_t count, double slope)
+{
+	double n = (double)count, r, part = 1, sum = 0;
+
+	if (count < TOGETHER_FROM)
+		return 1;
+	r = correlation_of(values, count, slope);
+	for (double lag = 1; lag < n - 2; lag++) {
+		part *= r;
+		sum += (n - lag) * (n - lag - 1) * (n - lag - 2) * part;
+	}
+	return 1 + 2 * sum / (n * (n - 1) * (n - 2));
+}
+
+static double chance_of(const struct moment_value *values, size_t count, double score,
+			double slope)
 {
 	double n = (double)count, *sorted = must_calloc(count, sizeof *sorted);
 
@@ -71,6 +120,7 @@ static double chance_of(const struct moment_value *values, size_t count, double 
 	double variance = (n * (n - 1) * (2 * n + 5) - ties(sorted, count)) / 18;
 
 	free(sorted);
+	variance *= widened(values, count, slope);
 	if (variance <= 0)
 		return 1;
 	return erfc(fmax(fabs(score) - 1, 0) / sqrt(variance) / sqrt(2));
@@ -90,8 +140,10 @@ bool tendency_of(const struct moment_value *values, size_t count, struct tendenc
 			if (thinned[j].at > thinned[i].at)
 				slopes[pairs++] = rise / (thinned[j].at - thinned[i].at);
 		}
-	if (pairs > 0)
-		*out = (struct tendency){ median(slopes, pairs), chance_of(thinned, kept, score) };
+	if (pairs > 0) {
+		out->slope = median(slopes, pairs);
+		out->chance = chance_of(thinned, kept, score, out->slope);
+	}
 	free(slopes);
 	return pairs > 0;
 }

@@ -21,7 +21,10 @@ struct tendency {
 /* The slope is the median of those of all pairs (Theil 1950, Sen 1968); the chance, two-sided,
  * that of the Mann-Kendall test with its correction for ties (Mann 1945, Kendall 1975),
  * by the normal approximation, which is good from 10 values on; all four from memory.
- * The test takes values as independent of one another.  By time.  Of more than some hundreds,
+ * Values that hang together from one to the next look like a tendency more often: from 10 on
+ * the variance is that of values whose ranks, less the slope, are correlated by r, r², r³, ...
+ * (after Hamed and Rao 1998, from memory; r is made up for what the slope takes out of it).
+ * By time.  Of more than some hundreds,
  * medians of neighbours stand for them.  False for fewer than 3, or of one moment only. */
 bool tendency_of(const struct moment_value *values, size_t count, struct tendency *out);
 

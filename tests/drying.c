@@ -144,8 +144,50 @@ static void a_wet_probe_is_waited_for(void **state)
 		set_step(&air.inside.list[i], air_vapour_density(WARM, 105), i);
 	drying = dry(&air);
 	assert_int_equal(drying.verdict, DRYING_FITTED);
-	assert_near(drying.from, drying.at + 13 * DRYING_STEP, 0);
+	assert_near(drying.from, drying.at + 14 * DRYING_STEP, 0);
 	assert_near(drying.time_constant, 3, 0.1);
+}
+
+/* At 98 % for an hour, and dry within minutes; so much is left of it. */
+static struct drying wet_drying(double hours, double time_constant)
+{
+	struct air air = falling(9, 7, time_constant, hours);
+
+	for (size_t i = MISTED; i < MISTED + 6; i++)
+		set_step(&air.inside.list[i], air_vapour_density(WARM, 98), i);
+	set_step(&air.inside.list[MISTED + 6],
+		 vapour_of(9, 7, time_constant, MISTED + 6) + 3, MISTED + 6);
+	return dry(&air);
+}
+
+static void the_probes_own_water_is_no_air(void **state)
+{
+	static const double constants[] = { 1, 3, 8 };
+
+	(void)state;
+	for (size_t i = 0; i < 3; i++) {
+		struct drying drying = wet_drying(24, constants[i]);
+
+		assert_int_equal(drying.verdict, DRYING_FITTED);
+		assert_near(drying.from, drying.at + 8 * DRYING_STEP, 0);
+		assert_near(drying.time_constant, constants[i], 0.1 * constants[i]);
+		assert_true(drying.top < 66);
+	}
+	assert_int_equal(wet_drying(3, 3).verdict, DRYING_WET);
+	assert_true(wet_drying(4, 3).verdict != DRYING_WET);
+}
+
+/* From 97 % the air itself falls, quickly: all of that is told. */
+static void moist_air_is_no_wet_probe(void **state)
+{
+	struct air air = falling(9, air_vapour_density(WARM, 97) - 8.9, 1, 12);
+	struct drying drying = dry(&air);
+
+	(void)state;
+	assert_int_equal(drying.verdict, DRYING_FITTED);
+	assert_near(drying.from, drying.at + DRYING_STEP, 0);
+	assert_near(drying.time_constant, 1, 0.05);
+	assert_near(drying.top, 70, 0);
 }
 
 static void the_room_beside_it(void **state)
@@ -222,12 +264,28 @@ static void too_little_known(void **state)
 	assert_verdict(&air, DRYING_GAPS, "too little of it is known");
 }
 
+/* The first hours alone are known, and the probe was wet then. */
+static void nothing_known_behind_it(void **state)
+{
+	struct air air = falling(9, 7, 3, 4);
+	struct drying drying;
+
+	(void)state;
+	for (size_t i = MISTED; i < MISTED + 6; i++)
+		set_step(&air.inside.list[i], air_vapour_density(WARM, 105), i);
+	for (size_t i = MISTED; i < air.inside.count; i++)
+		air.inside.list[i].ok = i < MISTED + 6 ? DRYING_STEP : 0;
+	drying = dry(&air);
+	assert_int_equal(drying.verdict, DRYING_GAPS);
+	assert_true(isnan(drying.celsius));
+}
+
 static void wet_for_too_long(void **state)
 {
 	struct air air = usual();
 
 	(void)state;
-	for (size_t i = MISTED; i < MISTED + 40; i++)
+	for (size_t i = MISTED; i < MISTED + 135; i++)
 		set_step(&air.inside.list[i], air_vapour_density(WARM, 105), i);
 	assert_verdict(&air, DRYING_WET, "the probe itself was wet");
 }
@@ -299,11 +357,14 @@ int main(void)
 		cmocka_unit_test(nor_does_a_probe_that_errs),
 		cmocka_unit_test(a_gap_does_not_matter),
 		cmocka_unit_test(a_wet_probe_is_waited_for),
+		cmocka_unit_test(the_probes_own_water_is_no_air),
+		cmocka_unit_test(moist_air_is_no_wet_probe),
 		cmocka_unit_test(the_room_beside_it),
 		cmocka_unit_test(a_drier_room),
 		cmocka_unit_test(misted_again_too_soon),
 		cmocka_unit_test(nothing_archived_after_it),
 		cmocka_unit_test(too_little_known),
+		cmocka_unit_test(nothing_known_behind_it),
 		cmocka_unit_test(wet_for_too_long),
 		cmocka_unit_test(it_stays),
 		cmocka_unit_test(it_hardly_falls),

@@ -105,8 +105,9 @@ static void what_is_not_there(void **state)
 	record.has_law = true;
 	record.law = (struct course_law){ 0.25, 0.5, INFINITY };
 	list[0].verdict = DRYING_GAPS;
-	list[0].celsius = 0;
+	list[0].celsius = NAN;
 	read_back(&record, &out);
+	assert_true(isnan(out.list[0].celsius));
 	assert_true(isinf(out.law.capacity));
 	assert_int_equal(out.list[0].verdict, DRYING_GAPS);
 	free(out.list);
@@ -166,6 +167,9 @@ static void impossible_lines_are_refused(void **state)
 		{ ",\"room\":true", "" }, { "\"room\":true", "\"room\":1" },
 		{ "\"airing\":0.25", "\"airing\":0" }, { "\"exchange\":0.5", "\"exchange\":-1" },
 		{ "\"exchange\":0.5", "\"exchange\":null" }, { "\"capacity\":12.5", "\"capacity\":0" },
+		{ "\"airing\":0.25", "\"airing\":1e-7" }, { "\"airing\":0.25", "\"airing\":2e4" },
+		{ "\"exchange\":0.5", "\"exchange\":1e-7" }, { "\"exchange\":0.5", "\"exchange\":2e4" },
+		{ "\"capacity\":12.5", "\"capacity\":1e-4" }, { "\"capacity\":12.5", "\"capacity\":1e10" },
 		{ "[24.0,", "[" }, { "[24.0,", "[\"warm\"," }, { "[24.0,", "[100.1," },
 		{ "\"at\":1767600000.0", "\"at\":1767500000" },
 		{ "\"at\":1767600000.0", "\"at\":1767700000" },
@@ -177,8 +181,10 @@ static void impossible_lines_are_refused(void **state)
 		{ "\"room\":7.25", "\"room\":\"dry\"" },
 		{ "\"time_constant\":4.1875", "\"time_constant\":0" },
 		{ "\"time_constant\":4.1875", "\"time_constant\":-4" },
+		{ "\"time_constant\":4.1875", "\"time_constant\":1e-4" },
+		{ "\"time_constant\":4.1875", "\"time_constant\":2e4" },
 		{ "\"time_constant_error\":0.1", "\"time_constant_error\":-0.1" },
-		{ "\"floor\":9.5", "\"floor\":1e6" }, { "\"freedom\":93.0", "\"freedom\":0" },
+		{ "\"floor\":9.5", "\"floor\":1e6" }, { "\"freedom\":93.0", "\"freedom\":0.9" },
 		{ "\"floor_humidity\":43.5", "\"floor_humidity\":null" },
 		{ "\"air_changes\":0.4", "\"air_changes\":-0.4" },
 		{ "seen", "gone" }, { "\"hours\":9.5", "\"hours\":-1" },

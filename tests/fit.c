@@ -152,6 +152,9 @@ static void student_t(void **state)
 	assert_near(fit_t(0.8, 30), 1.310, 0.0005);
 	assert_near(fit_t(0.8, 1e6), 1.282, 0.0005);
 	assert_near(fit_t(0.95, 10), 2.228, 0.0005);
+	/* Of less than 1 GSL finds none, and ends the program. */
+	assert_near(fit_t(0.8, 1), 3.078, 0.0005);
+	assert_near(fit_t(0.8, 1e-5), 3.078, 0.0005);
 	assert_true(fit_t(0.8, 7.5) < fit_t(0.8, 7) && fit_t(0.8, 7.5) > fit_t(0.8, 8));
 }
 

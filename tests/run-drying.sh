@@ -44,7 +44,7 @@ save()
 lists()
 {
     mkdir -p "$work/$2"
-    for name in T1 T3 M1 G2 S1; do
+    for name in T1 T2 T3 M1 M2 G1 G2 S1; do
         drying "$1" $name --format json || fail "no JSON of $name"
         mv "$work/answer" "$work/$2/$name.json"
     done
@@ -69,7 +69,8 @@ for words in '2024-01-01 00:00 to 2024-01-15 00:00 (14 d)' 'S1 · Screen cage' '
 done
 drying fine T3 || fail "no text of T3"
 for words in 'T3 · Third tub, cool side humidity' 'mistings' 'dryings fitted' 'time constant of' \
-    'held\|hold'; do
+    'In none of 14 dryings of up to 26 h did it come down to the band' \
+    'Of 13 dryings of 20 h or more 13 held'; do
     grep -q "$words" "$work/answer" || fail "'$words' is not said of T3"
 done
 
@@ -78,6 +79,15 @@ drying fine T3 -o "$work/t3.svg" || fail "no SVG"
 grep -q '<svg' "$work/t3.svg" && grep -q 'median of the fits' "$work/t3.svg" || fail "that is no picture"
 drying fine T3 -o "$work/t3.png" --size 500x400 || fail "no PNG"
 head -c 8 "$work/t3.png" | od -An -tx1 | grep -q '89 50 4e 47' || fail "that is no PNG"
+drying fine M2 -o "$work/m2.svg" || fail "no picture of M2"
+grep -q 'No misting was seen in this time: there is nothing' "$work/m2.svg" || fail "that M2 was not misted is not said"
+grep -q 'hours later' "$work/m2.svg" && fail "an empty chart is drawn"
+drying fine S1 || fail "no text of S1"
+grep -q 'its dryings were 11 h long at most' "$work/answer" || fail "24 h are told of dryings of 11 h"
+grep -q 'in the room' "$work/answer" && fail "a floor that is not moved is said to be"
+"$report" -c "$work/fine.conf" --from $((begin + 28800)) --to $((begin + 34200)) drying T3 > "$work/answer"
+grep -q 'not long enough yet' "$work/answer" || fail "a drying under way is said to be misted too soon"
+grep -q '^1 misting, – a day' "$work/answer" || fail "an hour and a half makes mistings a day"
 # refused WORDS ARGUMENTS...
 refused()
 {
@@ -101,6 +111,7 @@ refused 'belongs to a picture' --size 500x400
 
 # ---- saved is as found ---------------------------------------------------------------------
 lists fine found
+python3 "$check" wet "$work/list.json" "$work"/found/*.json || fail "a wet probe's water is taken for air"
 save fine || fail "nothing is saved"
 same 12 "$(wc -l < "$saved")" "lines saved"
 same 640 "$(stat -c %a "$saved")" "who may read it"
@@ -112,6 +123,42 @@ done
 python3 "$check" whole "$saved" || fail "what is saved is not whole"
 save fine || fail "it does not save twice"
 cmp "$saved" "$work/reference" || fail "saved twice is not saved once"
+
+grep -q '^Nothing new to save.$' "$work/save.out" || fail "that nothing is new is not said"
+
+# ---- nothing of the future, and nothing twice -----------------------------------------------
+# before FILE FROM TO: what is told of a shorter window.
+before()
+{
+    "$report" -c "$work/fine.conf" --from $2 --to $3 drying T3 --format json > "$work/$1" ||
+        fail "no JSON until $3"
+}
+for hours in 1 5 9 20; do
+    to=$((middle + hours * 3600))
+    before saved.json $begin $to
+    mv "$saved" "$work/aside"
+    before unsaved.json $begin $to
+    mv "$work/aside" "$saved"
+    python3 "$check" same "$work/saved.json" "$work/unsaved.json" || fail "what is saved knows what came after $hours"
+    before one.json $begin $to
+    before other.json $to $end
+    python3 "$check" parts "$work/told/T3.json" "$work/one.json" "$work/other.json" ||
+        fail "windows side by side do not add up at $hours"
+done
+
+# ---- a wrong clock, and damaged lines --------------------------------------------------------
+sed 's/"to":17[0-9.]*,"known"/"to":4102444800.0,"known"/' "$work/reference" > "$saved"
+drying fine T3 --format json || fail "no JSON beside records of 2100"
+python3 "$check" same "$work/found/T3.json" "$work/answer" || fail "records of 2100 hide the rows"
+same 1 "$(wc -l < "$work/answer.err")" "sentences about records of 2100"
+grep -q 'was the clock wrong' "$work/answer.err" || fail "records of 2100 are not told of"
+save fine || fail "it does not save beside records of 2100"
+same 24 "$(wc -l < "$saved")" "lines beside those of 2100"
+(cat "$work/reference"; echo nonsense; echo '{"enclosure":') > "$saved"
+drying fine T3 --format json || fail "damaged lines change the status"
+same "warmside: 2 lines of dryings.jsonl are no records and are passed over" \
+    "$(cat "$work/answer.err")" "sentence about damaged lines"
+cp "$work/reference" "$saved"
 
 # ---- torn, killed, two at once, no room on the disk ------------------------------------------
 for cut in 1 30 2000; do
@@ -170,3 +217,13 @@ python3 "$check" whole "$work/coarse/dryings.jsonl" || fail "two lines each are 
 rm "$work/coarse/dryings.jsonl"
 drying coarse || fail "no text of coarse rows"
 grep -q 'Mistings could be seen in' "$work/answer" || fail "it is not said that the rows are too coarse"
+
+# ---- what is saved reaches back as far as ten-minute rows, and says the same ------------------
+conf long 'minutes = "4d"  ten_minutes = "30d"  hours = "90d"'
+replay long all.csv
+drying long T3 --format json && mv "$work/answer" "$work/unsaved.json" || fail "no JSON of long rows"
+save long || fail "long rows are not saved"
+python3 "$check" whole "$work/long/dryings.jsonl" || fail "of two row sizes it is not whole"
+drying long T3 --format json || fail "no JSON of saved long rows"
+python3 "$check" same "$work/unsaved.json" "$work/answer" || fail "saved from two row sizes differs"
+grep -q "\"from\":$begin" "$work/long/dryings.jsonl" || fail "it does not reach back to the first row"
