@@ -95,9 +95,8 @@ static json_t *law_to_json(const struct drying_record *r)
 {
 	if (!r->has_law)
 		return json_null();
-	return json_pack("{s:f,s:f,s:o,s:b}", "airing", r->law.airing, "exchange",
-			 r->law.exchange, "capacity", number(true, r->law.capacity), "room",
-			 (int)r->knew_room);
+	return json_pack("{s:f,s:f,s:o}", "airing", r->law.airing, "exchange", r->law.exchange,
+			 "capacity", number(true, r->law.capacity));
 }
 
 char *drying_to_line(const struct drying_record *r)
@@ -221,15 +220,13 @@ static bool take_list(const json_t *list, struct drying_record *out)
 
 static bool take_law(const json_t *object, struct drying_record *out)
 {
-	const json_t *law = json_object_get(object, "law"), *room = json_object_get(law, "room");
+	const json_t *law = json_object_get(object, "law");
 	bool finite;
 
 	out->has_law = !json_is_null(law);
 	if (!out->has_law)
 		return true;
-	out->knew_room = json_is_true(room);
-	if (!json_is_boolean(room) ||
-	    !take(law, "airing", RATE, &out->law.airing) ||
+	if (!take(law, "airing", RATE, &out->law.airing) ||
 	    !take(law, "exchange", RATE, &out->law.exchange) ||
 	    !take_or_null(law, "capacity", WATER, &finite, &out->law.capacity))
 		return false;

@@ -79,9 +79,9 @@ struct drying_record {
 	double known;           /* s of it in rows fine enough to show a misting */
 	struct drying *list;    /* by time; owned by whoever filled it in */
 	size_t count;
-	bool has_law;           /* what it was like at `to`, by the days before */
+	bool has_law;           /* what it was like at `to`, by the days before and the room's air
+				 * in them: without that no law can be told */
 	struct course_law law;
-	bool knew_room;         /* the law: by the room's air as measured, not as quite dry */
 	bool has_hour[HOURS_A_DAY];
 	double celsius[HOURS_A_DAY]; /* mean by hour of the local day over those days */
 };

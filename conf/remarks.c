@@ -72,6 +72,25 @@ static void remark_misting(const struct conf *conf, const struct enclosure *encl
 			  enclosure->name);
 }
 
+/* Nor for want of what dries the enclosures. */
+static void remark_misting_room(const struct conf *conf, struct faults *remarks)
+{
+	bool asked = false, known = false;
+
+	for (size_t e = 0; e < conf->enclosure_count; e++) {
+		const struct enclosure *enclosure = &conf->enclosures[e];
+
+		if (enclosure->is_room)
+			known = has_series(conf, enclosure, ROOM_AIR, TEMPERATURE) &&
+				has_series(conf, enclosure, ROOM_AIR, HUMIDITY);
+		else
+			asked |= enclosure->misting_due > 0 && !enclosure->out_of_service;
+	}
+	if (asked && !known)
+		fault_add(remarks, "", 0, "no misting is told as due: no probe of the room gives both "
+			  "temperature and humidity, and the room's air is what dries an enclosure");
+}
+
 static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
 			     struct faults *remarks)
 {
@@ -131,5 +150,6 @@ void conf_remarks(const struct conf *conf, struct faults *remarks)
 		remark_probe(conf, p, remarks);
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		remark_enclosure(conf, &conf->enclosures[e], remarks);
+	remark_misting_room(conf, remarks);
 	remark_webhooks(conf, remarks);
 }

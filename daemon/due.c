@@ -191,11 +191,10 @@ struct due due_foretell(const struct due_question *question, struct daypart_cach
 	struct course_state state;
 	struct due due = { .answer = DUE_UNTOLD };
 
-	if (question->record->knew_room != (question->room != NULL) ||
-	    !due_is_heard(air, question->now) || !is_at_rest(air, law, question->now) ||
-	    (question->room && !due_is_heard(question->room, question->now)))
+	if (!question->room || !due_is_heard(question->room, question->now) ||
+	    !due_is_heard(air, question->now) || !is_at_rest(air, law, question->now))
 		return due;
-	around.room = question->room ? question->room->slow_vapour : 0;
+	around.room = question->room->slow_vapour;
 	state = present(law, air, &around);
 	due.answer = DUE_LATER;
 	for (double ahead = 0; ahead <= horizon + STAYS; ahead += STEP) {

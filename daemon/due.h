@@ -47,15 +47,15 @@ bool due_is_heard(const struct due_air *air, double now);
 struct due_question {
 	const struct drying_record *record; /* with a law */
 	const struct due_air *air;
-	const struct due_air *room; /* NULL: none is measured, and it is taken as quite dry */
+	const struct due_air *room; /* NULL: none is measured, and nothing is told */
 	const struct rule *rule; /* of the humidity, with a band */
 	const struct day *day;
 	double now;             /* s since the epoch */
 };
 
 enum due_answer {
-	DUE_UNTOLD,             /* the air is not known, or not at rest since a misting or an
-				 * open door, or the law is of a room known otherwise */
+	DUE_UNTOLD,             /* the air or the room's is not known, or not at rest since a
+				 * misting or an open door */
 	DUE_LATER,              /* not within the horizon */
 	DUE_THEN,
 };

@@ -70,10 +70,8 @@ static void take_law(struct drying_base *base, const struct enclosure *enclosure
 		room = drying_base_room(base, window.from);
 		take_hours(&past.bins, out);
 		out->has_law = law_find(&past.bins, room ? &room->bins : NULL, &past.mistings, &fit);
-		if (out->has_law) {
+		if (out->has_law)
 			out->law = fit.law;
-			out->knew_room = room != NULL;
-		}
 		place_past_clear(&past);
 	}
 	record_clear(&record);

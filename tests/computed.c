@@ -125,10 +125,9 @@ static void a_series_where_it_is_wanted(void **state)
 	}
 }
 
-/* How many remarks say that of E1. */
-static size_t remarked(void **state, const char *places, const char *words)
+/* How many remarks say that; takes the configuration. */
+static size_t remarks_of(struct conf *conf, const char *words)
 {
-	struct conf *conf = load_places(state, places);
 	struct faults remarks = { 0 };
 	size_t count = 0;
 
@@ -138,6 +137,12 @@ static size_t remarked(void **state, const char *places, const char *words)
 	faults_clear(&remarks);
 	conf_free(conf);
 	return count;
+}
+
+/* How many remarks say that of E1. */
+static size_t remarked(void **state, const char *places, const char *words)
+{
+	return remarks_of(load_places(state, places), words);
 }
 
 static size_t unjudged(void **state, const char *places)
@@ -184,6 +189,18 @@ static void a_misting_that_cannot_be_told(void **state)
 				  words), 0);
 }
 
+/* Nor where nothing is known of what dries it. */
+static void a_misting_without_a_room(void **state)
+{
+	static const char words[] = "no misting is told as due: no probe of the room";
+#define TUB "enclosure \"E1\" { " MISTED "cool_side { probe = \"b\" " BAND " }\n"
+
+	assert_int_equal(remarks_of(load_good(state, PROBES TUB), words), 1);
+	assert_int_equal(remarks_of(load_good(state, PROBES TUB "room { probe = \"t\" }\n"), words), 1);
+	assert_int_equal(remarks_of(load_good(state, PROBES TUB "room { probe = \"b\" }\n"), words), 0);
+	assert_int_equal(remarked(state, "cool_side { probe = \"b\" " BAND, words), 0);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -194,6 +211,7 @@ int main(void)
 		cmocka_unit_test(a_band_that_nothing_is_held_against),
 		cmocka_unit_test(a_band_that_a_computed_one_is_held_against),
 		cmocka_unit_test(a_misting_that_cannot_be_told),
+		cmocka_unit_test(a_misting_without_a_room),
 	};
 
 	return cmocka_run_group_tests(tests, folder_new, folder_gone);

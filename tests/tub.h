@@ -18,7 +18,7 @@ static const double ROOM = 8.65; /* g/m³: 20 °C, 50 % */
 static inline struct drying_record record_of(const char *enclosure, double to)
 {
 	struct drying_record record = { .place = COOL_SIDE, .from = to - 86400, .to = to,
-					.has_law = true, .law = tub, .knew_room = true };
+					.has_law = true, .law = tub };
 
 	snprintf(record.enclosure, sizeof record.enclosure, "%s", enclosure);
 	for (int hour = 0; hour < HOURS_A_DAY; hour++) {
