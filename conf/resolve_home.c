@@ -15,7 +15,7 @@
 enum { LABEL_MOST = 60, LATIN_MOST = 100, ADVICE_MOST = 400 }; /* characters */
 
 static const double steepest_gradient = 40; /* °C: more is a slip of the pen */
-static const double shortest_lead = 1800, longest_lead = 86400; /* s */
+static const double shortest_lead = 3600, longest_lead = 86400; /* s */
 
 /* What one species says, before an enclosure overrides it. */
 struct profile {
@@ -195,7 +195,7 @@ void resolve_misting_due(struct resolve *resolve, struct section section, double
 		char text[SHOWN_TEXT];
 
 		complain(resolve, section_value(section, "misting_due"),
-			 "%s leaves no time to mist; write \"30min\" to \"24h\", or \"0s\" for never",
+			 "%s leaves no time to mist; write \"1h\" to \"24h\", or \"0s\" for never",
 			 shown(section_value(section, "misting_due"), text));
 	}
 	*out = lead;

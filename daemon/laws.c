@@ -16,7 +16,7 @@
 
 enum {
 	EVERY = 3600,           /* s between two looks */
-	TAIL = 1 << 20,         /* bytes: the last night of a few hundred enclosures, and a limit
+	TAIL = 4 << 20,         /* bytes: the last night of a few hundred enclosures, and a limit
 				 * to how long the poll loop stands still for it */
 	SHORTEST = 200,         /* bytes: no record is shorter */
 };

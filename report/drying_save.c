@@ -131,12 +131,13 @@ static void take_settled(const struct drying_find *find, struct window piece,
 	}
 }
 
-/* What lies before the minute rows, in which `find` was found. */
-static void take_before(struct drying_base *base, const struct enclosure *enclosure,
+/* What lies before the minute rows, in which `find` was found.  False when it cannot be read. */
+static bool take_before(struct drying_base *base, const struct enclosure *enclosure,
 			struct drying_search search, const struct drying_find *find,
 			bool first, struct drying_record *out)
 {
 	struct drying_find before;
+	bool good;
 
 	if (find->count)
 		search.before = find->list[0].at;
@@ -145,11 +146,14 @@ static void take_before(struct drying_base *base, const struct enclosure *enclos
 		out->from = fmin(fmax(out->from, first_known(&before, out->place)), search.piece.to);
 	out->to = search.piece.to;
 	take_settled(&before, search.piece, out);
+	good = !before.record.trouble;
 	drying_find_clear(&before);
+	return good;
 }
 
-/* What is settled of an enclosure since the last record, if any. */
-static void take_since(struct drying_base *base, const struct enclosure *enclosure,
+/* What is settled of an enclosure since the last record, if any.  False when it cannot be read:
+ * nothing must be saved then, for the next record begins where this one ends. */
+static bool take_since(struct drying_base *base, const struct enclosure *enclosure,
 		       const struct drying_record *last, struct gathered *gathered,
 		       struct drying_record *out)
 {
@@ -159,6 +163,7 @@ static void take_since(struct drying_base *base, const struct enclosure *enclosu
 	bool both = out->from < minutes && minutes < base->window.to;
 	struct drying_search before = search;
 	struct drying_find find;
+	bool good;
 
 	if (last && last->count)
 		search.after = before.after = last->list[last->count - 1].at;
@@ -168,15 +173,17 @@ static void take_since(struct drying_base *base, const struct enclosure *enclosu
 						 INFINITY, ROW_TEN_MINUTES };
 	drying_find(base, enclosure, out->place, search, &find);
 	gather_note(gathered, enclosure, &find.record);
+	good = find.present && !find.record.trouble;
 	if (both)
-		take_before(base, enclosure, before, &find, !last, out);
+		good &= take_before(base, enclosure, before, &find, !last, out);
 	if (!last && out->from >= search.piece.from)
 		out->from = fmax(out->from, first_known(&find, out->place));
 	after = out->count ? out->list[out->count - 1].at : search.after;
 	cut(settled_until(&find, after, fmin(find.record.newest, base->window.to)), out);
-	if (find.present)
+	if (good)
 		take_settled(&find, search.piece, out);
 	drying_find_clear(&find);
+	return good;
 }
 
 /* False, and nothing to be freed, when there is nothing new to say of it. */
@@ -194,8 +201,7 @@ static bool record_of(struct drying_base *base, const struct enclosure *enclosur
 	drying_log_drop_late(log, enclosure->name, newest);
 	last = drying_log_last(log, enclosure->name, out->place, INFINITY);
 	out->from = last ? last->to : base->window.from;
-	take_since(base, enclosure, last, gathered, out);
-	if (out->to - out->from < LEAST) {
+	if (!take_since(base, enclosure, last, gathered, out) || out->to - out->from < LEAST) {
 		free(out->list);
 		return false;
 	}

@@ -269,7 +269,7 @@ static double take_saved(struct drying_base *base, const struct enclosure *enclo
 		double until = holds_until(record, window.to);
 
 		if (strcmp(record->enclosure, enclosure->name) != 0 || record->place != out->place ||
-		    until <= at)
+		    until <= at || record->from >= window.to)
 			continue;
 		if (record->from > at) {
 			struct drying_find find;

@@ -33,6 +33,8 @@ static const double STORES[ROUNDS] = { 0.65, 0.8, 1, 1.25, 1.5 };
 
 static const double FORGETS = 36;               /* h: in which the room's air of now is past; invented */
 static const double STALE = 6;                  /* h: what is known must not be older */
+static const double ROOM_DAYS = 1.9;            /* of its air, at least; invented */
+static const double BLIND = 3600;               /* s not known in which a misting may be missed */
 
 /* What is around the place at a step of the past, without gaps. */
 struct weather {
@@ -88,6 +90,7 @@ struct watch {
 	bool below;             /* their mean is */
 	bool episode;           /* one is under way ... */
 	double outside;         /* ... h below in it so far */
+	double inside;          /* ... h inside by the deadband since */
 };
 
 /* One course. */
@@ -129,11 +132,14 @@ static void judge(const struct forecast_past *past, struct watch *watch, double 
 	if (record->has_limits && mean < record->limits.low)
 		out->passes = fmin(out->passes, hours);
 	watch->below = force->has_band && mean < force->band.low;
-	if (!watch->below) {
-		if (!force->has_band || mean >= force->band.low + past->rule->deadband)
-			watch->episode = false;
+	if (!force->has_band || mean >= force->band.low + past->rule->deadband) {
+		watch->inside += span;
+		watch->episode = watch->episode && watch->inside < past->rule->off_delay / 3600;
 		return;
 	}
+	watch->inside = 0;
+	if (!watch->below)
+		return;
 	watch->outside = watch->episode ? watch->outside + span : span;
 	watch->episode = true;
 	out->leaves = fmin(out->leaves, hours);
@@ -273,17 +279,19 @@ static void foretell_with(const struct forecast_past *past, double vapour, doubl
 	bins_clear(&room);
 }
 
-/* The room is heard now, and has been for a day at least. */
+/* The room is heard now, and has been for some days, the last ones among them. */
 static bool is_heard(const struct bins *room, double now)
 {
-	double known = 0, last = -INFINITY;
+	double known = 0, recent = 0, last = -INFINITY;
 
-	for (size_t i = 0; room && i < room->count; i++)
-		if (room->list[i].ok > 0) {
-			known += room->step;
-			last = bin_time(room, i);
-		}
-	return known >= 86400 && now - last <= STALE * 3600;
+	for (size_t i = 0; room && i < room->count; i++) {
+		if (room->list[i].ok <= 0)
+			continue;
+		last = bin_time(room, i);
+		known += room->step / 86400;
+		recent += last > now - 2 * 86400 ? room->step / 86400 : 0;
+	}
+	return known >= ROOM_DAYS && recent >= 1 && now - last <= STALE * 3600;
 }
 
 /* Its last FORECAST_DAYS; the list is the other's. */
@@ -295,20 +303,27 @@ static struct bins lately(const struct bins *bins)
 			      bins->list + older, bins->count - older };
 }
 
-/* h from one misting to the next, or to an end of what is known, at most. */
-static double longest_followed(const struct bins *inside, const struct mistings *mistings,
-			       double now)
+/* h without a misting or a gap in which there may have been one, at most.  In rows of an hour none
+ * can be seen: most of their steps are not known. */
+static double longest_followed(const struct bins *inside, const struct mistings *mistings)
 {
-	double longest = 0, begin = now;
+	double longest = 0, begin = INFINITY, last = -INFINITY;
+	size_t next = 0;
 
-	for (size_t i = inside->count; i-- > 0;)
-		if (inside->list[i].ok > 0)
-			begin = bin_time(inside, i);
-	for (size_t i = 0; i < mistings->count; i++) {
-		longest = fmax(longest, mistings->list[i].at - begin);
-		begin = fmax(begin, mistings->list[i].at);
+	for (size_t i = 0; i < inside->count; i++) {
+		double at = bin_time(inside, i);
+		bool misted = false;
+
+		for (; next < mistings->count && mistings->list[next].at <= at; next++)
+			misted = true;
+		if (inside->list[i].ok <= 0)
+			continue;
+		if (misted || at - last > fmin(BLIND, 3 * inside->step))
+			begin = at;
+		last = at;
+		longest = fmax(longest, at - begin);
 	}
-	return fmax(longest, now - begin) / 3600;
+	return longest / 3600;
 }
 
 void forecast_make(const struct forecast_past *past, double horizon, struct forecast *out)
@@ -321,10 +336,11 @@ void forecast_make(const struct forecast_past *past, double horizon, struct fore
 	*out = (struct forecast){ .room_known = is_heard(past->room, past->now) };
 	if (out->room_known)
 		foretell(&of, false, horizon, &outcomes);
+	out->room_known = outcomes.count > 0; /* the room may be known where the enclosure is not */
 	for (size_t i = 0; !out->room_known && i < ROOM_GUESSES; i++)
 		foretell_with(&of, ROOMS[i] * least_vapour(&inside), horizon, &outcomes);
 	out->known = outcomes.count > 0;
-	out->followed = longest_followed(&inside, past->mistings, past->now);
+	out->followed = longest_followed(&inside, past->mistings);
 	out->leaves = spread_of(outcomes.leaves, outcomes.count);
 	out->passes = spread_of(outcomes.passes, outcomes.count);
 	out->told = spread_of(outcomes.told, outcomes.count);

@@ -19,21 +19,22 @@ struct forecast_past {
 					   * so they are when it has been silent for hours */
 	const struct mistings *mistings;  /* those in it */
 	const struct ribbon *ribbon;      /* the humidity's bands and limits; none after now */
-	const struct rule *rule;          /* its patience and deadband */
+	const struct rule *rule;          /* its patience, deadband and off-delay */
 	double now;                       /* s since the epoch */
 };
 
 enum { FORECAST_STEP = 600, FORECAST_DAYS = 14 }; /* s; how far back it looks at most */
 
 /* Hours from now on; INFINITY: not within the horizon.  An episode is what the daemon's judge
- * makes of it: it begins below the band's edge, ends inside by the deadband, and what counts
- * against patience is the time below in it, all in all; one that is under way now counts from
- * its begin. */
+ * makes of it, on half-hour means: it begins below the band's edge, ends inside by the deadband for
+ * the off-delay, and what counts against patience is the time below in it, all in all; one that is
+ * under way now counts from its begin.  A `daily` allowance is left out. */
 struct forecast {
 	bool known;             /* enough of the past is there */
 	bool room_known;        /* the room's air is among it.  Where not, what comes later than
 				 * `followed` is not to be relied on: too much is guessed */
-	double followed;        /* h: the longest time in it without a misting */
+	double followed;        /* h: the longest time in it without a misting, or a gap of more
+				 * than half an hour, in which there may have been one */
 	struct spread leaves;   /* its band, downwards; 0 when it is below now */
 	struct spread passes;   /* its lower limit */
 	struct spread told;     /* patience is used up in an episode */

@@ -37,7 +37,7 @@ static void foretell(const struct made_air *air, bool room, struct band_record b
 		     struct forecast *out)
 {
 	struct ribbon ribbon = { &band, 1 };
-	const struct rule rule = { .patience = 12 * 3600, .deadband = 3 };
+	const struct rule rule = { .patience = 12 * 3600, .deadband = 3, .off_delay = 300 };
 	struct forecast_past past = { &air->inside, room ? &air->room : NULL, &air->mistings,
 				      &ribbon, &rule, MADE_BEGIN + air->days * 86400 };
 
@@ -145,6 +145,43 @@ static void without_a_room(void **state)
 		    2 * (with.leaves.high - with.leaves.low));
 }
 
+/* As long as somebody may have misted unseen, it was not followed. */
+static void how_far_it_was_followed(void **state)
+{
+	(void)state;
+	struct made_air air = MISTED;
+
+	assert_near(forecast_of(air, false, 40).followed, 24, 0.5);
+	air.every = 3;
+	assert_near(forecast_of(air, false, 40).followed, 72, 0.5);
+	air.every = 20; /* not once */
+	air.gap_from = 5;
+	air.gap_days = 2;
+	assert_near(forecast_of(air, false, 40).followed, 7 * 24, 9);
+}
+
+/* A room's probe that is new, or back for an hour, says little of the room. */
+static void a_room_that_is_hardly_known(void **state)
+{
+	(void)state;
+	struct made_air air = MISTED;
+	struct band_record band = band_from(40, 20);
+	struct forecast forecast;
+
+	made_air_make(&air);
+	for (size_t i = 0; i + 6 * 40 < air.room.count; i++)
+		air.room.list[i].ok = 0;
+	foretell(&air, true, band, &forecast);
+	assert_true(forecast.known && !forecast.room_known);
+	made_air_clear(&air);
+	made_air_make(&air);
+	for (size_t i = 300; i + 6 < air.room.count; i++)
+		air.room.list[i].ok = 0;
+	foretell(&air, true, band, &forecast);
+	assert_true(forecast.known && !forecast.room_known);
+	made_air_clear(&air);
+}
+
 /* Three days are missing, not long ago. */
 static void over_a_gap(void **state)
 {
@@ -195,6 +232,8 @@ int main(void)
 		cmocka_unit_test(the_longest_time_below),
 		cmocka_unit_test(the_same_past_gives_the_same),
 		cmocka_unit_test(without_a_room),
+		cmocka_unit_test(how_far_it_was_followed),
+		cmocka_unit_test(a_room_that_is_hardly_known),
 		cmocka_unit_test(over_a_gap),
 		cmocka_unit_test(of_a_silent_probe),
 		cmocka_unit_test(without_a_band_or_a_past),

@@ -13,7 +13,7 @@ static const char whole[] =
 	"gather = \"2min\"\n"
 	"test_every = \"0s\"\n"
 	"misting_due = \"6h\"\n"
-	"enclosure \"a\" { }\nenclosure \"b\" { misting_due = \"30min\" }\n"
+	"enclosure \"a\" { }\nenclosure \"b\" { misting_due = \"1h\" }\n"
 	"enclosure \"c\" { misting_due = \"0s\" }\n"
 	"quiet { from = \"22:00\" to = \"07:00\" }\n"
 	"heartbeat { endpoint = \"https://beat.example/\" secret = \"" SECRET "\" every = \"1min\" }\n"
@@ -30,7 +30,7 @@ static void gathering_tests_and_quiet_hours(void **state)
 	assert_near(conf->gather, 120, 0);
 	assert_near(conf->test_every, 0, 0);
 	assert_near(conf->enclosures[0].misting_due, 6 * 3600, 0);
-	assert_near(conf->enclosures[1].misting_due, 1800, 0);
+	assert_near(conf->enclosures[1].misting_due, 3600, 0);
 	assert_near(conf->enclosures[2].misting_due, 0, 0);
 	assert_true(conf->has_quiet);
 	assert_int_equal(conf->quiet.from, 22 * 3600);
