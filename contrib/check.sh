@@ -96,11 +96,15 @@ under_valgrind()
 # The unit programs of the plain stage under valgrind.  A forked child that
 # ends is looked over for leaks too, with all that its parent held, and its
 # exit status, which the test waits for, becomes valgrind's: where a test
-# forks, leaks are left to the sanitizers.
+# forks, leaks are left to the sanitizers.  So are those that reckon for minutes
+# there; LONG=1 has them as well.
 memory_check()
 {
     units='' forking=''
     for unit in $(make_variable "$out/plain" UNIT_TESTS); do
+        case ${LONG:-}$unit in
+        tests/drying_seeds | tests/forecast | tests/law) continue ;;
+        esac
         if grep -qE 'fork\(\)|postroom\.h' "$unit.c"; then
             forking="$forking $unit"
         else
