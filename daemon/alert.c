@@ -122,14 +122,11 @@ struct wanted wanted_of_silence(bool silent, bool lasts, bool whole_enclosure, d
 
 struct wanted wanted_of_misting(bool due, bool lasts, double time)
 {
-	return (struct wanted){
-		.due = due,
-		.lasts = lasts,
-		.condition = MISTING_DUE,
-		.priority = TODAY,
-		.since = time,
-		.over = time,
-	};
+	struct wanted wanted = wanted_of_upkeep(due, MISTING_DUE, time, time);
+
+	wanted.lasts = lasts;
+	wanted.priority = TODAY;
+	return wanted;
 }
 
 int alert_grade(const struct alert *alert)

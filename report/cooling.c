@@ -105,13 +105,6 @@ static size_t end_of(const struct cooling_air *air, size_t place, size_t first)
 	return end;
 }
 
-static int by_value(const void *a, const void *b)
-{
-	double one = *(const double *)a, other = *(const double *)b;
-
-	return (one > other) - (one < other);
-}
-
 bool cooling_find(const struct cooling_air *air, size_t place, struct cooling *out)
 {
 	const struct bins *inside = &air->places[place];
@@ -130,7 +123,7 @@ bool cooling_find(const struct cooling_air *air, size_t place, struct cooling *o
 	}
 	*out = (struct cooling){ .count = count };
 	if (count) {
-		qsort(hours, count, sizeof *hours, by_value);
+		spread_sort(hours, count);
 		out->median = spread_quantile(hours, count, 0.5);
 		out->quick = spread_quantile(hours, count, QUICK);
 	}

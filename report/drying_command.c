@@ -59,17 +59,10 @@ static int draw(const struct drying_view *view)
 {
 	const struct request *request = view->request;
 	char *trouble = NULL;
-	size_t size;
+	size_t size = 0;
 	unsigned char *bytes = drying_paint(view, picture_is_svg(request), &size, &trouble);
-	int result = FAILED;
 
-	if (bytes)
-		result = picture_write(request->output, bytes, size);
-	else
-		fprintf(stderr, "warmside: %s\n", trouble);
-	free(bytes);
-	free(trouble);
-	return result;
+	return picture_write(request, bytes, size, trouble);
 }
 
 static bool draws(const struct request *request)

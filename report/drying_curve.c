@@ -9,6 +9,7 @@
 
 #include "conf/memory.h"
 #include "report/fit.h"
+#include "report/spread.h"
 
 /* So that each is of its natural size, whatever the drying is like: a response may be 0, and
  * 1 h has the logarithm 0.  Jumps follow. */
@@ -228,20 +229,13 @@ static double *forcing_of(const struct curve_step *steps, size_t count, bool *mo
 
 /* ---- what is none of it --------------------------------------------------- */
 
-static int by_size(const void *a, const void *b)
-{
-	double one = *(const double *)a, other = *(const double *)b;
-
-	return (one > other) - (one < other);
-}
-
 /* The standard deviation of what is never the same from step to step, by the median distance of
  * neighbours, which neither jumps nor a curve that does not quite fit move. */
 static double deviation_of(double *residuals, size_t count)
 {
 	for (size_t i = 0; i + 1 < count; i++)
 		residuals[i] = fabs(residuals[i + 1] - residuals[i]);
-	qsort(residuals, count - 1, sizeof *residuals, by_size);
+	spread_sort(residuals, count - 1);
 	return TO_DEVIATION * residuals[(count - 1) / 2] / sqrt(2);
 }
 

@@ -15,18 +15,9 @@ static const double SMOOTHED = 1800;            /* s: a mean of which decides ab
 static const double STAYS = 3 * 3600;           /* s: and most of that afterwards */
 static const double AHEAD = 14 * 86400;         /* s: what is foretold at most */
 
-static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
-{
-	size_t i = 0;
-
-	while (i + 1 < ribbon->count && ribbon->list[i + 1].time <= instant)
-		i++;
-	return &ribbon->list[i];
-}
-
 static bool has_edge(const struct ribbon *ribbon, enum drying_edge edge, double instant)
 {
-	const struct band_record *record = record_at(ribbon, instant);
+	const struct band_record *record = ribbon_record(ribbon, instant);
 
 	return edge == DRYING_BAND ? record->has_band : record->has_limits;
 }
@@ -35,7 +26,7 @@ static bool has_edge(const struct ribbon *ribbon, enum drying_edge edge, double 
  * costs as much as the fit. */
 static double highest(const struct ribbon *ribbon, enum drying_edge edge, double instant)
 {
-	const struct band_record *record = record_at(ribbon, instant);
+	const struct band_record *record = ribbon_record(ribbon, instant);
 
 	return edge == DRYING_BAND ? fmax(record->day.low, record->night.low) : record->limits.low;
 }

@@ -85,6 +85,7 @@ static double room_now(const struct weather *weather)
 
 /* What has been seen of a humidity below its band. */
 struct watch {
+	const struct band_record *record; /* that holds now: its limits */
 	struct in_force force;
 	double recent[SMOOTHED]; /* %: the last steps */
 	bool below;             /* their mean is */
@@ -109,27 +110,17 @@ struct outcome {
 	double leaves, passes, told, longest; /* h */
 };
 
-static const struct band_record *record_at(const struct ribbon *ribbon, double instant)
-{
-	size_t at = 0;
-
-	while (at + 1 < ribbon->count && ribbon->list[at + 1].time <= instant)
-		at++;
-	return &ribbon->list[at];
-}
-
 /* `hours` from now on, `span` of which have passed since it was last judged. */
 static void judge(const struct forecast_past *past, struct watch *watch, double hours, double span,
 		  struct outcome *out)
 {
-	const struct band_record *record = record_at(past->ribbon, past->now);
 	const struct in_force *force =
 		ribbon_next(past->ribbon, past->now + hours * 3600, &watch->force);
 	double mean = 0;
 
 	for (size_t i = 0; i < SMOOTHED; i++)
 		mean += watch->recent[i] / SMOOTHED;
-	if (record->has_limits && mean < record->limits.low)
+	if (watch->record->has_limits && mean < watch->record->limits.low)
 		out->passes = fmin(out->passes, hours);
 	watch->below = force->has_band && mean < force->band.low;
 	if (!force->has_band || mean >= force->band.low + past->rule->deadband) {
@@ -162,7 +153,7 @@ static bool watch_begin(const struct forecast_past *past, struct watch *out)
 	size_t lately = (size_t)(STALE * 3600 / inside->step), last = 0, count = 0;
 	size_t first = inside->count > BEFORE ? inside->count - BEFORE : 0;
 
-	*out = (struct watch){ .below = false };
+	*out = (struct watch){ .record = ribbon_record(past->ribbon, past->now) };
 	for (size_t i = first; i < inside->count; i++) {
 		struct outcome seen = { 0 };
 

@@ -39,20 +39,13 @@ static int draw(const struct request *request, const struct graph_input *input)
 	struct graph graph;
 	char *trouble = NULL;
 	unsigned char *bytes = NULL;
-	size_t size;
-	int result = FAILED;
+	size_t size = 0;
 
 	if (graph_plan(input, &graph, &trouble)) {
 		bytes = graph_paint(&graph, picture_is_svg(request), &size, &trouble);
 		graph_clear(&graph);
 	}
-	if (bytes)
-		result = picture_write(request->output, bytes, size);
-	else
-		fprintf(stderr, "warmside: %s\n", trouble);
-	free(bytes);
-	free(trouble);
-	return result;
+	return picture_write(request, bytes, size, trouble);
 }
 
 static int read_and_draw(const struct request *request, const struct enclosure *enclosure,

@@ -22,6 +22,7 @@
 #include <stdlib.h>
 
 #include "conf/memory.h"
+#include "report/chance.h"
 #include "report/law_course.h"
 #include "report/spread.h"
 #include "report/walk.h"
@@ -348,9 +349,9 @@ static void draw(const struct law_air *air, const struct fit *fit, struct law_fi
 		walk_on(&walk, STEPS);
 		out->draws[i].law = law_of(walk.at);
 		ending = ending_of(air, &out->draws[i].law);
-		ending.now.activity += ending.error * walk_normal(&walk);
+		ending.now.activity += ending.error * chance_normal(&walk.chance);
 		ending.now.activity = fmin(fmax(ending.now.activity, 0), 1);
-		out->draws[i].law.capacity *= exp(UNLIKE * walk_normal(&walk));
+		out->draws[i].law.capacity *= exp(UNLIKE * chance_normal(&walk.chance));
 		out->draws[i].now = ending.now;
 	}
 }

@@ -5,6 +5,7 @@
 #include "report/picture.h"
 
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -25,13 +26,25 @@ bool picture_has_place(const struct request *request)
 	return false;
 }
 
-int picture_write(const char *path, const unsigned char *bytes, size_t size)
+static bool write_all(const char *path, const unsigned char *bytes, size_t size)
 {
 	FILE *file = path ? fopen(path, "wbe") : stdout;
 
 	if (file && fwrite(bytes, 1, size, file) == size && (file == stdout || fclose(file) == 0))
-		return DONE;
+		return true;
 	fprintf(stderr, "warmside: %s cannot be written: %s\n", path ? path : "standard output",
 		strerror(errno));
-	return FAILED;
+	return false;
+}
+
+int picture_write(const struct request *request, unsigned char *bytes, size_t size,
+		  char *trouble)
+{
+	bool good = bytes && write_all(request->output, bytes, size);
+
+	if (!bytes)
+		fprintf(stderr, "warmside: %s\n", trouble);
+	free(bytes);
+	free(trouble);
+	return good ? DONE : FAILED;
 }

@@ -13,7 +13,9 @@ bool picture_is_svg(const struct request *request);
 /* False after a sentence when it would go to a terminal. */
 bool picture_has_place(const struct request *request);
 
-/* Into the file, NULL for standard output; DONE, or FAILED after a sentence. */
-int picture_write(const char *path, const unsigned char *bytes, size_t size);
+/* Into the file of -o, else to standard output, or says the trouble it could not be drawn
+ * for, when bytes is NULL; DONE, or FAILED after a sentence.  Frees bytes and trouble. */
+int picture_write(const struct request *request, unsigned char *bytes, size_t size,
+		  char *trouble);
 
 #endif

@@ -98,14 +98,19 @@ void ribbon_clear(struct ribbon *ribbon)
 	*ribbon = (struct ribbon){ 0 };
 }
 
-struct in_force ribbon_at(const struct ribbon *ribbon, double instant)
+const struct band_record *ribbon_record(const struct ribbon *ribbon, double instant)
 {
 	size_t at = 0;
 
 	while (at + 1 < ribbon->count && ribbon->list[at + 1].time <= instant)
 		at++;
+	return &ribbon->list[at];
+}
 
-	const struct band_record *record = &ribbon->list[at];
+struct in_force ribbon_at(const struct ribbon *ribbon, double instant)
+{
+	const struct band_record *record = ribbon_record(ribbon, instant);
+	size_t at = (size_t)(record - ribbon->list);
 	const struct rule rule = { .day = record->day, .night = record->night };
 	struct daypart_span span = daypart_at(&record->clock, instant);
 	/* A changeover belongs to the part it leads to: shade the night from its begin. */

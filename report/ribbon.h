@@ -40,6 +40,9 @@ struct in_force {
 	double from, until;     /* [from, until) in which nothing of this changes */
 };
 
+/* The record that holds at an instant. */
+const struct band_record *ribbon_record(const struct ribbon *ribbon, double instant);
+
 struct in_force ribbon_at(const struct ribbon *ribbon, double instant);
 
 /* The same, for many instants one after another: *last is what the one before gave

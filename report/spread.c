@@ -14,6 +14,11 @@ static int by_value(const void *a, const void *b)
 	return (one > other) - (one < other);
 }
 
+void spread_sort(double *values, size_t count)
+{
+	qsort(values, count, sizeof *values, by_value);
+}
+
 double spread_quantile(const double *sorted, size_t count, double quantile)
 {
 	double at = quantile * (double)(count + 1) - 1;
@@ -33,7 +38,7 @@ struct spread spread_of(double *values, size_t count)
 {
 	if (count == 0)
 		return (struct spread){ 0 };
-	qsort(values, count, sizeof *values, by_value);
+	spread_sort(values, count);
 	return (struct spread){ count, spread_quantile(values, count, 0.5),
 				spread_quantile(values, count, 0.1),
 				spread_quantile(values, count, 0.9) };

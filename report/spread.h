@@ -23,6 +23,9 @@ struct spread {
  * nine the lowest and highest stand for low and high, which is then less than 80 %. */
 struct spread spread_of(double *values, size_t count);
 
+/* Ascending; no NAN among them. */
+void spread_sort(double *values, size_t count);
+
 /* The quantile (0..1) of sorted values, by the same rule, between two of them in
  * proportion; between a number and INFINITY the number, above 0.5 INFINITY.  count >= 1. */
 double spread_quantile(const double *sorted, size_t count, double quantile);

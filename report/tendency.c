@@ -8,22 +8,16 @@
 #include <stdlib.h>
 
 #include "conf/memory.h"
+#include "report/spread.h"
 
 enum { MOST_VALUES = 250, LEAST_VALUES = 3, TOGETHER_FROM = 10 }; /* pairs grow with the square */
 
 static const double MOST_TOGETHER = 0.9; /* of a correlation */
 
-static int by_size(const void *a, const void *b)
-{
-	double one = *(const double *)a, other = *(const double *)b;
-
-	return (one > other) - (one < other);
-}
-
 /* Sorts them. */
 static double median(double *list, size_t count)
 {
-	qsort(list, count, sizeof *list, by_size);
+	spread_sort(list, count);
 	return (list[(count - 1) / 2] + list[count / 2]) / 2;
 }
 
@@ -115,7 +109,7 @@ static double chance_of(const struct moment_value *values, size_t count, double 
 
 	for (size_t i = 0; i < count; i++)
 		sorted[i] = values[i].value;
-	qsort(sorted, count, sizeof *sorted, by_size);
+	spread_sort(sorted, count);
 
 	double variance = (n * (n - 1) * (2 * n + 5) - ties(sorted, count)) / 18;
 

@@ -6,23 +6,7 @@
 
 #include <math.h>
 
-/* Even in (0, 1): splitmix64 (Steele, Lea, Flood 2014; constants from memory). */
-static double even(uint64_t *state)
-{
-	uint64_t bits = *state += 0x9e3779b97f4a7c15u;
-
-	bits = (bits ^ bits >> 30) * 0xbf58476d1ce4e5b9u;
-	bits = (bits ^ bits >> 27) * 0x94d049bb133111ebu;
-	return ((double)((bits ^ bits >> 31) >> 11) + 0.5) / 9007199254740992.0;
-}
-
-/* Normal, mean 0 and variance 1 (Box and Muller). */
-double walk_normal(struct walk *walk)
-{
-	double radius = sqrt(-2 * log(even(&walk->chance)));
-
-	return radius * cos(2 * M_PI * even(&walk->chance));
-}
+#include "report/chance.h"
 
 /* root x its transpose = covariance of the parameters, were the squares' unit right (Cholesky). */
 static void take_root(const struct fit *fit, struct walk *walk)
@@ -56,17 +40,17 @@ void walk_begin(struct walk *walk, const struct fit *fit, int parameters, walk_s
 static void step(struct walk *walk)
 {
 	static const double strides[] = { 1, 0.3, 0.1 };
-	double stride = strides[(size_t)(3 * even(&walk->chance))];
+	double stride = strides[(size_t)(3 * chance_even(&walk->chance))];
 	double by[FIT_PARAMETERS], next[FIT_PARAMETERS], squares;
 
 	for (int k = 0; k < walk->parameters; k++) {
-		by[k] = stride * walk_normal(walk);
+		by[k] = stride * chance_normal(&walk->chance);
 		next[k] = walk->at[k];
 		for (int j = 0; j <= k; j++)
 			next[k] += walk->root[k][j] * by[j];
 	}
 	squares = walk->of(walk->context, next);
-	if (!(even(&walk->chance) < exp((walk->squares - squares) / 2)))
+	if (!(chance_even(&walk->chance) < exp((walk->squares - squares) / 2)))
 		return;
 	walk->squares = squares;
 	for (int k = 0; k < walk->parameters; k++)

@@ -34,7 +34,4 @@ void walk_begin(struct walk *walk, const struct fit *fit, int parameters, walk_s
  * (Metropolis et al. 1953; from memory). */
 void walk_on(struct walk *walk, int steps);
 
-/* A value from a normal distribution of mean 0 and variance 1. */
-double walk_normal(struct walk *walk);
-
 #endif

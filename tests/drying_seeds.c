@@ -12,28 +12,12 @@
 #include <stdio.h>
 
 #include "conf/air.h"
+#include "report/chance.h"
 #include "report/drying.h"
 
 static const double BEGIN = 1767571200; /* 2026-01-05T00:00:00Z */
 
 /* ---- chance, from a seed -------------------------------------------------- */
-
-/* SplitMix64 (from memory). */
-static double even(uint64_t *state)
-{
-	uint64_t x = *state += 0x9e3779b97f4a7c15u;
-
-	x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
-	x = (x ^ (x >> 27)) * 0x94d049bb133111ebu;
-	return ((double)((x ^ (x >> 31)) >> 11) + 0.5) / 9007199254740992.0;
-}
-
-static double normal(uint64_t *state)
-{
-	double length = sqrt(-2 * log(even(state)));
-
-	return length * cos(2 * 3.14159265358979323846 * even(state));
-}
 
 /* ---- a drying ------------------------------------------------------------- */
 
@@ -102,7 +86,7 @@ static void simulate(const struct scene *scene, uint64_t seed, struct series_row
 {
 	size_t minutes = BEFORE + (size_t)(scene->hours * 60);
 	uint64_t chance = seed * 7919 + (uint64_t)(scene->time_constant * 1000);
-	double phase = 30 * even(&chance), set = scene->celsius;
+	double phase = 30 * chance_even(&chance), set = scene->celsius;
 	double *celsius = calloc(minutes, sizeof *celsius), *vapour, eddy = 0;
 
 	humidity->list = calloc(minutes, sizeof *humidity->list);
@@ -112,15 +96,15 @@ static void simulate(const struct scene *scene, uint64_t seed, struct series_row
 		celsius[i] = celsius_at(scene, (double)i, phase, &set);
 	vapour = vapour_of(scene, celsius, minutes);
 	for (size_t i = 0; i < minutes; i++) {
-		eddy = eddy * exp(-1 / DRIFTS) + scene->eddies * normal(&chance) *
+		eddy = eddy * exp(-1 / DRIFTS) + scene->eddies * chance_normal(&chance) *
 							 sqrt(1 - exp(-2 / DRIFTS));
 
 		double percent = air_humidity_at(celsius[i], vapour[i] + eddy) +
-				 scene->humidity_noise * normal(&chance);
+				 scene->humidity_noise * chance_normal(&chance);
 
 		humidity->list[i] = row_at((double)i, round_to(fmin(percent, 100), 0.1));
 		temperature->list[i] =
-			row_at((double)i, round_to(celsius[i] + 0.15 * normal(&chance), 0.1));
+			row_at((double)i, round_to(celsius[i] + 0.15 * chance_normal(&chance), 0.1));
 	}
 	free(celsius);
 	free(vapour);

@@ -10,6 +10,7 @@
 #include <stdlib.h>
 
 #include "conf/air.h"
+#include "report/chance.h"
 #include "report/drying_view.h"
 #include "report/tendency.h"
 
@@ -75,22 +76,6 @@ static void all_orders_of_four(void **state)
 		assert_int_equal(found[half], expected[half]);
 }
 
-static double even(uint64_t *state)
-{
-	uint64_t x = *state += 0x9e3779b97f4a7c15u; /* SplitMix64 (from memory) */
-
-	x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
-	x = (x ^ (x >> 27)) * 0x94d049bb133111ebu;
-	return ((double)((x ^ (x >> 31)) >> 11) + 0.5) / 9007199254740992.0;
-}
-
-static double normal(uint64_t *state)
-{
-	double length = sqrt(-2 * log(even(state)));
-
-	return length * cos(2 * 3.14159265358979323846 * even(state));
-}
-
 /* How often dryings that hang together by r, and have no trend, seem to have one. */
 static double share_told(size_t count, double r)
 {
@@ -99,11 +84,11 @@ static double share_told(size_t count, double r)
 
 	for (size_t n = 0; n < tries; n++) {
 		struct drying list[MOST];
-		double value = normal(&chance);
+		double value = chance_normal(&chance);
 
 		for (size_t i = 0; i < count; i++) {
 			list[i] = fitted((double)i * 28 / (double)(count - 1), 4 * exp(0.3 * value));
-			value = r * value + sqrt(1 - r * r) * normal(&chance);
+			value = r * value + sqrt(1 - r * r) * chance_normal(&chance);
 		}
 		told += drying_trend_of(list, count).told;
 	}

@@ -6,6 +6,7 @@
 
 #include <stdio.h>
 
+#include "report/chance.h"
 #include "report/spread.h"
 
 /* Nine values: the first, fifth and last of them (1, 5 and 9 of 10 parts). */
@@ -79,16 +80,6 @@ static void some_never(void **state)
 	assert_true(isinf(spread.low) && isinf(spread.median) && isinf(spread.high));
 }
 
-/* A number in 0..1 (the finaliser of SplitMix64, from memory). */
-static double even(uint64_t *chance)
-{
-	uint64_t x = *chance += 0x9e3779b97f4a7c15u;
-
-	x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9u;
-	x = (x ^ (x >> 27)) * 0x94d049bb133111ebu;
-	return (double)((x ^ (x >> 31)) >> 11) / 9007199254740992.0;
-}
-
 /* Whatever the values are drawn from, the next one lies between low and high 80 times of 100:
  * 20,000 draws of the same seed, four standard deviations of which are 1.1 %. */
 static void the_next_one_lies_between(void **state)
@@ -103,11 +94,11 @@ static void the_next_one_lies_between(void **state)
 		int inside = 0, above = 0;
 
 		for (int draw = 0; draw < DRAWS; draw++) {
-			double next = -log(even(&chance) + 1e-300);
+			double next = -log(chance_even(&chance));
 			struct spread spread;
 
 			for (size_t i = 0; i < sizes[k]; i++)
-				values[i] = -log(even(&chance) + 1e-300);
+				values[i] = -log(chance_even(&chance));
 			spread = spread_of(values, sizes[k]);
 			inside += next >= spread.low && next <= spread.high;
 			above += next > spread.median;
