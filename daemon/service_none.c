@@ -12,6 +12,10 @@ void service_reloading(void)
 {
 }
 
+void service_alive(void)
+{
+}
+
 void service_stopping(void)
 {
 }

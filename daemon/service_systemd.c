@@ -16,6 +16,11 @@ void service_reloading(void)
 	sd_notify(0, "RELOADING=1");
 }
 
+void service_alive(void)
+{
+	sd_notify(0, "WATCHDOG=1");
+}
+
 void service_stopping(void)
 {
 	sd_notify(0, "STOPPING=1");

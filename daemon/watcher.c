@@ -210,6 +210,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 
 	double now = read_clock(watcher);
 
+	service_alive();
 	mind_clock(watcher, now);
 	watch_tick(&watcher->watch, now);
 	beat(watcher);
