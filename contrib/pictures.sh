@@ -70,8 +70,8 @@ with open(out, 'wb') as picture:
     picture.write(base64.b64decode(shot['data']))
 END
 }
-photograph "$folder/morning-desk.png" 1200 900 840 no
-photograph "$folder/morning-phone.png" 390 844 1180 yes
+photograph "$folder/morning-desk.png" 1200 900 792 no
+photograph "$folder/morning-phone.png" 390 844 1158 yes
 
 for picture in morning-desk.png morning-phone.png stuck-heater.svg drying.svg; do
     [ -s "$folder/$picture" ] || fail "$picture is empty"
