@@ -3,7 +3,7 @@
 #
 # The manual pages against the programs: every option, command and key stands
 # in its page and nothing else does, the shipped configuration knows every key,
-# and the examples work.  With mandoc the pages must be clean mdoc.
+# and the examples work.  With mandoc and man the pages must be clean mdoc.
 . "${top_srcdir:-.}/tests/lib.sh"
 top=$(cd "$top_srcdir" && pwd) || exit 99
 daemon=$(cd "$top_builddir" && pwd)/warmsided
@@ -44,7 +44,8 @@ defined_options()
     grep '^\.It ' "$1" | grep -oE 'Fl -[a-z][a-z-]*' | sed 's/Fl /-/'
 }
 
-"$daemon" --help | long_options > "$work/daemon.help"
+"$daemon" --help > "$work/daemon.told"
+long_options < "$work/daemon.told" > "$work/daemon.help"
 defined_options "$top/daemon/warmsided.8" > "$work/daemon.page"
 equal "warmsided --help" "$work/daemon.help" warmsided.8 "$work/daemon.page"
 
@@ -60,14 +61,70 @@ long_options < "$work/help" > "$work/report.help"
 defined_options "$top/report/warmside.1" > "$work/report.page"
 equal "warmside --help" "$work/report.help" warmside.1 "$work/report.page"
 
-# Neither page nor help may promise what the program does not take.
+# tables FOLDER: "--NAME TAKES" for each line of the folder's getopt tables and
+# "-LETTER TAKES" for each of its letters; TAKES is no or required.
+tables()
+{
+    cat "$top/$1"/*.c | sed -n '/struct option [a-z_]*\[\] = {/,/^[[:space:]]*};/p' |
+        grep -oE '\{ "[a-z-]+", [a-z]+_argument' |
+        sed 's/{ "\(.*\)", \(.*\)_argument/--\1 \2/'
+    cat "$top/$1"/*.c | sed -n 's/.*getopt_long(argc, argv, "\([^"]*\)".*/\1/p' |
+        grep -oE '[a-zA-Z]:?' | sed 's/^\(.\)$/-\1 no/; s/^\(.\):$/-\1 required/'
+}
+
+# The code's own tables: each option stands in help and page and nothing else
+# does, and what takes a word after it is shown with one in both.
+agree_with_code()
+{
+    tables "$1" > "$work/table"
+    sed -n 's/^\(--[a-z-]*\) .*/\1/p' "$work/table" > "$work/table.long"
+    sed -n 's/^\(-[a-zA-Z]\) .*/\1/p' "$work/table" > "$work/table.short"
+    sed -n 's/^  \(-[a-zA-Z]\), --.*/\1/p' "$3" > "$work/help.short"
+    grep '^\.It ' "$2" | grep -oE 'Fl [a-zA-Z]( |$)' | sed 's/Fl \(.\).*/-\1/' > "$work/page.short"
+    equal "the code of $1/" "$work/table.long" "$1's help" "$work/$1.help"
+    equal "the code of $1/" "$work/table.long" "${2##*/}" "$work/$1.page"
+    equal "the code of $1/" "$work/table.short" "$1's help" "$work/help.short"
+    equal "the code of $1/" "$work/table.short" "${2##*/}" "$work/page.short"
+    while read -r option takes; do
+        grep -qE "^\.It .*Fl ${option#-} Ar " "$2" && shown=required || shown=no
+        [ $shown = "$takes" ] || fault "$option: the code says $takes argument, ${2##*/} $shown"
+        # In the help a letter stands before its long name, which has the word.
+        grep -qE -e "(^|[^a-z-])$option(, --[a-z]+)? [A-Z]" "$3" && shown=required || shown=no
+        [ $shown = "$takes" ] || fault "$option: the code says $takes argument, $1's help $shown"
+    done < "$work/table"
+}
+agree_with_code daemon "$top/daemon/warmsided.8" "$work/daemon.told"
+agree_with_code report "$top/report/warmside.1" "$work/help"
+
+# What the table knows the switch behind it must take, too.
 for program in daemon report; do
+    case $program in daemon) run=$daemon ;; *) run=$report ;; esac
     while read -r option; do
-        case $program in daemon) run=$daemon ;; *) run=$report ;; esac
         "$run" -c "$work/none.conf" "$option" > "$work/try" 2>&1
         grep -qE 'unrecognized option|ambiguous' "$work/try" && fault "$run does not take $option"
     done < "$work/$program.page"
 done
+
+# ---- exit statuses --------------------------------------------------------------
+# statuses PAGE PROGRAM TASK: help, a configuration that is not there, a wrong option
+# and words too many give what the page lists, and all of that.
+statuses()
+{
+    status_page=$1
+    shift
+    "$1" --help > "$work/try" && echo 0 > "$work/statuses"
+    "$1" -c "$work/none.conf" "$2" > "$work/try" 2>&1
+    echo $? >> "$work/statuses"
+    "$1" --qqqq > "$work/try" 2>&1
+    echo $? >> "$work/statuses"
+    "$1" -c "$work/none.conf" "$2" qqqq qqqq > "$work/try" 2>&1
+    echo $? >> "$work/statuses"
+    sed -n '/^\.Sh EXIT STATUS/,/^\.Sh EX/s/^\.It \([0-9]*\)$/\1/p' "$status_page" \
+        > "$work/statuses.page"
+    equal "${1##*/}" "$work/statuses" "EXIT STATUS of ${status_page##*/}" "$work/statuses.page"
+}
+statuses "$top/daemon/warmsided.8" "$daemon" --check
+statuses "$top/report/warmside.1" "$report" now
 
 # An option that is only spoken of must be one of the two programs'.
 # shellcheck disable=SC2086 # $pages are several
@@ -179,15 +236,38 @@ while read -r arguments; do
 done < commands
 
 # ---- mdoc ------------------------------------------------------------------------
+# Pages spoken of: ours, or of this list.  (mandoc looks for them among what is
+# installed, where ours are not.)
+others=' crontab(5) rrdfetch(1) rrdtool(1) systemd(1) systemd.exec(5) systemd.timer(5) '
+ours=
+for page in $pages; do
+    name=${page##*/}
+    ours="$ours ${name%.*}(${name##*.})"
+done
+# shellcheck disable=SC2086 # $pages are several
+sed -n 's/^\.Xr \([^ ]*\) \([0-9]\).*/\1(\2)/p' $pages | sort -u > "$work/referred"
+[ -s "$work/referred" ] || fault "no page refers to another"
+while read -r name; do
+    case "$ours $others" in *" $name "*) ;; *) fault "$name is referred to; is there such a page?" ;; esac
+done < "$work/referred"
+
 if command -v mandoc > /dev/null; then
     for page in $pages; do
-        # Pages that are not installed here are not mandoc's business.
-        mandoc -T lint "$page" 2> "$work/lint.err" |
-            grep -v 'referenced manual not found' > "$work/lint.txt"
+        mandoc -T lint "$page" 2>&1 |
+            grep -vE 'referenced manual not found|outdated mandoc\.db lacks' > "$work/lint.txt"
         [ ! -s "$work/lint.txt" ] || { cat "$work/lint.txt" && fault "$page: mandoc objects"; }
     done
 else
     echo "unchecked: mdoc (no mandoc)"
+fi
+if man --version > /dev/null 2>&1; then
+    for page in $pages; do
+        man --warnings -E UTF-8 -l -Tutf8 -Z "$page" 2> "$work/man.txt" > /dev/null ||
+            fault "$page: man cannot show it"
+        [ ! -s "$work/man.txt" ] || { cat "$work/man.txt" && fault "$page: man warns"; }
+    done
+else
+    echo "unchecked: man's own warnings (no man)"
 fi
 
 [ $faults -eq 0 ] || fail "$faults faults in the manual"

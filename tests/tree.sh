@@ -159,6 +159,13 @@ fi
 for file in $(files '\.(c|h|sh|py|am|ac|conf|[158]|md|service|rules|in|jsonl|csv)$'); do
     complaints "$(grep -nE '[[:space:]]+$' "$file" | sed "s,^\([0-9]*\):.*,$file:\1	ends in blanks,")"
 done
+# A link of a page leads to a file that is there, or elsewhere.
+for file in $(files '\.md$'); do
+    for link in $(grep -oE '\]\([^)#]+|src="[^"]+' "$file" | sed 's/^](//; s/^src="//' |
+        grep -vE '^https?:'); do
+        [ -e "$(dirname "$file")/$link" ] || fault "$file" "$link is linked to, but not there"
+    done
+done
 # A program of one file is listed by its own name.
 for file in $(files '\.(c|h|sh|py|conf)$' | grep -v '^tests/faulty/'); do
     names=$file
