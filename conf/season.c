@@ -175,6 +175,14 @@ static bool dates_step(const struct season_dates *dates, int date)
 	return season_weight(dates, date) != season_weight(dates, date - 1);
 }
 
+bool rule_steps(const struct rule *rule, int date)
+{
+	for (size_t i = 0; i < rule->season_count; i++)
+		if (dates_step(rule->seasons[i].dates, date))
+			return true;
+	return false;
+}
+
 bool seasons_step(const struct conf *conf, int date)
 {
 	for (size_t e = 0; e < conf->enclosure_count; e++)

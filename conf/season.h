@@ -38,8 +38,9 @@ const struct rule *rule_on(const struct rule *rule, int date, struct rule *room)
 bool rule_ever_judges(const struct rule *rule);
 bool rule_ever_has_band(const struct rule *rule);
 
-/* Whether any rule changes with the beginning of that day: a step of a ramp, a
- * beginning or an end. */
+/* Whether a rule, or any of the configuration, changes with the beginning of that
+ * day: a step of a ramp, a beginning or an end. */
+bool rule_steps(const struct rule *rule, int date);
 bool seasons_step(const struct conf *conf, int date);
 
 #endif
