@@ -4,16 +4,21 @@
  */
 #include "conf/bandlog.h"
 
+#include <math.h>
 #include <string.h>
 
 #include <jansson.h>
 
+#include "conf/band.h"
 #include "conf/words.h"
 
 struct band_record band_record_of(const struct conf *conf, const struct enclosure *enclosure,
 				  struct series series, double time)
 {
-	const struct rule *rule = &enclosure->places[series.place].rules[series.quantity];
+	struct daypart_cache cache = { 0 };
+	struct rule room;
+	const struct rule *rule = rule_at(&enclosure->places[series.place].rules[series.quantity],
+					  &conf->day, &cache, time, &room);
 	struct band_record record = {
 		.time = time,
 		.series = series,
@@ -34,9 +39,10 @@ static json_t *range_or_null(bool present, struct range range)
 	return present ? json_pack("[f,f]", range.low, range.high) : json_null();
 }
 
+/* A line has 15 digits, and the edges of a ramp more. */
 static bool same_range(struct range a, struct range b)
 {
-	return a.low == b.low && a.high == b.high;
+	return fabs(a.low - b.low) < 1e-9 && fabs(a.high - b.high) < 1e-9;
 }
 
 bool band_same(const struct band_record *a, const struct band_record *b)

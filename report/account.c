@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "conf/asking.h"
+#include "conf/band.h"
 #include "conf/memory.h"
 
 static const double USED_UP = 0.5;    /* of patience: from here on it needs a look */
@@ -47,14 +48,25 @@ static struct extreme extreme_of(const struct series_rows *rows, enum side side)
 	return extreme;
 }
 
-/* How long it was out on a side, and how far. */
-static void sum_side(double end, struct series_account *series, enum side side)
+/* The window's end, but not what is still to come. */
+static double told_end(const struct account_base *base)
 {
-	const struct rule *rule = series->rule;
+	return fmin(base->window.to, base->until);
+}
+
+/* How long it was out on a side, and how far. */
+static void sum_side(const struct account_base *base, const struct rule *course,
+		     struct series_account *series, enum side side)
+{
+	struct daypart_cache cache = { 0 };
+	double end = told_end(base);
 
 	series->farthest[side].value = series->danger[side].value = NAN;
 	for (size_t i = 0; i < series->rows->count; i++) {
 		const struct row *row = &series->rows->list[i];
+		struct rule room;
+		const struct rule *rule = rule_at(course, &base->conf->day, &cache,
+						  (row->from + row->to) / 2, &room);
 		double judged = row_seconds_out(row, side);
 		/* Limits narrower than the band of then say nothing of what was in it. */
 		double beyond = rule->has_limits && (!rule->has_band || judged > 0)
@@ -72,12 +84,6 @@ static void sum_side(double end, struct series_account *series, enum side side)
 		series->lately[side] += beyond;
 		reach(&series->danger[side], row, side);
 	}
-}
-
-/* The window's end, but not what is still to come. */
-static double told_end(const struct account_base *base)
-{
-	return fmin(base->window.to, base->until);
 }
 
 /* The last row with a reading, or NULL. */
@@ -107,15 +113,14 @@ static void find_silence(const struct account_base *base, const struct account *
 				       fmax(SILENT_SECONDS, SILENT_POLLS * every);
 }
 
-static void find_excursions(const struct account *account, struct series_account *series)
+static void find_excursions(const struct account_base *base, const struct account *account,
+			    const struct rule *course, struct series_account *series)
 {
-	const struct rule *rule = series->rule;
-
-	if (!rule->has_band)
+	if (!rule_ever_has_band(course))
 		return;
-	excursions_find(series->rows, account->record.newest,
-			rule->has_limits ? &rule->limits : NULL, &series->excursions);
-	series->episode = episode_lasting(series->rows, &series->ribbon, rule);
+	excursions_find(series->rows, account->record.newest, course, &base->conf->day,
+			&series->excursions);
+	series->episode = episode_lasting(series->rows, &series->ribbon, series->rule);
 }
 
 static const struct series_rows *temperature_beside(const struct account *account,
@@ -134,17 +139,20 @@ static void make_series(const struct account_base *base, struct account *account
 {
 	struct series_account *series = &account->series[i];
 	struct series at = account->record.series[i].series;
+	const struct rule *course = &account->enclosure->places[at.place].rules[at.quantity];
+	struct daypart_cache cache = { 0 };
 
 	series->series = at;
 	series->rows = &account->record.series[i];
-	series->rule = &account->enclosure->places[at.place].rules[at.quantity];
-	ribbon_make(base->bands, base->conf, account->enclosure, at, &series->ribbon);
-	series->totals = totals_of(series->rows, base->window, series->rule->has_band);
+	series->rule = rule_at(course, &base->conf->day, &cache, told_end(base), &series->room);
+	ribbon_make(base->bands, base->conf, account->enclosure, at, base->window.to,
+		    &series->ribbon);
+	series->totals = totals_of(series->rows, base->window, rule_ever_has_band(course));
 	series->least = extreme_of(series->rows, BELOW);
 	series->most = extreme_of(series->rows, ABOVE);
-	find_excursions(account, series);
+	find_excursions(base, account, course, series);
 	for (int side = 0; side < SIDES; side++)
-		sum_side(told_end(base), series, (enum side)side);
+		sum_side(base, course, series, (enum side)side);
 	if (at.quantity == HUMIDITY && !at.computed && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base, account, series);

@@ -42,7 +42,9 @@ struct extreme {
 
 struct series_account {
 	struct series series;
-	const struct rule *rule; /* as configured now; points into the configuration */
+	const struct rule *rule; /* in force at the end of what is told; points into the
+				 * configuration, or at: */
+	struct rule room;
 	const struct series_rows *rows; /* points into the account's record */
 	struct ribbon ribbon;
 	struct totals totals;

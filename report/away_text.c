@@ -213,7 +213,7 @@ static void add_forecast(const struct away_view *view, struct table *table,
 	else
 		interval_cell(view, table, at->forecast.leaves);
 	table_cell(table, longest > 0 ? show_duration(ceil(longest / COARSE) * COARSE, text) : "–");
-	if (!at->rule->has_limits ||
+	if (!at->rule.has_limits ||
 	    (isinf(at->forecast.leaves.low) && isinf(at->forecast.passes.low)))
 		table_cell(table, "–");
 	else if (at->forecast.passes.high <= 0)
@@ -273,14 +273,14 @@ static char *cause_text(const struct away_view *view, const struct outlook *at)
 	double below = forecast->below_for * 3600;
 
 	if (forecast->passes.low <= at->away.by) {
-		show_value(at->rule->limits.low, HUMIDITY, view->request->conf->units, text);
+		show_value(at->rule.limits.low, HUMIDITY, view->request->conf->units, text);
 		return forecast->passes.high <= 0
 			       ? must_print("is below its limit of %s already", text)
 			       : must_print("may pass its limit of %s then", text);
 	}
-	show_duration(at->rule->patience, patience);
+	show_duration(at->rule.patience, patience);
 	whole_minutes(below, text);
-	if (below >= at->rule->patience)
+	if (below >= at->rule.patience)
 		return must_print("has been below its band for %s, and %s are tolerated", text,
 				  patience);
 	if (forecast->below_now && below > 0)

@@ -14,6 +14,7 @@
 #include <time.h>
 
 #include "conf/memory.h"
+#include "conf/season.h"
 #include "report/totals.h"
 
 enum { DAY_SECONDS = 86400 };
@@ -139,8 +140,8 @@ void earlier_read(const struct conf *conf, const struct enclosure *enclosure, st
 
 	memset(out, 0, MAX_SERIES * sizeof *out);
 	for (size_t i = 0; i < series_count; i++)
-		out[i].has_band = enclosure->places[series[i].place]
-					  .rules[series[i].quantity].has_band;
+		out[i].has_band = rule_ever_has_band(
+			&enclosure->places[series[i].place].rules[series[i].quantity]);
 	/* All at once, because reading costs more than reckoning.  Only when the
 	 * oldest window has no minutes any more is each read by itself, or the later
 	 * ones would be read in rows as coarse as its. */

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "conf/band.h"
 #include "conf/memory.h"
 
 static const double TOUCH = 1e-3; /* s: closer ends than this are one */
@@ -36,6 +37,9 @@ struct piece {
 /* The list, and where in it the latest excursion of each side is. */
 struct builder {
 	struct excursions *out;
+	const struct rule *rule;
+	const struct day *day;
+	struct daypart_cache cache;
 	bool has_last[SIDES];
 	size_t last[SIDES];
 };
@@ -59,6 +63,17 @@ static struct excursion *excursion_for(struct builder *builder, struct piece pie
 	return &out->list[out->count++];
 }
 
+/* Beyond the limits there are then. */
+static bool is_beyond(struct builder *builder, const struct row *row, enum side side)
+{
+	struct rule room;
+	const struct rule *rule = rule_at(builder->rule, builder->day, &builder->cache,
+					  (row->from + row->to) / 2, &room);
+
+	return rule->has_limits && (side == BELOW ? row->min < rule->limits.low
+						  : row->max > rule->limits.high);
+}
+
 static void add_piece(struct builder *builder, const struct row *row, struct piece piece)
 {
 	if (piece.seconds <= DUST)
@@ -70,6 +85,7 @@ static void add_piece(struct builder *builder, const struct row *row, struct pie
 	open->degree_hours += row->out / 3600 * piece.seconds / (row->low + row->high);
 	open->worst = piece.side == BELOW ? fmin(open->worst, extreme(row, BELOW))
 					  : fmax(open->worst, extreme(row, ABOVE));
+	open->beyond_limits |= is_beyond(builder, row, piece.side);
 }
 
 /* Whether the rows beside this one, without a gap, were out on that side. */
@@ -118,21 +134,16 @@ static void lay_out_row(const struct series_rows *rows, size_t i, struct builder
 	}
 }
 
-void excursions_find(const struct series_rows *rows, double newest, const struct range *limits,
-		     struct excursions *out)
+void excursions_find(const struct series_rows *rows, double newest, const struct rule *rule,
+		     const struct day *day, struct excursions *out)
 {
-	struct builder builder = { .out = out };
+	struct builder builder = { .out = out, .rule = rule, .day = day };
 
 	*out = (struct excursions){ 0 };
 	for (size_t i = 0; i < rows->count; i++)
 		lay_out_row(rows, i, &builder);
-	for (size_t i = 0; i < out->count; i++) {
-		struct excursion *e = &out->list[i];
-
-		e->lasts = e->to >= newest - TOUCH;
-		e->beyond_limits = limits && (e->side == BELOW ? e->worst < limits->low
-							       : e->worst > limits->high);
-	}
+	for (size_t i = 0; i < out->count; i++)
+		out->list[i].lasts = out->list[i].to >= newest - TOUCH;
 }
 
 void excursions_clear(struct excursions *excursions)

@@ -39,10 +39,11 @@ struct excursions {
 	size_t count;
 };
 
-/* The rows of one series, cut to a window; newest is the record's.  limits
- * is NULL when the place has none.  The caller frees with excursions_clear. */
-void excursions_find(const struct series_rows *rows, double newest, const struct range *limits,
-		     struct excursions *out);
+/* The rows of one series, cut to a window; newest is the record's.  Beyond
+ * its limits is what is beyond those that the rule and its seasons have then.  The caller
+ * frees with excursions_clear. */
+void excursions_find(const struct series_rows *rows, double newest, const struct rule *rule,
+		     const struct day *day, struct excursions *out);
 void excursions_clear(struct excursions *excursions);
 
 #endif

@@ -8,6 +8,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 #include "conf/words.h"
 #include "report/csv.h"
 #include "report/excursions.h"
@@ -25,6 +26,7 @@ struct found {
 };
 
 struct findings {
+	const struct conf *conf;
 	struct found *list;
 	size_t count;
 };
@@ -42,9 +44,8 @@ static void find(void *context, const struct enclosure *enclosure, const struct 
 		struct found *found = &findings->list[findings->count++];
 
 		*found = (struct found){ .enclosure = enclosure, .series = rows->series };
-		if (rule->has_band)
-			excursions_find(rows, record->newest,
-					rule->has_limits ? &rule->limits : NULL,
+		if (rule_ever_has_band(rule))
+			excursions_find(rows, record->newest, rule, &findings->conf->day,
 					&found->excursions);
 	}
 }
@@ -215,7 +216,7 @@ static void print_text(const struct request *request, const struct gathered *gat
 int excursions_command(const struct request *request)
 {
 	struct gathered gathered;
-	struct findings findings = { 0 };
+	struct findings findings = { .conf = request->conf };
 
 	gather(request, find, &findings, &gathered);
 	if (request->format == FORMAT_JSON)

@@ -85,8 +85,9 @@ static double room_now(const struct weather *weather)
 
 /* What has been seen of a humidity below its band. */
 struct watch {
-	const struct band_record *record; /* that holds now: its limits */
 	struct in_force force;
+	const struct band_record *record; /* that holds then: its limits ... */
+	double since;           /* ... since then */
 	double recent[SMOOTHED]; /* %: the last steps */
 	bool below;             /* their mean is */
 	bool episode;           /* one is under way ... */
@@ -114,10 +115,15 @@ struct outcome {
 static void judge(const struct forecast_past *past, struct watch *watch, double hours, double span,
 		  struct outcome *out)
 {
-	const struct in_force *force =
-		ribbon_next(past->ribbon, past->now + hours * 3600, &watch->force);
+	const double instant = past->now + hours * 3600;
+	const struct in_force *force = ribbon_next(past->ribbon, instant, &watch->force);
 	double mean = 0;
 
+	/* Its limits may have moved with it. */
+	if (force->from != watch->since) {
+		watch->record = ribbon_record(past->ribbon, instant);
+		watch->since = force->from;
+	}
 	for (size_t i = 0; i < SMOOTHED; i++)
 		mean += watch->recent[i] / SMOOTHED;
 	if (watch->record->has_limits && mean < watch->record->limits.low)

@@ -6,6 +6,7 @@
 
 #include <math.h>
 
+#include "conf/band.h"
 #include "conf/words.h"
 
 static const double RECENT = 3600; /* s: a forecast begins with a reading no older than this */
@@ -60,11 +61,15 @@ static void measure_past(const struct bins *bins, struct outlook *out)
 	}
 }
 
-/* The bands that were set later are not known yet. */
-static void forget_later(struct ribbon *ribbon, double now)
+/* The rule in force so many h after the end of the window. */
+static struct rule rule_then(const struct outlook_base *base, const struct enclosure *enclosure,
+			     enum place place, enum quantity quantity, double hours)
 {
-	while (ribbon->count > 1 && ribbon->list[ribbon->count - 1].time > now)
-		ribbon->count--;
+	struct daypart_cache cache = { 0 };
+	struct rule room;
+
+	return *rule_at(&enclosure->places[place].rules[quantity], &base->conf->day, &cache,
+			base->window.to + hours * 3600, &room);
 }
 
 static void foretell(const struct outlook_base *base, struct place_past *past,
@@ -75,14 +80,15 @@ static void foretell(const struct outlook_base *base, struct place_past *past,
 		.room = base->room->present ? &base->room->bins : NULL,
 		.mistings = &past->mistings,
 		.ribbon = &past->ribbon,
-		.rule = out->rule,
+		.rule = &out->rule,
 		.now = base->window.to,
 	};
 
 	out->gap = GAP_SILENT;
 	if (!is_heard(&past->bins, base->window.to))
 		return;
-	forget_later(&past->ribbon, base->window.to);
+	ribbon_foresee(&past->ribbon, base->conf, out->enclosure, base->window.to,
+		       base->window.to + base->hours * 3600);
 	measure_past(&past->bins, out);
 	forecast_make(&air, base->hours, &out->forecast);
 	out->away = away_judge(&out->forecast, base->hours);
@@ -100,7 +106,7 @@ static struct outlook at_place(const struct outlook_base *base, const struct enc
 		.gap = record->trouble ? GAP_NO_ARCHIVE : GAP_SILENT,
 		.has_place = true,
 		.place = place,
-		.rule = &enclosure->places[place].rules[HUMIDITY],
+		.rule = rule_then(base, enclosure, place, HUMIDITY, 0),
 		.away = { .verdict = AWAY_UNKNOWN },
 	};
 	const struct alert_record *told = standing_of_probe(base->standing, enclosure->name, place);
@@ -136,7 +142,7 @@ static void list_untold(const struct outlook_base *base, const struct enclosure 
 {
 	for (enum place place = 0; place < PLACES; place++)
 		out->untold[place] = place != HOT_SPOT &&
-				     enclosure->places[place].rules[TEMPERATURE].has_limits &&
+				     rule_then(base, enclosure, place, TEMPERATURE, 0).has_limits &&
 				     has_series(base->conf, enclosure, place, TEMPERATURE);
 }
 
@@ -155,7 +161,7 @@ static void cut_power_at(const struct outlook_base *base, const struct enclosure
 	cut.known = true;
 	cut.untold[place] = found->untold[place] = false;
 	cut.place = place;
-	cut.limit = enclosure->places[place].rules[TEMPERATURE].limits.low;
+	cut.limit = rule_then(base, enclosure, place, TEMPERATURE, 0).limits.low;
 	cut.from = now->celsius;
 	cut.hours = cooling_hours(cut.cooling.quick, cut.from, base->coldest, cut.limit);
 	if (!found->known || cut.hours < found->hours)
@@ -194,7 +200,8 @@ void outlook_make(const struct outlook_base *base, const struct enclosure *enclo
 				 .away = { .verdict = AWAY_UNKNOWN } };
 	for (int place = 0; place < PLACES; place++) {
 		if (!record_series(record, (enum place)place, HUMIDITY) ||
-		    !enclosure->places[place].rules[HUMIDITY].has_band)
+		    !(rule_then(base, enclosure, (enum place)place, HUMIDITY, 0).has_band ||
+		      rule_then(base, enclosure, (enum place)place, HUMIDITY, base->hours).has_band))
 			continue;
 
 		struct outlook here = at_place(base, enclosure, record, (enum place)place);

@@ -58,7 +58,7 @@ struct outlook {
 	bool has_place;         /* place, rule and forecast are valid, the forecast when
 				 * there is no gap */
 	enum place place;       /* the worst of those with a band */
-	const struct rule *rule; /* its humidity's; points into the configuration */
+	struct rule rule;       /* its humidity's of then; its texts are the configuration's */
 	struct forecast forecast;
 	struct away away;
 	double past_from;       /* s since the epoch: since when there is a record of the air */

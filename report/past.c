@@ -6,6 +6,10 @@
 
 #include <stdio.h>
 
+#include "conf/season.h"
+
+static const double AHEAD = 14 * 86400.0; /* s: so far a drying is foretold at most */
+
 const struct series_rows *record_series(const struct record *record, enum place place,
 					enum quantity quantity)
 {
@@ -61,7 +65,8 @@ bool place_past_make(const struct conf *conf, const struct enclosure *enclosure,
 	bins_make(humidity, temperature, window, step, &out->bins);
 	mistings_find(humidity, temperature, &out->mistings);
 	ribbon_make(bands, conf, enclosure,
-		    (struct series){ .place = place, .quantity = HUMIDITY }, &out->ribbon);
+		    (struct series){ .place = place, .quantity = HUMIDITY },
+		    window.to + AHEAD, &out->ribbon);
 	return true;
 }
 
@@ -82,8 +87,8 @@ bool humid_place(const struct conf *conf, const struct enclosure *enclosure, enu
 
 		if (!at->watched || !conf->probes[at->probe].gives[HUMIDITY])
 			continue;
-		if (found && !at->rules[HUMIDITY].has_band &&
-		    enclosure->places[*out].rules[HUMIDITY].has_band)
+		if (found && !rule_ever_has_band(&at->rules[HUMIDITY]) &&
+		    rule_ever_has_band(&enclosure->places[*out].rules[HUMIDITY]))
 			continue;
 		*out = order[i];
 		found = true;

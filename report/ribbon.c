@@ -12,6 +12,9 @@
 
 #include "conf/band.h"
 #include "conf/memory.h"
+#include "conf/season.h"
+
+static const double UNLOGGED = 400 * 86400.0; /* s: so far back without a log: a year, and more */
 
 static int by_series(const struct band_record *one, const struct band_record *other)
 {
@@ -78,10 +81,35 @@ static size_t first_from(const struct band_list *bands, const struct band_record
 	return low;
 }
 
-void ribbon_make(const struct band_list *bands, const struct conf *conf,
-		 const struct enclosure *enclosure, struct series series, struct ribbon *out)
+/* The steps of its seasons from the last record on, as far as that is what the
+ * configuration says. */
+static void follow(struct ribbon *ribbon, const struct conf *conf,
+		   const struct enclosure *enclosure, double since, double until)
 {
-	struct band_record now = band_record_of(conf, enclosure, series, -INFINITY);
+	const struct series series = ribbon->list[0].series;
+	const struct rule *rule = &enclosure->places[series.place].rules[series.quantity];
+	struct band_record last = ribbon->list[ribbon->count - 1];
+	struct band_record now = band_record_of(conf, enclosure, series, since);
+	int date = daypart_at(&conf->day, since).date + 1;
+
+	if (rule->season_count == 0 || !band_same(&last, &now))
+		return;
+	for (; daypart_begin(&conf->day, date) <= until; date++) {
+		if (!rule_steps(rule, date))
+			continue;
+		ribbon->list =
+			must_resize(ribbon->list, ribbon->count + 1, sizeof *ribbon->list);
+		ribbon->list[ribbon->count++] = band_record_of(
+			conf, enclosure, series, daypart_begin(&conf->day, date));
+	}
+}
+
+void ribbon_make(const struct band_list *bands, const struct conf *conf,
+		 const struct enclosure *enclosure, struct series series, double until,
+		 struct ribbon *out)
+{
+	double since = until - UNLOGGED;
+	struct band_record now = band_record_of(conf, enclosure, series, since);
 	size_t first = first_from(bands, &now), end = first;
 
 	while (end < bands->count && by_series(&bands->list[end], &now) == 0)
@@ -90,6 +118,15 @@ void ribbon_make(const struct band_list *bands, const struct conf *conf,
 	out->list = must_calloc(out->count, sizeof *out->list);
 	memcpy(out->list, end > first ? &bands->list[first] : &now,
 	       out->count * sizeof *out->list);
+	follow(out, conf, enclosure, out->list[out->count - 1].time, until);
+}
+
+void ribbon_foresee(struct ribbon *ribbon, const struct conf *conf,
+		    const struct enclosure *enclosure, double now, double until)
+{
+	while (ribbon->count > 1 && ribbon->list[ribbon->count - 1].time > now)
+		ribbon->count--;
+	follow(ribbon, conf, enclosure, now, until);
 }
 
 void ribbon_clear(struct ribbon *ribbon)

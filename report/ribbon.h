@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The band a series had at any past instant: from bands.jsonl, and from the
- * configuration where that says nothing.
+ * configuration where that says nothing.  What it will have in days to come, if
+ * nobody edits it, is in the seasons of the configuration.
  */
 #ifndef WARMSIDE_REPORT_RIBBON_H
 #define WARMSIDE_REPORT_RIBBON_H
@@ -28,9 +29,17 @@ struct ribbon {
 	size_t count;
 };
 
-/* From the log, else from what the configuration says now. */
+/* From the log, else from what the configuration says.  Where that says what the last
+ * record does, the steps of its seasons after that record follow, up to `until`. */
 void ribbon_make(const struct band_list *bands, const struct conf *conf,
-		 const struct enclosure *enclosure, struct series series, struct ribbon *out);
+		 const struct enclosure *enclosure, struct series series, double until,
+		 struct ribbon *out);
+
+/* As if it were `now`: what was set later is not known, and the configuration's seasons
+ * follow up to `until`. */
+void ribbon_foresee(struct ribbon *ribbon, const struct conf *conf,
+		    const struct enclosure *enclosure, double now, double until);
+
 void ribbon_clear(struct ribbon *ribbon);
 
 struct in_force {

@@ -8,6 +8,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 #include "conf/words.h"
 #include "report/csv.h"
 #include "report/gather.h"
@@ -42,7 +43,7 @@ static void add_lines(void *context, const struct enclosure *enclosure,
 
 		answer->lines[answer->count++] = (struct line){
 			enclosure, rows->series,
-			totals_of(rows, answer->request->window, rule->has_band)
+			totals_of(rows, answer->request->window, rule_ever_has_band(rule))
 		};
 	}
 }

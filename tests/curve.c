@@ -54,7 +54,7 @@ static void load_ribbon(const struct tiny *tiny, struct series series, struct ri
 	struct band_list bands;
 
 	bands_load(tiny->conf.state, &bands);
-	ribbon_make(&bands, &tiny->conf, &tiny->enclosures[0], series, out);
+	ribbon_make(&bands, &tiny->conf, &tiny->enclosures[0], series, NOON + 3 * 86400, out);
 	bands_clear(&bands);
 }
 
