@@ -9,6 +9,8 @@
 #include <string.h>
 #include <time.h>
 
+#include "conf/season.h"
+
 /* What ISO 8601 can write with four digits for the year, as epoch seconds:
  * before 9999-12-31T23:59:59Z.  Larger numbers are milliseconds by mistake. */
 static const double last_instant = 253402300799.0;
@@ -125,6 +127,11 @@ static bool local_second(struct tm *tm, double *out)
 	return true;
 }
 
+static bool at_end(const char *text)
+{
+	return text[strspn(text, " \t\r\n")] == '\0';
+}
+
 static bool parse_iso(const char *text, double *out)
 {
 	struct tm tm = { 0 };
@@ -139,7 +146,7 @@ static bool parse_iso(const char *text, double *out)
 		if (!take_clock(&text, &tm, &fraction) || !take_zone(&text, &zoned, &east))
 			return false;
 	}
-	if (text[strspn(text, " \t\r\n")] != '\0')
+	if (!at_end(text))
 		return false;
 	if (zoned)
 		second = (double)timegm(&tm) - east;
@@ -159,5 +166,29 @@ bool parse_instant(const char *text, double *out)
 	if (value < 0 || value > last_instant)
 		return false;
 	*out = value;
+	return true;
+}
+
+bool parse_date(const char *text, int *out)
+{
+	struct tm tm = { 0 };
+
+	text += strspn(text, " \t\r\n");
+	if (!take_date(&text, &tm) || !at_end(text))
+		return false;
+	*out = civil_day(tm.tm_year + 1900, tm.tm_mon + 1, tm.tm_mday);
+	return true;
+}
+
+bool parse_month_day(const char *text, struct month_day *out)
+{
+	enum { LEAP_YEAR = 2024 };
+	struct month_day read;
+
+	text += strspn(text, " \t\r\n");
+	if (!take_field(&text, 2, 1, 12, &read.month) || !take_one_of(&text, "-") ||
+	    !take_field(&text, 2, 1, days_in(LEAP_YEAR, read.month), &read.day) || !at_end(text))
+		return false;
+	*out = read;
 	return true;
 }

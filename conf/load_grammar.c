@@ -37,23 +37,21 @@ static cfg_t *new_tree(void)
 			      SECTION("humidity", humidity), CFG_END() };
 	cfg_opt_t advice[] = { KEY("too_cold"), KEY("too_hot"), KEY("too_dry"), KEY("too_damp"),
 			       KEY("no_gradient"), KEY("silent"), KEY("frozen"), CFG_END() };
+	cfg_opt_t season[] = { KEY("from"), KEY("to"), KEY("until"), KEY("ramp"),
+			       PLACE_SECTIONS(rules), CFG_END() };
 	cfg_opt_t species[] = { KEY("latin"), KEY("gradient"), SECTION("advice", advice),
-				PLACE_SECTIONS(rules), CFG_END() };
+				PLACE_SECTIONS(rules), SECTION("season", season), CFG_END() };
 	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), KEY("in_service"),
 				  KEY("gradient"), KEY("misting_due"), PLACE_SECTIONS(place),
-				  CFG_END() };
+				  SECTION("season", season), CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
 	cfg_opt_t quiet[] = { KEY("from"), KEY("to"), CFG_END() };
 	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
 	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"),    KEY("baud"),
 			    KEY("parity"), KEY("stop_bits"), KEY("every"),
 			    KEY("line"),   KEY("ask"),       CFG_END() };
-	cfg_opt_t probe[] = { KEY("bus"),
-			      KEY("address"),
-			      KEY("temperature"),
-			      KEY("humidity"),
-			      KEY("temperature_correction"),
-			      KEY("humidity_correction"),
+	cfg_opt_t probe[] = { KEY("bus"), KEY("address"), KEY("temperature"), KEY("humidity"),
+			      KEY("temperature_correction"), KEY("humidity_correction"),
 			      CFG_END() };
 	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("priority"), KEY("escalate"),
 				KEY("body"), KEY("content_type"), KEY("header"), CFG_END() };
@@ -81,7 +79,8 @@ static cfg_t *new_tree(void)
 /* The sections that have a name of the keeper's. */
 static bool wants_title(const char *section)
 {
-	static const char *const titled[] = { "bus", "probe", "species", "enclosure", "webhook" };
+	static const char *const titled[] = { "bus",	   "probe",   "species",
+					      "enclosure", "webhook", "season" };
 
 	for (size_t i = 0; i < sizeof titled / sizeof *titled; i++)
 		if (strcmp(section, titled[i]) == 0)
@@ -198,7 +197,7 @@ static void tell_unknown(const cfg_t *cfg, struct script *script, size_t index, 
 
 /* The sections libConfuse was in when it stopped, the whole file first. */
 struct path {
-	const cfg_t *list[8]; /* the grammar is 4 deep */
+	const cfg_t *list[8]; /* the grammar is 5 deep */
 	size_t count;
 };
 

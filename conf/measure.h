@@ -32,6 +32,11 @@ bool parse_time_of_day(const char *text, int *out);
  * for the T, date alone; no zone means local time) or epoch seconds. */
 bool parse_instant(const char *text, double *out);
 
+/* "2026-02-20" -> days since 1970-01-01; "11-15".  A date that no calendar has is none;
+ * "02-29" is one. */
+bool parse_date(const char *text, int *out);
+bool parse_month_day(const char *text, struct month_day *out);
+
 /* A finite decimal number, nothing else. */
 bool parse_number(const char *text, double *out);
 
@@ -66,6 +71,9 @@ char *show_share(double share, char buf[MEASURE_TEXT]);
 
 /* "2026-01-05T08:00:00Z" */
 char *show_instant_utc(double instant, char buf[MEASURE_TEXT]);
+
+/* "2026-02-20", of days since 1970-01-01. */
+char *show_date(int date, char buf[MEASURE_TEXT]);
 
 /* "2026-01-05 08:00", local time: for people. */
 char *show_instant_local(double instant, char buf[MEASURE_TEXT]);

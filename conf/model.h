@@ -46,6 +46,52 @@ struct rule {
 	double on_delay;        /* s outside without a break before anything is told */
 	double off_delay;       /* s inside by the deadband before it is over */
 	char *source;           /* where the band comes from; NULL if unsaid */
+	struct rule_season *seasons; /* what changes it, the later over the former; see season.h */
+	size_t season_count;    /* 0 nearly always */
+};
+
+/* A day of the year; 02-29 is 03-01 in a year without it. */
+struct month_day {
+	int month, day;         /* 1..12, 1..31 */
+};
+
+enum season_kind {
+	UNDATED,                /* a profile: in force nowhere until an enclosure gives dates */
+	YEARLY,
+	ONCE,
+};
+
+/* When a season is in force: from the change to day on its first date until
+ * the change to day on its last, at which it is over.  Dates of a single year
+ * are days since 1970-01-01. */
+struct season_dates {
+	enum season_kind kind;
+	struct month_day first, last; /* YEARLY; may run over new year */
+	bool has_from;          /* ONCE: from is valid; else it has always been so */
+	int from, until;        /* ONCE */
+	int ramp;               /* days in which it comes and in which it goes; 0: at once */
+};
+
+/* What a season makes of one rule.  The flags say which keys it has a word on. */
+struct season_rule {
+	enum place place;
+	enum quantity quantity;
+	bool day, night, limits;
+	bool patience, limits_patience, daily, deadband, on_delay, off_delay, source;
+	struct rule rule;       /* the ordinary rule with them put in */
+};
+
+struct season {
+	char *name;
+	struct season_dates dates;
+	struct season_rule *rules;
+	size_t rule_count;
+};
+
+/* A season as a rule sees it; both belong to the season. */
+struct rule_season {
+	const struct season_dates *dates;
+	const struct season_rule *says;
 };
 
 /* A linear correction: corrected = offset + slope * read. */
@@ -108,6 +154,8 @@ struct species {
 	char *advice[ADVICES];  /* NULL: the shipped text */
 	struct gradient gradient;
 	struct rule rules[PLACES][QUANTITIES];
+	struct season *seasons; /* in the order of the file */
+	size_t season_count;
 };
 
 /* The room is one of these too, named "room", last in the list. */
@@ -122,6 +170,8 @@ struct enclosure {
 	double misting_due;     /* s before it is too dry in which that is told; 0: never */
 	struct gradient gradient; /* its own, or its species' */
 	struct place_conf places[PLACES]; /* rules: species overridden by the enclosure, key by key */
+	struct season *seasons; /* its species' that have dates, then its own */
+	size_t season_count;
 };
 
 enum body { BODY_JSON, BODY_TEXT, BODY_TEMPLATE };

@@ -6,10 +6,23 @@
 
 #include <stdlib.h>
 
-static void free_sources(struct rule rules[QUANTITIES])
+static void free_rules(struct rule rules[QUANTITIES])
 {
-	for (int q = 0; q < QUANTITIES; q++)
+	for (int q = 0; q < QUANTITIES; q++) {
 		free(rules[q].source);
+		free(rules[q].seasons);
+	}
+}
+
+static void free_seasons(struct season *seasons, size_t count)
+{
+	for (size_t i = 0; i < count; i++) {
+		free(seasons[i].name);
+		for (size_t r = 0; r < seasons[i].rule_count; r++)
+			free(seasons[i].rules[r].rule.source);
+		free(seasons[i].rules);
+	}
+	free(seasons);
 }
 
 static void free_buses(struct conf *conf)
@@ -40,14 +53,16 @@ static void free_homes(struct conf *conf)
 		for (int advice = 0; advice < ADVICES; advice++)
 			free(conf->species[i].advice[advice]);
 		for (int place = 0; place < PLACES; place++)
-			free_sources(conf->species[i].rules[place]);
+			free_rules(conf->species[i].rules[place]);
+		free_seasons(conf->species[i].seasons, conf->species[i].season_count);
 	}
 	free(conf->species);
 	for (size_t i = 0; i < conf->enclosure_count; i++) {
 		free(conf->enclosures[i].name);
 		free(conf->enclosures[i].label);
 		for (int place = 0; place < PLACES; place++)
-			free_sources(conf->enclosures[i].places[place].rules);
+			free_rules(conf->enclosures[i].places[place].rules);
+		free_seasons(conf->enclosures[i].seasons, conf->enclosures[i].season_count);
 	}
 	free(conf->enclosures);
 }

@@ -7,6 +7,7 @@
 #include "conf/alertlog.h"
 #include "conf/computed.h"
 #include "conf/layout.h"
+#include "conf/season.h"
 #include "conf/words.h"
 
 static void remark_probe(const struct conf *conf, size_t probe, struct faults *remarks)
@@ -42,7 +43,7 @@ static void remark_humidity(const struct conf *conf, const struct enclosure *enc
 
 	enum place source;
 
-	if (!enclosure->places[place].watched || !(rule->has_band || rule->has_limits) ||
+	if (!enclosure->places[place].watched || !rule_ever_judges(rule) ||
 	    has_series(conf, enclosure, place, HUMIDITY))
 		return;
 	if (computed_source(conf, enclosure, place, &source))
@@ -62,7 +63,7 @@ static void remark_misting(const struct conf *conf, const struct enclosure *encl
 			   struct faults *remarks)
 {
 	for (int p = 0; p < PLACES; p++)
-		if (p != HUMID_HIDE && enclosure->places[p].rules[HUMIDITY].has_band &&
+		if (p != HUMID_HIDE && rule_ever_has_band(&enclosure->places[p].rules[HUMIDITY]) &&
 		    has_series(conf, enclosure, (enum place)p, HUMIDITY))
 			return;
 	if (enclosure->misting_due > 0 && !enclosure->out_of_service)
@@ -91,6 +92,27 @@ static void remark_misting_room(const struct conf *conf, struct faults *remarks)
 			  "temperature and humidity, and the room's air is what dries an enclosure");
 }
 
+static void remark_seasons(const struct enclosure *enclosure, struct faults *remarks)
+{
+	for (size_t i = 0; i < enclosure->season_count; i++) {
+		const struct season *season = &enclosure->seasons[i];
+
+		if (season->dates.kind == UNDATED)
+			fault_add(remarks, "", 0,
+				  "season \"%s\" of enclosure \"%s\" is never in force: it has no "
+				  "dates",
+				  season->name, enclosure->name);
+		if (season->rule_count == 0)
+			fault_add(remarks, "", 0,
+				  "season \"%s\" of enclosure \"%s\" changes nothing: it says "
+				  "nothing of any place%s",
+				  season->name, enclosure->name,
+				  enclosure->species
+					  ? ", and its species has no season of that name"
+					  : "");
+	}
+}
+
 static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
 			     struct faults *remarks)
 {
@@ -101,13 +123,14 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 		const struct rule *rule =
 			&enclosure->places[series[s].place].rules[series[s].quantity];
 
-		judged += rule->has_band || rule->has_limits;
+		judged += rule_ever_judges(rule);
 	}
 	for (int p = 0; p < PLACES; p++)
 		remark_humidity(conf, enclosure, (enum place)p, remarks);
 	if (enclosure->is_room)
 		return; /* nobody has to live in it */
 	remark_misting(conf, enclosure, remarks);
+	remark_seasons(enclosure, remarks);
 	if (enclosure->out_of_service)
 		fault_add(remarks, "", 0,
 			  "enclosure \"%s\" is out of service: it is recorded, and nobody is told "

@@ -10,6 +10,7 @@
 #include "conf/advice.h"
 #include "conf/memory.h"
 #include "conf/resolve_rule.h"
+#include "conf/resolve_season.h"
 #include "conf/words.h"
 
 enum { LABEL_MOST = 60, LATIN_MOST = 100, ADVICE_MOST = 400 }; /* characters */
@@ -22,24 +23,13 @@ struct profile {
 	struct wishes wishes[PLACES][QUANTITIES];
 	/* An enclosure gives the day band of this rule itself. */
 	bool day_elsewhere[PLACES][QUANTITIES];
+	struct season_list seasons;
 };
 
 /* The places an enclosure has; the room's own is none of them. */
 static const enum place enclosure_places[] = { HOT_SPOT, WARM_SIDE, COOL_SIDE, HUMID_HIDE, EGGS };
 
 enum { ENCLOSURE_PLACES = sizeof enclosure_places / sizeof *enclosure_places };
-
-/* The temperature and humidity sections of one place. */
-static void read_wishes(struct resolve *resolve, struct section place,
-			struct wishes out[QUANTITIES])
-{
-	for (int q = 0; q < QUANTITIES; q++) {
-		const char *word = quantity_word((enum quantity)q);
-
-		if (section_count(place, word) > 0)
-			out[q] = wishes_read(resolve, section_at(place, word, 0), (enum quantity)q);
-	}
-}
 
 static void read_advice(struct resolve *resolve, struct section section, struct species *species)
 {
@@ -76,13 +66,8 @@ static void read_species(struct resolve *resolve, size_t index, struct profile *
 		species->latin = must_copy(latin);
 	read_gradient(resolve, section, &species->gradient);
 	read_advice(resolve, section, species);
-	for (size_t i = 0; i < ENCLOSURE_PLACES; i++) {
-		enum place place = enclosure_places[i];
-
-		if (section_count(section, place_word(place)) > 0)
-			read_wishes(resolve, section_at(section, place_word(place), 0),
-				    profile->wishes[place]);
-	}
+	wishes_read_places(resolve, section, profile->wishes);
+	seasons_read(resolve, section, &profile->seasons);
 }
 
 /* The rules of a species by itself.  A night whose day each enclosure gives
@@ -99,11 +84,15 @@ static void finish_species(struct resolve *resolve, size_t index, struct profile
 				wishes->keys[WISH_NIGHT].said = ABSENT;
 			species->rules[p][q] = rule_from_wishes(resolve, wishes, (enum quantity)q);
 		}
+	species->seasons = seasons_of_species(resolve, &profile->seasons, profile->wishes,
+					      &species->season_count);
 }
 
-/* One place of an enclosure, or the room's.  profile is NULL without a species. */
+/* One place of an enclosure, or the room's.  profile is NULL without a species.
+ * Fills in what is wished there when all is said. */
 static void resolve_place(struct resolve *resolve, const struct section *section, enum place place,
-			  struct profile *profile, struct place_conf *out)
+			  struct profile *profile, struct wishes wishes[QUANTITIES],
+			  struct place_conf *out)
 {
 	static const struct wishes nothing;
 	struct wishes own[QUANTITIES] = { 0 };
@@ -111,15 +100,14 @@ static void resolve_place(struct resolve *resolve, const struct section *section
 	if (section) {
 		out->watched =
 			take_reference(resolve, *section, "probe", "probe", &out->probe) == GIVEN;
-		read_wishes(resolve, *section, own);
+		wishes_read(resolve, *section, own);
 	}
 	for (int q = 0; q < QUANTITIES; q++) {
-		struct wishes wishes =
+		wishes[q] =
 			wishes_override(profile ? &profile->wishes[place][q] : &nothing, &own[q]);
-
 		if (profile && own[q].keys[WISH_DAY].said != ABSENT)
 			profile->day_elsewhere[place][q] = true;
-		out->rules[q] = rule_from_wishes(resolve, &wishes, (enum quantity)q);
+		out->rules[q] = rule_from_wishes(resolve, &wishes[q], (enum quantity)q);
 	}
 }
 
@@ -219,6 +207,7 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 {
 	struct section section = section_at(resolve->top, "enclosure", index);
 	struct enclosure *enclosure = &resolve->conf->enclosures[index];
+	struct wishes wishes[PLACES][QUANTITIES] = { 0 };
 	struct profile *profile = NULL;
 	const char *label;
 	size_t species;
@@ -246,19 +235,22 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 		if (section_count(section, word) > 0)
 			at = section_at(section, word, 0);
 		resolve_place(resolve, section_count(section, word) > 0 ? &at : NULL, place,
-			      profile, &enclosure->places[place]);
+			      profile, wishes[place], &enclosure->places[place]);
 	}
+	seasons_of_enclosure(resolve, section, profile ? &profile->seasons : NULL, wishes,
+			     enclosure);
 	resolve_gradient(resolve, section, enclosure);
 }
 
 static void resolve_room(struct resolve *resolve, struct enclosure *room)
 {
 	struct section section = section_at(resolve->top, "room", 0);
+	struct wishes wishes[QUANTITIES];
 
 	room->name = must_copy("room");
 	room->label = must_copy("room");
 	room->is_room = true;
-	resolve_place(resolve, &section, ROOM_AIR, NULL, &room->places[ROOM_AIR]);
+	resolve_place(resolve, &section, ROOM_AIR, NULL, wishes, &room->places[ROOM_AIR]);
 }
 
 void resolve_homes(struct resolve *resolve)
@@ -282,5 +274,7 @@ void resolve_homes(struct resolve *resolve)
 		resolve_room(resolve, &conf->enclosures[count]);
 	for (size_t i = 0; i < conf->species_count; i++)
 		finish_species(resolve, i, &profiles[i]);
+	for (size_t i = 0; i < conf->species_count; i++)
+		free(profiles[i].seasons.list);
 	free(profiles);
 }

@@ -8,6 +8,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/words.h"
 
 /* What a keeper who says nothing gets. */
 static const double patience[QUANTITIES] = { 3600, 12 * 3600.0 }; /* s */
@@ -65,7 +66,8 @@ static struct wish read_source(struct resolve *resolve, struct section section)
 	return wish;
 }
 
-struct wishes wishes_read(struct resolve *resolve, struct section section, enum quantity quantity)
+static struct wishes read_quantity(struct resolve *resolve, struct section section,
+				   enum quantity quantity)
 {
 	struct wishes wishes = { {
 		[WISH_DAY] = read_range(resolve, section, "day", quantity),
@@ -82,6 +84,28 @@ struct wishes wishes_read(struct resolve *resolve, struct section section, enum 
 	} };
 
 	return wishes;
+}
+
+void wishes_read(struct resolve *resolve, struct section place, struct wishes out[QUANTITIES])
+{
+	for (int q = 0; q < QUANTITIES; q++) {
+		const char *word = quantity_word((enum quantity)q);
+
+		if (section_count(place, word) > 0)
+			out[q] = read_quantity(resolve, section_at(place, word, 0),
+					       (enum quantity)q);
+	}
+}
+
+void wishes_read_places(struct resolve *resolve, struct section section,
+			struct wishes out[PLACES][QUANTITIES])
+{
+	for (int p = 0; p < PLACES; p++) {
+		const char *word = place_word((enum place)p);
+
+		if (section_count(section, word) > 0)
+			wishes_read(resolve, section_at(section, word, 0), out[p]);
+	}
 }
 
 struct wishes wishes_override(const struct wishes *species, const struct wishes *own)
@@ -108,13 +132,16 @@ static void check_inside(struct resolve *resolve, const struct wish *band,
 {
 	char band_text[MEASURE_TEXT], limits_text[MEASURE_TEXT];
 	enum units units = resolve->conf->units;
+	const char *season = band->season ? band->season : limits->season;
+	bool unsaid = season && !(to_mend(band, limits) == band->at ? band : limits)->season;
 
 	if (band->said != GIVEN || limits->said != GIVEN ||
 	    (band->range.low >= limits->range.low && band->range.high <= limits->range.high))
 		return;
-	complain(resolve, to_mend(band, limits), "%s %s must lie within the limits, %s",
+	complain(resolve, to_mend(band, limits), "%s %s must lie within the limits, %s%s%s%s",
 		 band->at->name, show_range(band->range, quantity, units, band_text),
-		 show_range(limits->range, quantity, units, limits_text));
+		 show_range(limits->range, quantity, units, limits_text),
+		 unsaid ? ", in season \"" : "", unsaid ? season : "", unsaid ? "\" too" : "");
 }
 
 /* The deadband in use: as given, or the usual one, but never more than

@@ -16,6 +16,7 @@ enum wish_key { WISH_DAY, WISH_NIGHT, WISH_LIMITS, WISH_PATIENCE, WISH_LIMITS_PA
 struct wish {
 	enum said said;
 	bool own;                       /* written by whom the rule is for, not taken over */
+	const char *season;             /* the season in which it is written; NULL: in none */
 	const struct statement *at;     /* when GIVEN */
 	struct range range;             /* day, night, limits */
 	double number;                  /* durations, deadband */
@@ -26,9 +27,12 @@ struct wishes {
 	struct wish keys[WISH_KEYS];
 };
 
-/* Reads the keys of one temperature or humidity section. */
-struct wishes wishes_read(struct resolve *resolve, struct section section,
-			  enum quantity quantity);
+/* Reads the temperature and humidity sections of a place. */
+void wishes_read(struct resolve *resolve, struct section place, struct wishes out[QUANTITIES]);
+
+/* Those of every place that an enclosure, species or season speaks of. */
+void wishes_read_places(struct resolve *resolve, struct section section,
+			struct wishes out[PLACES][QUANTITIES]);
 
 /* What comes of a species' wishes when an enclosure has its own. */
 struct wishes wishes_override(const struct wishes *species, const struct wishes *own);

@@ -168,3 +168,8 @@ char *show_instant_local(double instant, char buf[MEASURE_TEXT])
 {
 	return show_instant(instant, false, "%Y-%m-%d %H:%M", buf);
 }
+
+char *show_date(int date, char buf[MEASURE_TEXT])
+{
+	return show_instant(86400.0 * date, true, "%Y-%m-%d", buf);
+}

@@ -12,7 +12,7 @@
 #include "conf/memory.h"
 
 enum {
-	DEEPEST = 16,            /* sections in sections; the grammar knows 3 */
+	DEEPEST = 16,            /* sections in sections; the grammar knows 4 */
 	STATEMENTS_MOST = 20000, /* bounds the time libConfuse takes */
 	NAME_MOST = 30,
 };

@@ -104,6 +104,9 @@ species "x" { $alien
  advice { $alien
  }
  eggs $quantities
+ season "x" { $alien
+ eggs $quantities
+ }
 }
 enclosure "x" { $alien
  eggs $quantities
@@ -122,6 +125,7 @@ sed -n 's/.* qqqq* is not known \(.*\); known are \(.*\)/\1;\2/p' "$work/keys.fa
         *temperature | *humidity) title=temperature_and_humidity ;;
         *eggs) title=place ;;
         *advice) title=advice ;;
+        *season*) title=season ;;
         *) title=$(echo "$where" | sed 's/^in \([a-z]*\).*/\1/') ;;
         esac
         for key in $known; do

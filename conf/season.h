@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The rule in force on a keeper's day.  A keeper's day lasts from one change
+ * to day to the next and bears the local date on which it begins, so that a
+ * band never moves at midnight.  Dates are days since 1970-01-01.  Pure.
+ *
+ * A season comes and goes by its weight: 0 the ordinary rule, 1 the season's.
+ * Edges of band and limits lie between the two in that proportion, so both
+ * being valid, all between are.  A season of a place that has no band else
+ * brings its own whole.  What is no edge is the season's as soon as it has
+ * any weight.
+ */
+#ifndef WARMSIDE_CONF_SEASON_H
+#define WARMSIDE_CONF_SEASON_H
+
+#include "conf/model.h"
+
+/* The number of a civil date.  Days past the end of their month are those of
+ * the next: 02-29 is 03-01 in a year without it.  Month 1..12. */
+int civil_day(int year, int month, int day);
+
+/* The year in which a day lies. */
+int civil_year(int date);
+
+/* The first and the last date (the day it is over) of a YEARLY season that
+ * begins in that year. */
+void season_of_year(const struct season_dates *dates, int year, int *from, int *to);
+
+/* 0..1.  With a ramp of n days it is 0 on the first date, 1/n a day later, and
+ * 1/n on the day before the last. */
+double season_weight(const struct season_dates *dates, int date);
+
+/* The rule in force: the rule itself when nothing ever changes it, else `room`,
+ * filled; its texts belong to the configuration. */
+const struct rule *rule_on(const struct rule *rule, int date, struct rule *room);
+
+/* True when it has a band, or limits, on any day of any year. */
+bool rule_ever_judges(const struct rule *rule);
+bool rule_ever_has_band(const struct rule *rule);
+
+/* True when any rule of the configuration changes by itself. */
+bool conf_has_seasons(const struct conf *conf);
+
+#endif
