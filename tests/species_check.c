@@ -217,17 +217,10 @@ static void check_form(const struct spot *spot, const char *key, const char *par
 		blame(spot, "the source of %s, \"%s\", goes on with \"%s\"", key, part, text);
 }
 
-static void check_source(const struct spot *spot, const struct rule *rule)
+static void check_source(const struct spot *spot, const char *source, const bool given[SOURCE_KEYS])
 {
-	const bool given[SOURCE_KEYS] = {
-		[SOURCE_DAY] = rule->has_band,
-		[SOURCE_NIGHT] = rule->has_band,
-		[SOURCE_LIMITS] = rule->has_limits,
-		[SOURCE_PATIENCE] = rule->has_patience,
-	};
-
 	for (int key = 0; key < SOURCE_KEYS; key++) {
-		char *part = source_part(rule->source, (enum source_key)key);
+		char *part = source_part(source, (enum source_key)key);
 
 		if (given[key] && !part)
 			blame(spot, "%s has no source", source_word((enum source_key)key));
@@ -315,23 +308,87 @@ static void check_critical(const struct spot *spot, const struct range *limits)
 
 static void check_rule(const struct spot *spot, const struct rule *rule)
 {
-	check_source(spot, rule);
 	check_band(spot, rule);
 	if (spot->quantity == TEMPERATURE && rule->has_limits)
 		check_critical(spot, &rule->limits);
+}
+
+static void check_ordinary(const struct spot *spot, const struct rule *rule)
+{
+	const bool given[SOURCE_KEYS] = {
+		[SOURCE_DAY] = rule->has_band,
+		[SOURCE_NIGHT] = rule->has_band,
+		[SOURCE_LIMITS] = rule->has_limits,
+		[SOURCE_PATIENCE] = rule->has_patience,
+	};
+
+	check_source(spot, rule->source, given);
+	check_rule(spot, rule);
+}
+
+/* Dates are the keeper's. */
+static void check_season(struct spot spot, const struct season *season)
+{
+	spot.season = season->name;
+	if (season->dates.kind != UNDATED)
+		fault_add(spot.faults, "", 0, "%s, %s: has dates", spot.species->name, season->name);
+	for (size_t i = 0; i < season->rule_count; i++) {
+		const struct season_rule *says = &season->rules[i];
+		const bool given[SOURCE_KEYS] = {
+			[SOURCE_DAY] = says->day,
+			[SOURCE_NIGHT] = says->night,
+			[SOURCE_LIMITS] = says->limits,
+			[SOURCE_PATIENCE] = says->patience,
+		};
+
+		spot.place = says->place;
+		spot.quantity = says->quantity;
+		check_source(&spot, says->source ? says->rule.source : NULL, given);
+		if (says->day && !says->night)
+			blame(&spot, "the night stays the ordinary one");
+		check_rule(&spot, &says->rule);
+	}
+}
+
+/* Where the heat is off, it is off everywhere. */
+static void check_rest(const struct spot *spot, const struct season *season)
+{
+	for (int p = 0; p < PLACES; p++) {
+		bool met = !spot->species->rules[p][TEMPERATURE].has_band;
+
+		for (size_t i = 0; i < season->rule_count && !met; i++)
+			met = season->rules[i].place == (enum place)p &&
+			      season->rules[i].quantity == TEMPERATURE && season->rules[i].day;
+		if (!met)
+			fault_add(spot->faults, "", 0, "%s, %s: nothing is said of %s",
+				  spot->species->name, season->name, place_word((enum place)p));
+	}
+}
+
+static void check_species(const struct conf *conf, const struct species *species,
+			  const struct published *published, struct faults *faults)
+{
+	struct spot spot = { conf, published, species, NULL, HOT_SPOT, TEMPERATURE, faults };
+
+	for (int p = 0; p < PLACES; p++)
+		for (int q = 0; q < QUANTITIES; q++) {
+			const struct rule *rule = &species->rules[p][q];
+
+			spot.place = (enum place)p;
+			spot.quantity = (enum quantity)q;
+			if (rule->has_band || rule->has_limits || rule->source)
+				check_ordinary(&spot, rule);
+		}
+	for (size_t i = 0; i < species->season_count; i++) {
+		check_season(spot, &species->seasons[i]);
+		if (strcmp(species->seasons[i].name, "brumation") == 0)
+			check_rest(&spot, &species->seasons[i]);
+	}
 }
 
 void species_check(const struct conf *conf, const struct published *published,
 		   struct faults *faults)
 {
 	for (size_t i = 0; i < conf->species_count; i++)
-		for (int p = 0; p < PLACES; p++)
-			for (int q = 0; q < QUANTITIES; q++) {
-				const struct rule *rule = &conf->species[i].rules[p][q];
-				struct spot spot = { conf, published, &conf->species[i], NULL,
-						     (enum place)p, (enum quantity)q, faults };
-
-				if (rule->has_band || rule->has_limits || rule->source)
-					check_rule(&spot, rule);
-			}
+		check_species(conf, &conf->species[i], published, faults);
 }

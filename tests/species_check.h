@@ -53,6 +53,8 @@ const char *critical_word(int field);
  *     temperature, and of every humidity but that of a humid hide;
  *   - limits of the air keep 2 °C from critical maximum and minimum, and pass no care
  *     limit; those of a hot spot do the same, but for the exemptions in species_check.c;
+ *   - seasons have no dates, and hold to all of this but the critical minimum; winter rest
+ *     has a word on the temperature of every place;
  *   - humidity is judged at the cool side, in a humid hide or at eggs only. */
 void species_check(const struct conf *conf, const struct published *published,
 		   struct faults *faults);

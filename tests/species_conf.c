@@ -203,6 +203,14 @@ static const struct mistake {
 	{ "boa constrictor", "warm_side {", "warm_side {\nhumidity { day = \"40..60 %\" "
 	  "limits = \"20..80 %\" source = \"memory\" }",
 	  "boa constrictor, warm_side humidity: humidity is judged where" },
+	{ "boa constrictor", "season \"shedding\" {", "season \"shedding\" { from = \"11-01\" to = \"12-01\"",
+	  "boa constrictor, shedding: has dates" },
+	{ "corn snake", "\"4..18 C\"", "\"4..41 C\"",
+	  "corn snake, brumation, hot_spot temperature: the upper limit of 41 C keeps no" },
+	{ "bearded dragon", "night = \"15..27 C\"", "",
+	  "bearded dragon, brumation, hot_spot temperature: the night stays" },
+	{ "uromastyx", "season \"brumation\" {\n\t\thot_spot {", "season \"brumation\" {\n\t\teggs {",
+	  "uromastyx, brumation: nothing is said of hot_spot" },
 };
 
 /* The copy with that mistake in it has this one fault and no other. */
