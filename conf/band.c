@@ -22,6 +22,14 @@ struct range band_in(const struct rule *rule, enum daypart part)
 			       .high = fmax(rule->day.high, rule->night.high) };
 }
 
+const struct rule *rule_at(const struct rule *rule, const struct day *day,
+			   struct daypart_cache *cache, double instant, struct rule *room)
+{
+	if (rule->season_count == 0)
+		return rule;
+	return rule_on(rule, cached_daypart(cache, day, instant).date, room);
+}
+
 double band_distance(struct range range, double value)
 {
 	if (value < range.low)

@@ -8,11 +8,16 @@
 
 #include "conf/daypart.h"
 #include "conf/model.h"
+#include "conf/season.h"
 
 /* The band of a rule in a part of the day.  In the changeover it runs from
  * the lower of the two lower edges to the higher of the two upper edges.
  * Only for rules with a band. */
 struct range band_in(const struct rule *rule, enum daypart part);
+
+/* The rule in force at an instant; see rule_on() in season.h. */
+const struct rule *rule_at(const struct rule *rule, const struct day *day,
+			   struct daypart_cache *cache, double instant, struct rule *room);
 
 /* What a straight line did against a range. */
 struct share {

@@ -8,12 +8,16 @@
 
 #include <jansson.h>
 
+#include "conf/band.h"
 #include "conf/words.h"
 
 struct band_record band_record_of(const struct conf *conf, const struct enclosure *enclosure,
 				  struct series series, double time)
 {
-	const struct rule *rule = &enclosure->places[series.place].rules[series.quantity];
+	struct daypart_cache cache = { 0 };
+	struct rule room;
+	const struct rule *rule = rule_at(&enclosure->places[series.place].rules[series.quantity],
+					  &conf->day, &cache, time, &room);
 	struct band_record record = {
 		.time = time,
 		.series = series,

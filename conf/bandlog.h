@@ -3,7 +3,8 @@
  * One line of bands.jsonl <-> one record, both directions: which band a
  * series has had since when, so that the past is drawn over the band it was
  * judged by.  The daemon writes a line for each series whose band, limits or
- * day differ from the last line it wrote for it.  Pure.
+ * day differ from the last line it wrote for it.  While a season's ramp lasts that
+ * is a line a day, at the very change to day.  Pure.
  *
  *   {"time": 1767600000, "enclosure": "T3", "place": "cool_side",
  *    "quantity": "humidity", "day": [45, 60], "night": [45, 65],
@@ -30,7 +31,7 @@ struct band_record {
 	struct day clock;       /* when it is day */
 };
 
-/* What the configuration says of a series, as a record. */
+/* What the configuration says of a series at an instant, as a record. */
 struct band_record band_record_of(const struct conf *conf, const struct enclosure *enclosure,
 				  struct series series, double time);
 

@@ -4,6 +4,7 @@
  */
 #include "conf/computed.h"
 
+#include "conf/season.h"
 #include "conf/words.h"
 
 /* The places that share one air, the best source first. */
@@ -40,6 +41,6 @@ bool computed_is_wanted(const struct conf *conf, const struct enclosure *enclosu
 	const struct rule *rule = &enclosure->places[place].rules[HUMIDITY];
 	enum place source;
 
-	return (rule->has_band || rule->has_limits) &&
+	return rule_ever_judges(rule) &&
 	       computed_source(conf, enclosure, place, &source);
 }

@@ -7,49 +7,63 @@
 #include <math.h>
 #include <time.h>
 
-/* The switch to a time of day on the local date `days` after that of tm. */
-static double switch_on(const struct tm *date, int days, int second_of_day)
-{
-	struct tm tm = {
-		.tm_year = date->tm_year,
-		.tm_mon = date->tm_mon,
-		.tm_mday = date->tm_mday + days,
-		.tm_hour = second_of_day / 3600,
-		.tm_min = second_of_day / 60 % 60,
-		.tm_sec = second_of_day % 60,
-		.tm_isdst = -1,
-	};
+#include "conf/season.h"
 
-	return (double)mktime(&tm);
+/* What the local clock is ahead of UTC at an instant, s. */
+static double offset_at(double instant)
+{
+	time_t second = (time_t)floor(instant);
+	struct tm tm;
+
+	localtime_r(&second, &tm);
+	return (double)tm.tm_gmtoff;
+}
+
+/* The switch to a time of day on a local date.  Not by mktime(): where the clock
+ * shows a time twice or never, what that gives depends on what it gave before. */
+static double switch_on(int date, int second_of_day)
+{
+	double wall = 86400.0 * date + second_of_day;
+	double before = offset_at(wall - 86400), after = offset_at(wall + 86400);
+	double early = wall - before, late = wall - after;
+
+	if (before == after)
+		return early;
+	/* It comes twice: the first of both. */
+	if (offset_at(early) == before && offset_at(late) == after)
+		return fmin(early, late);
+	/* It comes once, or never: then as if the clock had not been changed. */
+	return offset_at(late) == after ? late : early;
 }
 
 struct daypart_span daypart_at(const struct day *day, double instant)
 {
 	struct daypart_span span = { .part = DAY, .from = -INFINITY, .until = INFINITY };
-
-	if (day->from == day->to)
-		return span;
-
 	time_t second = (time_t)floor(instant);
-	struct tm date;
+	struct tm tm;
 
-	localtime_r(&second, &date);
+	localtime_r(&second, &tm);
+
+	int today = civil_day(tm.tm_year + 1900, tm.tm_mon + 1, tm.tm_mday);
+
 	/* The last switch at or before the instant, and the first after it. */
-	for (int days = -1; days <= 1; days++) {
+	for (int date = today - 1; date <= today + 1; date++) {
 		const struct { double at; enum daypart to; } switches[] = {
-			{ switch_on(&date, days, day->from), DAY },
-			{ switch_on(&date, days, day->to), NIGHT },
+			{ switch_on(date, day->from), DAY },
+			{ switch_on(date, day->to), NIGHT },
 		};
-		for (int i = 0; i < 2; i++) {
+		for (int i = 0; i < (day->from == day->to ? 1 : 2); i++) {
 			if (switches[i].at <= instant && switches[i].at > span.from) {
 				span.from = switches[i].at;
 				span.part = switches[i].to;
 			}
+			if (switches[i].at <= instant && switches[i].to == DAY)
+				span.date = date;
 			if (switches[i].at > instant && switches[i].at < span.until)
 				span.until = switches[i].at;
 		}
 	}
-	double settled = span.from + day->changeover;
+	double settled = span.from + (day->from == day->to ? 0 : day->changeover);
 
 	if (instant < settled) {
 		span.part = CHANGEOVER;
@@ -58,6 +72,11 @@ struct daypart_span daypart_at(const struct day *day, double instant)
 		span.from = settled;
 	}
 	return span;
+}
+
+double daypart_begin(const struct day *day, int date)
+{
+	return switch_on(date, day->from);
 }
 
 struct daypart_span cached_daypart(struct daypart_cache *cache, const struct day *day,

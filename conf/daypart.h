@@ -4,11 +4,10 @@
  * that knows local time of day for judging.
  *
  * Daylight saving: "08:00" is a reading of the wall clock.  The switch falls
- * on the first instant at which the local clock shows it, found by mktime()
- * with tm_isdst = -1; so on the night the clocks change the night is one hour
- * shorter or longer, and a time that is skipped switches one hour later.
- * A time that comes twice switches at whichever of the two mktime() names,
- * once only.  The changeover is elapsed time, not wall-clock time.
+ * on the first instant at which the local clock shows it; so on the night the
+ * clocks change the night is one hour shorter or longer, a time that is skipped
+ * switches one hour later, and one that comes twice the first time only.  The
+ * changeover is elapsed time, not wall-clock time.
  */
 #ifndef WARMSIDE_CONF_DAYPART_H
 #define WARMSIDE_CONF_DAYPART_H
@@ -21,12 +20,17 @@ enum daypart { DAY, NIGHT, CHANGEOVER };
 
 struct daypart_span {
 	enum daypart part;
+	int date;               /* the local date of the last change to day, days since
+				 * 1970-01-01: it stays that past midnight */
 	double from, until;     /* the span [from, until) in which nothing changes */
 };
 
-/* The span that holds the instant.  A day with from == to is day for ever
- * (until is then +infinity). */
+/* The span that holds the instant.  A day with from == to is day for ever, and
+ * a span from one beginning to the next. */
 struct daypart_span daypart_at(const struct day *day, double instant);
+
+/* The instant of the change to day on a local date. */
+double daypart_begin(const struct day *day, int date);
 
 /* The spans used last, so that local time is asked for at a switch and not
  * at every reading: two, because around a switch each series needs the one

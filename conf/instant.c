@@ -113,7 +113,7 @@ static bool take_zone(const char **at, bool *given, int *east)
 }
 
 /* Local wall-clock time; which of two, or which instead of one that is
- * skipped, is mktime()'s choice, as in daypart.h. */
+ * skipped, is mktime()'s choice. */
 static bool local_second(struct tm *tm, double *out)
 {
 	time_t second;

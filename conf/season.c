@@ -170,12 +170,16 @@ bool rule_ever_judges(const struct rule *rule)
 	return judges;
 }
 
-bool conf_has_seasons(const struct conf *conf)
+static bool dates_step(const struct season_dates *dates, int date)
+{
+	return season_weight(dates, date) != season_weight(dates, date - 1);
+}
+
+bool seasons_step(const struct conf *conf, int date)
 {
 	for (size_t e = 0; e < conf->enclosure_count; e++)
-		for (int p = 0; p < PLACES; p++)
-			for (int q = 0; q < QUANTITIES; q++)
-				if (conf->enclosures[e].places[p].rules[q].season_count > 0)
-					return true;
+		for (size_t s = 0; s < conf->enclosures[e].season_count; s++)
+			if (dates_step(&conf->enclosures[e].seasons[s].dates, date))
+				return true;
 	return false;
 }

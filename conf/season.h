@@ -38,7 +38,8 @@ const struct rule *rule_on(const struct rule *rule, int date, struct rule *room)
 bool rule_ever_judges(const struct rule *rule);
 bool rule_ever_has_band(const struct rule *rule);
 
-/* True when any rule of the configuration changes by itself. */
-bool conf_has_seasons(const struct conf *conf);
+/* Whether any rule changes with the beginning of that day: a step of a ramp, a
+ * beginning or an end. */
+bool seasons_step(const struct conf *conf, int date);
 
 #endif

@@ -10,8 +10,10 @@
 #include <string.h>
 
 #include "conf/bandlog.h"
+#include "conf/daypart.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
+#include "conf/season.h"
 #include "daemon/files.h"
 #include "daemon/log.h"
 
@@ -64,7 +66,7 @@ static void write_changes(FILE *out, const struct conf *conf, const struct band_
 	}
 }
 
-void bands_note(const struct conf *conf, double now)
+static void note(const struct conf *conf, double now)
 {
 	char *path = state_path(conf->state, BANDS_FILE), *text = NULL;
 	size_t count = 0, old_size = 0, size = 0;
@@ -87,4 +89,22 @@ void bands_note(const struct conf *conf, double now)
 	free(text);
 	free(old);
 	free(path);
+}
+
+struct bands_course bands_begin(const struct conf *conf, double now)
+{
+	int date = daypart_at(&conf->day, now).date + 1;
+
+	note(conf, now);
+	return (struct bands_course){ date, daypart_begin(&conf->day, date) };
+}
+
+void bands_follow(struct bands_course *course, const struct conf *conf, double now)
+{
+	while (course->begins <= now) {
+		if (seasons_step(conf, course->date))
+			note(conf, course->begins);
+		course->date++;
+		course->begins = daypart_begin(&conf->day, course->date);
+	}
 }

@@ -199,8 +199,10 @@ struct due due_foretell(const struct due_question *question, struct daypart_cach
 	due.answer = DUE_LATER;
 	for (double ahead = 0; ahead <= horizon + STAYS; ahead += STEP) {
 		double then = question->now + ahead;
-		double low = band_in(question->rule,
-				     cached_daypart(cache, question->day, then).part).low;
+		const struct daypart_span span = cached_daypart(cache, question->day, then);
+		struct rule room;
+		const struct rule *rule = rule_on(question->rule, span.date, &room);
+		double low = rule->has_band ? band_in(rule, span.part).low : -INFINITY;
 
 		around.saturated = saturated(coming_celsius(question, hour, ahead));
 		if (ahead > 0)

@@ -48,7 +48,7 @@ struct due_question {
 	const struct drying_record *record; /* with a law */
 	const struct due_air *air;
 	const struct due_air *room; /* NULL: none is measured, and nothing is told */
-	const struct rule *rule; /* of the humidity, with a band */
+	const struct rule *rule; /* of the humidity, with a band at some time */
 	const struct day *day;
 	double now;             /* s since the epoch */
 };

@@ -19,12 +19,21 @@ double silent_after(double every)
 	return fmax(SILENT_AFTER, SILENT_POLLS * every);
 }
 
+const struct rule *flow_rule(struct flow *flow, const struct live_series *series, double time,
+			     struct rule *room)
+{
+	return rule_at(series->rule, &flow->conf->day, &flow->cache, time, room);
+}
+
 bool flow_band(struct flow *flow, const struct live_series *series, double time,
 	       struct range *band)
 {
-	if (!series->rule->has_band)
+	struct rule room;
+	const struct rule *rule = flow_rule(flow, series, time, &room);
+
+	if (!rule->has_band)
 		return false;
-	*band = band_in(series->rule, cached_daypart(&flow->cache, &flow->conf->day, time).part);
+	*band = band_in(rule, cached_daypart(&flow->cache, &flow->conf->day, time).part);
 	return true;
 }
 
@@ -52,6 +61,11 @@ static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, 
 	/* At night nothing is wanted, and so nothing is back either. */
 	if (cached_daypart(&flow->cache, &flow->conf->day, time).part != DAY)
 		return;
+	if (warm->rule->season_count > 0) {
+		struct rule room;
+
+		gradient->rule = gradient_rule(enclosure->conf, flow_rule(flow, warm, time, &room));
+	}
 	judge_reading(&gradient->judged, TEMPERATURE, &gradient->rule, &flow->conf->day,
 		      &flow->cache, silent_after(fmax(warm->every, cool->every)), 0,
 		      (struct sample){ time, warm->judged.last.value - cool->judged.last.value });

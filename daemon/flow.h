@@ -89,6 +89,10 @@ double silent_after(double every);
 /* The live counterpart of an enclosure; NULL when none has that name. */
 struct live_enclosure *flow_enclosure(struct flow *flow, const char *name);
 
+/* The rule in force for a series at an instant; `room` may be where it is. */
+const struct rule *flow_rule(struct flow *flow, const struct live_series *series, double time,
+			     struct rule *room);
+
 /* The band in force for a series at an instant; false when it has none. */
 bool flow_band(struct flow *flow, const struct live_series *series, double time,
 	       struct range *band);

@@ -198,7 +198,7 @@ static struct due look(struct flow *flow, const struct live_enclosure *enclosure
 	const struct live_due *live = &enclosure->due;
 	double horizon = fmax(enclosure->conf->misting_due, lead);
 
-	if (!due_has_law(flow, enclosure) || !series || !series->rule->has_band)
+	if (!due_has_law(flow, enclosure) || !series || !rule_ever_has_band(series->rule))
 		return (struct due){ .answer = DUE_UNTOLD };
 	if (live->alert.stands)
 		horizon = fmax(horizon, live->at - flow->now) + RECEDES;

@@ -13,10 +13,8 @@
 
 /* By day the difference is wanted, at night and in between any will do.  It has
  * the patience of the warm side. */
-static struct rule gradient_rule(const struct enclosure *enclosure)
+struct rule gradient_rule(const struct enclosure *enclosure, const struct rule *warm)
 {
-	const struct rule *warm = &enclosure->places[WARM_SIDE].rules[TEMPERATURE];
-
 	return (struct rule){
 		.has_band = true,
 		.day = { enclosure->gradient.least, INFINITY },
@@ -64,7 +62,8 @@ static void enclosure_begin(struct flow *flow, size_t index)
 			keys[live->shown++] = (struct series){ (enum place)p, HUMIDITY, true };
 	for (size_t s = 0; s < live->shown; s++)
 		live->series[s] = series_begin(flow, live->conf, keys[s]);
-	live->gradient.rule = gradient_rule(live->conf);
+	live->gradient.rule = gradient_rule(
+		live->conf, &live->conf->places[WARM_SIDE].rules[TEMPERATURE]);
 	live->minutes = minutes_new(conf, live->conf);
 }
 

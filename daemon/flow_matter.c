@@ -47,10 +47,9 @@ static bool is_in_danger(const struct live_series *series, enum side side)
 	return judged->limits.side == side || (judged->runaway.due && judged->runaway.side == side);
 }
 
-static double depth_of(const struct live_series *series, enum side side)
+static double depth_of(const struct live_series *series, const struct rule *rule, enum side side)
 {
-	const struct range *range = series->rule->has_band ? &series->rule->day
-							   : &series->rule->limits;
+	const struct range *range = rule->has_band ? &rule->day : &rule->limits;
 	double edge = side == BELOW ? range->low : range->high;
 
 	return fabs(series->judged.last.value - edge) / fmax(range->high - range->low, 1);
@@ -63,7 +62,7 @@ static bool strays_farther(const struct stray *a, const struct stray *b)
 
 /* Whether an enclosure could stray in this way, and whether it does: then
  * *stray is its worst place. */
-static bool look_at_enclosure(const struct flow *flow, const struct live_enclosure *enclosure,
+static bool look_at_enclosure(struct flow *flow, const struct live_enclosure *enclosure,
 			      const struct room_view *view, bool *able, struct stray *stray)
 {
 	bool strays = false;
@@ -71,9 +70,13 @@ static bool look_at_enclosure(const struct flow *flow, const struct live_enclosu
 	*able = false;
 	for (size_t s = 0; s < enclosure->count; s++) {
 		const struct live_series *series = &enclosure->series[s];
+		struct rule room;
 
-		if (series->key.quantity != view->quantity || is_silent(flow, series) ||
-		    !(series->rule->has_band || series->rule->has_limits))
+		if (series->key.quantity != view->quantity || is_silent(flow, series))
+			continue;
+		const struct rule *rule = flow_rule(flow, series, flow->now, &room);
+
+		if (!rule->has_band && !rule->has_limits)
 			continue;
 		*able = true;
 		if (!strays_so(series, view->side))
@@ -82,7 +85,7 @@ static bool look_at_enclosure(const struct flow *flow, const struct live_enclosu
 			.label = enclosure->conf->label,
 			.danger = is_in_danger(series, view->side),
 			.computed = series->key.computed,
-			.depth = depth_of(series, view->side),
+			.depth = depth_of(series, rule, view->side),
 			.value = series->judged.last.value,
 		};
 
@@ -100,7 +103,7 @@ static bool counts(const struct live_enclosure *enclosure)
 
 /* How many stray so, of how many.  The worst come into strays, when that is not
  * NULL; returns how many are in it. */
-static size_t count_round(const struct flow *flow, struct room_view *view,
+static size_t count_round(struct flow *flow, struct room_view *view,
 			  struct stray strays[LISTED])
 {
 	size_t listed = 0;
@@ -132,7 +135,7 @@ static size_t count_round(const struct flow *flow, struct room_view *view,
 }
 
 /* Who they are, the worst first, for the text. */
-static char *list_round(const struct flow *flow, struct room_view *view)
+static char *list_round(struct flow *flow, struct room_view *view)
 {
 	struct stray strays[LISTED];
 	char *list = NULL, text[MEASURE_TEXT];
@@ -167,7 +170,7 @@ static void look_at_room(const struct flow *flow, struct room_view *view)
 	}
 }
 
-static struct room_view view_of(const struct flow *flow, const struct matter *matter,
+static struct room_view view_of(struct flow *flow, const struct matter *matter,
 				enum quantity quantity, enum side side)
 {
 	struct room_view view = { .quantity = quantity, .side = side, .since = matter->since };
@@ -303,7 +306,7 @@ static void consider_cleared(struct flow *flow, const struct slot *slot,
 	tell_as_room(flow, slot, CLEARED, message, view);
 }
 
-static bool most_stray(const struct flow *flow, enum quantity quantity, enum side side)
+static bool most_stray(struct flow *flow, enum quantity quantity, enum side side)
 {
 	struct room_view view = { .quantity = quantity, .side = side };
 

@@ -86,6 +86,12 @@ void follow_consider(const struct slot *slot, enum event event,
  * room) stands alone again, and is told at the next occasion. */
 void follow_mind(struct flow *flow, const struct slot *slot);
 
+/* ---- flow_life.c ----------------------------------------------------------- */
+
+/* What is wanted of the difference between warm and cool side, `warm` being the
+ * warm side's rule of the moment. */
+struct rule gradient_rule(const struct enclosure *enclosure, const struct rule *warm);
+
 /* ---- flow_due.c ------------------------------------------------------------ */
 
 /* The humidity that a misting will be due for; NULL: none is known of. */

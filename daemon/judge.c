@@ -8,13 +8,11 @@
 #include <stdlib.h>
 
 #include "conf/memory.h"
+#include "daemon/runaway.h"
 
-enum {
-	CONFIRMING_READINGS = 2, /* a temperature beyond its limits */
-	CONFIRMING_TREND = 50,  /* s: three bins, or two polls a minute apart */
-};
+enum { CONFIRMING_READINGS = 2 }; /* a temperature beyond its limits */
 
-static enum side side_of(struct range range, double value)
+enum side judge_side(struct range range, double value)
 {
 	return value < range.low ? BELOW : value > range.high ? ABOVE : INSIDE;
 }
@@ -60,9 +58,9 @@ static void follow_home(struct episode *episode, struct range range, double dead
 /* The on-delay's timer along the line from a to b. */
 static void time_out(struct episode *episode, struct range range, struct sample a, struct sample b)
 {
-	const bool from = side_of(range, a.value) == episode->side;
+	const bool from = judge_side(range, a.value) == episode->side;
 
-	if (side_of(range, b.value) != episode->side) {
+	if (judge_side(range, b.value) != episode->side) {
 		episode->out = false;
 	} else if (!from || !episode->out) {
 		double edge = episode->side == BELOW ? range.low : range.high;
@@ -77,7 +75,7 @@ static void time_out(struct episode *episode, struct range range, struct sample 
 static double walk(struct episode *episode, struct range range, double deadband, struct sample a,
 		 struct sample b)
 {
-	enum side from = side_of(range, a.value), to = side_of(range, b.value);
+	enum side from = judge_side(range, a.value), to = judge_side(range, b.value);
 	struct share share = band_share(range, a.value, b.value, b.time - a.time);
 
 	if (episode->side == INSIDE && from != INSIDE)
@@ -100,7 +98,7 @@ static double walk(struct episode *episode, struct range range, double deadband,
 /* A reading with nothing before it to be joined to. */
 static void land(struct episode *episode, struct range range, double deadband, struct sample b)
 {
-	enum side to = side_of(range, b.value);
+	enum side to = judge_side(range, b.value);
 
 	if (to != INSIDE && episode->side != to)
 		begin(episode, to, b.time, b.value);
@@ -119,7 +117,7 @@ static void settle(struct episode *episode, struct range range, double off_delay
 {
 	if (episode->side == INSIDE)
 		return;
-	if (side_of(range, b.value) == episode->side) {
+	if (judge_side(range, b.value) == episode->side) {
 		episode->readings++;
 		episode->worst = episode->side == BELOW ? fmin(episode->worst, b.value)
 							: fmax(episode->worst, b.value);
@@ -170,122 +168,95 @@ static double cut_after(const struct judged *judged, const struct rule *rule,
 			       : span.until;
 }
 
+/* The line from a to b at that instant between them; b from its end on. */
+static struct sample cut_line(struct sample a, struct sample b, double cut)
+{
+	if (cut >= b.time)
+		return b;
+	return (struct sample){ cut, a.value + (b.value - a.value) * (cut - a.time) /
+						       (b.time - a.time) };
+}
+
 static void walk_band(struct judged *judged, const struct rule *rule, const struct day *day,
 		      struct daypart_cache *cache, struct sample b)
 {
-	struct sample a = judged->last, from = a;
+	struct sample a = judged->last, from = a, to;
 
-	for (bool last = false; !last;) {
+	do {
 		struct daypart_span span = cached_daypart(cache, day, from.time);
-		double cut = cut_after(judged, rule, span, from.time);
-		struct sample to = b;
+		struct rule room;
+		const struct rule *now = rule_on(rule, span.date, &room);
 
-		last = cut >= b.time;
-		if (!last)
-			to = (struct sample){ cut, a.value + (b.value - a.value) *
-							   (cut - a.time) / (b.time - a.time) };
-		use(judged, rule, from, to,
-		    walk(&judged->band, band_in(rule, span.part), rule->deadband, from, to));
+		to = cut_line(a, b, cut_after(judged, now, span, from.time));
+		if (now->has_band)
+			use(judged, now, from, to,
+			    walk(&judged->band, band_in(now, span.part), now->deadband, from, to));
+		else
+			judged->band = (struct episode){ 0 };
 		from = to;
-	}
+	} while (to.time < b.time);
 }
 
-static void judge_band(struct judged *judged, const struct rule *rule, const struct day *day,
-		       struct daypart_cache *cache, bool joined, struct sample b)
+/* rule: its course; now: what is in force at b. */
+static void judge_band(struct judged *judged, const struct rule *rule, const struct rule *now,
+		       const struct day *day, struct daypart_cache *cache, bool joined,
+		       struct sample b)
 {
 	struct episode *band = &judged->band;
-	const struct range range = band_in(rule, cached_daypart(cache, day, b.time).part);
+	const struct range range = band_in(now, cached_daypart(cache, day, b.time).part);
 
 	if (joined)
 		walk_band(judged, rule, day, cache, b);
 	else
-		land(band, range, rule->deadband, b);
-	settle(band, range, rule->off_delay, b);
-	if (band->side == INSIDE || !delay_is_over(band, rule, b.time))
+		land(band, range, now->deadband, b);
+	settle(band, range, now->off_delay, b);
+	if (band->side == INSIDE || !delay_is_over(band, now, b.time))
 		return;
-	if (band->outside >= rule->patience)
+	if (band->outside >= now->patience)
 		band->due = true;
-	judge_allowance(judged, rule, b.time);
+	judge_allowance(judged, now, b.time);
+}
+
+/* Limits change with seasons only, and then from day to day. */
+static void walk_limits(struct judged *judged, const struct rule *rule, const struct day *day,
+			struct daypart_cache *cache, struct sample b)
+{
+	struct sample a = judged->last, from = a, to = b;
+
+	do {
+		struct rule room;
+		const struct rule *now = rule;
+
+		if (rule->season_count > 0) {
+			struct daypart_span span = cached_daypart(cache, day, from.time);
+
+			now = rule_on(rule, span.date, &room);
+			to = cut_line(a, b, span.until);
+		}
+		if (now->has_limits)
+			walk(&judged->limits, now->limits, now->deadband, from, to);
+		else
+			judged->limits = (struct episode){ 0 };
+		from = to;
+	} while (to.time < b.time);
 }
 
 static void judge_limits(struct judged *judged, enum quantity quantity, const struct rule *rule,
-			 bool joined, struct sample b)
+			 const struct rule *now, const struct day *day,
+			 struct daypart_cache *cache, bool joined, struct sample b)
 {
 	struct episode *limits = &judged->limits;
-	struct range range = rule->limits;
 
 	if (joined)
-		walk(limits, range, rule->deadband, judged->last, b);
+		walk_limits(judged, rule, day, cache, b);
 	else
-		land(limits, range, rule->deadband, b);
-	settle(limits, range, rule->off_delay, b);
-	if (limits->side == INSIDE || !delay_is_over(limits, rule, b.time))
+		land(limits, now->limits, now->deadband, b);
+	settle(limits, now->limits, now->off_delay, b);
+	if (limits->side == INSIDE || !delay_is_over(limits, now, b.time))
 		return;
 	if (quantity == TEMPERATURE ? limits->readings >= CONFIRMING_READINGS
-				    : limits->outside >= rule->limits_patience)
+				    : limits->outside >= now->limits_patience)
 		limits->due = true;
-}
-
-/* Which limit the trend leads to.  A value that lies beyond one has arrived. */
-static enum side trend_side(const struct trend *trend, struct range limits, double value)
-{
-	enum side there = side_of(limits, value);
-	int leads = there == INSIDE ? trend_leads(trend, limits) : 0;
-
-	return leads > 0 ? ABOVE : leads < 0 ? BELOW : there;
-}
-
-/* The whole trend lies in one part of the day, and not in the changeover:
- * what a switch sets in motion is wanted. */
-static bool undisturbed(const struct trend *trend, const struct day *day,
-			struct daypart_cache *cache, double now)
-{
-	struct daypart_span span = cached_daypart(cache, day, now);
-
-	return span.part != CHANGEOVER && trend_begins(trend) >= span.from;
-}
-
-/* One that is told lasts until its trend has led elsewhere for the off-delay. */
-static void follow_runaway(struct runaway *runaway, enum side leads, double off_delay, double now)
-{
-	if (leads == runaway->side) {
-		runaway->returning = false;
-		return;
-	}
-	if (!runaway->returning) {
-		runaway->returning = true;
-		runaway->back_since = now;
-	}
-	if (now - runaway->back_since >= off_delay)
-		*runaway = (struct runaway){ .back_since = runaway->back_since };
-}
-
-static void judge_trend(struct judged *judged, const struct rule *rule, const struct day *day,
-			struct daypart_cache *cache, struct sample b)
-{
-	struct runaway *runaway = &judged->runaway;
-	enum side leads = trend_side(&judged->trend, rule->limits, b.value);
-
-	if (runaway->due) {
-		if (trend_known(&judged->trend))
-			follow_runaway(runaway, leads, rule->off_delay, b.time);
-	} else if (leads == INSIDE && runaway->side == INSIDE) {
-		return;
-	} else if (leads == INSIDE || judged->limits.side != INSIDE ||
-		   !undisturbed(&judged->trend, day, cache, b.time)) {
-		*runaway = (struct runaway){ .back_since = runaway->back_since };
-	} else if (leads == runaway->side) {
-		runaway->due = b.time - runaway->since >= CONFIRMING_TREND;
-	} else {
-		*runaway = (struct runaway){ .side = leads, .since = b.time };
-	}
-}
-
-/* Beyond the limit and told so: no need to say that it will be. */
-static void arrive(struct judged *judged, double now)
-{
-	if (judged->limits.due && judged->runaway.side != INSIDE)
-		judged->runaway = (struct runaway){ .back_since = now };
 }
 
 static bool holds(struct range range, double value)
@@ -295,14 +266,14 @@ static bool holds(struct range range, double value)
 
 /* Nothing is going on and nothing begins: the line from the last reading to
  * this one lies inside a band that does not change meanwhile, and inside the
- * limits.  So it is with nearly every reading there is. */
+ * limits.  changed: a season has moved them meanwhile, perhaps.  So it is with nearly every reading there is. */
 static bool uneventful(const struct judged *judged, const struct rule *rule,
 		       const struct day *day, struct daypart_cache *cache, bool joined,
-		       struct sample reading)
+		       bool changed, struct sample reading)
 {
 	double before = joined ? judged->last.value : reading.value;
 
-	if (judged->band.side != INSIDE || judged->limits.side != INSIDE)
+	if (judged->band.side != INSIDE || judged->limits.side != INSIDE || changed)
 		return false;
 	if (rule->has_limits && !(holds(rule->limits, before) && holds(rule->limits, reading.value)))
 		return false;
@@ -322,20 +293,24 @@ void judge_reading(struct judged *judged, enum quantity quantity, const struct r
 	if (judged->has_last && reading.time <= judged->last.time)
 		return;
 	bool joined = judged->has_last && reading.time - judged->last.time <= longest;
-	bool eventful = !uneventful(judged, rule, day, cache, joined, reading);
+	struct rule room;
+	const struct rule *now = rule_at(rule, day, cache, reading.time, &room);
+	bool changed = now != rule && joined &&
+		       judged->last.time < cached_daypart(cache, day, reading.time).from;
+	bool eventful = !uneventful(judged, now, day, cache, joined, changed, reading);
 
-	if (eventful && rule->has_band)
-		judge_band(judged, rule, day, cache, joined, reading);
-	else if (!rule->has_band)
+	if (eventful && now->has_band)
+		judge_band(judged, rule, now, day, cache, joined, reading);
+	else if (!now->has_band)
 		judged->band = (struct episode){ 0 };
-	if (eventful && rule->has_limits)
-		judge_limits(judged, quantity, rule, joined, reading);
-	else if (!rule->has_limits)
+	if (eventful && now->has_limits)
+		judge_limits(judged, quantity, rule, now, day, cache, joined, reading);
+	else if (!now->has_limits)
 		judged->limits = (struct episode){ 0 };
-	if (quantity == TEMPERATURE && rule->has_limits && trend_gap > 0) {
+	if (quantity == TEMPERATURE && now->has_limits && trend_gap > 0) {
 		if (trend_take(&judged->trend, trend_gap, reading))
-			judge_trend(judged, rule, day, cache, reading);
-		arrive(judged, reading.time);
+			runaway_judge(judged, now, day, cache, reading);
+		runaway_arrive(judged, reading.time);
 	} else if (judged->runaway.side != INSIDE) {
 		judged->runaway = (struct runaway){ 0 };
 	}
@@ -371,11 +346,14 @@ void judged_free(struct judged *judged)
 enum standing judge_value(const struct rule *rule, const struct day *day,
 			  struct daypart_cache *cache, struct sample sample)
 {
-	if (rule->has_limits && side_of(rule->limits, sample.value) != INSIDE)
+	struct rule room;
+
+	rule = rule_at(rule, day, cache, sample.time, &room);
+	if (rule->has_limits && judge_side(rule->limits, sample.value) != INSIDE)
 		return UNSAFE;
 	if (!rule->has_band)
 		return rule->has_limits ? IN_BAND : UNJUDGED;
 	struct range band = band_in(rule, cached_daypart(cache, day, sample.time).part);
 
-	return side_of(band, sample.value) == INSIDE ? IN_BAND : STRAYING;
+	return judge_side(band, sample.value) == INSIDE ? IN_BAND : STRAYING;
 }

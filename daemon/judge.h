@@ -29,6 +29,9 @@
 
 enum side { INSIDE, BELOW, ABOVE };
 
+/* On which side of a range a value lies; on an edge it is inside. */
+enum side judge_side(struct range range, double value);
+
 struct episode {
 	enum side side;         /* INSIDE: there is none */
 	double since;           /* where the line crossed the edge */
@@ -64,7 +67,7 @@ struct judged {
 	struct trend trend;     /* not kept over a restart */
 };
 
-/* Takes one reading.  Readings more than `longest` s apart are not joined: the
+/* Takes one reading, by the rule and its seasons.  Readings more than `longest` s apart are not joined: the
  * time between them is unknown and not counted.  Readings must come in order of time;
  * one that does not is ignored.
  *

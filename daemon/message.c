@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "conf/advice.h"
+#include "conf/band.h"
 #include "conf/computed.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
@@ -235,6 +236,16 @@ static void print_origin(FILE *out, const struct alert_record *record,
 		fprintf(out, ", computed from the air of the %s", place_phrase(source));
 }
 
+/* In force when it happened. */
+static const struct rule *rule_of(const struct alert_record *record,
+				  const struct message_context *context, struct rule *room)
+{
+	struct daypart_cache cache = { 0 };
+
+	return rule_at(&context->enclosure->places[record->place].rules[record->quantity],
+		       &context->conf->day, &cache, record->time, room);
+}
+
 static void print_reading(FILE *out, const struct alert_record *record,
 			  const struct message_context *context)
 {
@@ -248,8 +259,8 @@ static void print_reading(FILE *out, const struct alert_record *record,
 	if (context->has_band)
 		fprintf(out, ", wanted %s", show_range(context->band, record->quantity, units, text));
 	if (context->enclosure) {
-		const struct rule *rule =
-			&context->enclosure->places[record->place].rules[record->quantity];
+		struct rule room;
+		const struct rule *rule = rule_of(record, context, &room);
 
 		if (rule->has_limits)
 			fprintf(out, ", limits %s",
@@ -260,8 +271,8 @@ static void print_reading(FILE *out, const struct alert_record *record,
 		fputs("If it goes on as in the last ten minutes, it passes a limit within a quarter "
 		      "of an hour.\n", out);
 	if (context->by_allowance && context->enclosure && record->event != CLEARED) {
-		const struct rule *rule =
-			&context->enclosure->places[record->place].rules[record->quantity];
+		struct rule room;
+		const struct rule *rule = rule_of(record, context, &room);
 
 		fprintf(out, "Within 24 hours it was outside its band for %s altogether.\n",
 			show_duration(rule->daily, text));

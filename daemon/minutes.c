@@ -20,7 +20,8 @@ static const double LAST_INSTANT = 1e12;
 /* One series: what it is held against, and its last reading. */
 struct track {
 	bool judged;
-	struct range bands[CHANGEOVER + 1];     /* by enum daypart */
+	const struct rule *seasoned;            /* its band has seasons; NULL: it is always ... */
+	struct range bands[CHANGEOVER + 1];     /* ... one of these, by enum daypart */
 	double longest;                         /* s */
 	bool has_last;
 	double time, value;
@@ -59,9 +60,10 @@ static void configure(struct minutes *m, const struct conf *conf, const struct e
 		const struct place_conf *place = &enclosure->places[m->series[i].place];
 		const struct rule *rule = &place->rules[m->series[i].quantity];
 
-		track->judged = rule->has_band;
+		track->judged = rule_ever_has_band(rule);
+		track->seasoned = rule->season_count > 0 ? rule : NULL;
 		track->longest = longest_line(conf->buses[conf->probes[place->probe].bus].every);
-		if (!track->judged)
+		if (!track->judged || track->seasoned)
 			continue;
 		for (enum daypart part = DAY; part <= CHANGEOVER; part++)
 			track->bands[part] = band_in(rule, part);
@@ -147,18 +149,35 @@ static struct sums *minute_at(struct minutes *m, int64_t end)
 static struct daypart_span span_at(struct minutes *m, const struct track *track, double at)
 {
 	if (!track->judged)
-		return (struct daypart_span){ DAY, -INFINITY, INFINITY };
+		return (struct daypart_span){ .from = -INFINITY, .until = INFINITY };
 	return cached_daypart(&m->cache, &m->day, at);
 }
 
-static void add_piece(struct sums *sums, const struct track *track, enum daypart part,
-		      double seconds, double a, double b)
+/* False when there is none in that span. */
+static bool band_of(const struct track *track, const struct daypart_span *span, struct range *band)
 {
+	if (track->seasoned) {
+		struct rule room;
+		const struct rule *rule = rule_on(track->seasoned, span->date, &room);
+
+		if (rule->has_band)
+			*band = band_in(rule, span->part);
+		return rule->has_band;
+	}
+	*band = track->bands[span->part];
+	return track->judged;
+}
+
+static void add_piece(struct sums *sums, const struct track *track,
+		      const struct daypart_span *span, double seconds, double a, double b)
+{
+	struct range band;
+
 	sums->known += seconds;
 	sums->area += (a + b) / 2 * seconds;
-	if (!track->judged)
+	if (!band_of(track, span, &band))
 		return;
-	struct share share = band_share(track->bands[part], a, b, seconds);
+	struct share share = band_share(band, a, b, seconds);
 
 	sums->low += share.below;
 	sums->high += share.above;
@@ -180,7 +199,7 @@ static void add_line(struct minutes *m, size_t series, double time, double value
 		double until = fmin(time, fmin((double)end, span.until));
 		double b = track->value + slope * (until - track->time);
 
-		add_piece(&minute_at(m, end)[series], track, span.part, until - at, a, b);
+		add_piece(&minute_at(m, end)[series], track, &span, until - at, a, b);
 		at = until;
 		a = b;
 	}

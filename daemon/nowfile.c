@@ -24,6 +24,8 @@ static json_t *from_series(struct flow *flow, const struct live_series *series)
 {
 	const struct sample *last = &series->judged.last;
 	struct range band;
+	struct rule room;
+	const struct rule *rule = flow_rule(flow, series, flow->now, &room);
 	bool known = series->judged.has_last, banded = flow_band(flow, series, flow->now, &band);
 
 	json_t *object = json_pack(
@@ -33,7 +35,7 @@ static json_t *from_series(struct flow *flow, const struct live_series *series)
 		known ? json_real(last->time) : json_null(), "state",
 		text_or_null(flow_state(flow, series)), "band",
 		range_or_null(banded, banded ? band : (struct range){ 0 }), "limits",
-		range_or_null(series->rule->has_limits, series->rule->limits));
+		range_or_null(rule->has_limits, rule->limits));
 
 	if (series->key.computed)
 		json_object_set_new(object, "computed", json_true());

@@ -15,7 +15,6 @@
 #include "conf/asking.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
-#include "daemon/bands.h"
 #include "daemon/files.h"
 #include "daemon/health.h"
 #include "daemon/log.h"
@@ -233,7 +232,7 @@ void watch_begin(struct watch *watch, double now)
 	restore(watch);
 	laws_tick(&watch->laws, watch->flow);
 	commit(watch);
-	bands_note(watch->conf, now);
+	watch->bands = bands_begin(watch->conf, now);
 }
 
 /* ---- going on ------------------------------------------------------------- */
@@ -269,6 +268,7 @@ void watch_tick(struct watch *watch, double now)
 {
 	laws_tick(&watch->laws, watch->flow);
 	flow_tick(watch->flow, now);
+	bands_follow(&watch->bands, watch->conf, watch->flow->now);
 	if (watch->live)
 		take_requests(watch);
 	commit(watch);
@@ -293,6 +293,7 @@ void watch_shift(struct watch *watch, double by)
 	flow_shift(watch->flow, by);
 	teller_shift(&watch->teller, by);
 	health_shift(watch, by);
+	watch->bands = bands_begin(watch->conf, watch->flow->now);
 	commit(watch);
 }
 
@@ -323,7 +324,7 @@ void watch_reload(struct watch *watch, const struct conf *conf, double mono)
 	watch->conf = watch->teller.conf = conf;
 	if (watch->postbox)
 		postbox_reload(watch->postbox, conf, mono);
-	bands_note(conf, watch->flow->now);
+	watch->bands = bands_begin(conf, watch->flow->now);
 	commit(watch);
 	keep(watch, true);
 }

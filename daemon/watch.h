@@ -7,6 +7,7 @@
 #ifndef WARMSIDE_DAEMON_WATCH_H
 #define WARMSIDE_DAEMON_WATCH_H
 
+#include "daemon/bands.h"
 #include "daemon/feed.h"
 #include "daemon/flow.h"
 #include "daemon/laws.h"
@@ -38,6 +39,7 @@ struct watch {
 	 * waits here for the archivist. */
 	void (*make_room)(struct watch *watch);
 	struct laws laws;
+	struct bands_course bands;
 	double failing_since;   /* archive, flow time; 0 when it works */
 	bool first_start;       /* nothing was ever kept in this state folder */
 };

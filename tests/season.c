@@ -228,7 +228,9 @@ static void a_profile_waits_for_dates(void **state)
 	assert_false(rule_on(rule, on(2026, 5, 31), &room)->has_band);
 	assert_true(rule_on(rule, on(2026, 6, 30), &room)->has_band);
 	assert_range(rule_on(rule, on(2026, 6, 30), &room)->night, 60, 80);
-	assert_true(conf_has_seasons(conf));
+	for (int date = on(2026, 1, 1); date < on(2027, 1, 1); date++)
+		assert_int_equal(seasons_step(conf, date),
+				 date == on(2026, 6, 1) || date == on(2026, 7, 1));
 	conf_free(conf);
 }
 
@@ -323,7 +325,7 @@ static void no_season_costs_nothing(void **state)
 
 	assert_ptr_equal(rule_on(rule_of(conf, TEMPERATURE), 20000, &room),
 			 rule_of(conf, TEMPERATURE));
-	assert_false(conf_has_seasons(conf));
+	assert_false(seasons_step(conf, 20000));
 	conf_free(conf);
 }
 
