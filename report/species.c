@@ -7,9 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/daypart.h"
 #include "conf/layout.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 
 static bool says_anything(const struct rule *rule)
 {
@@ -201,8 +203,25 @@ static void add_season(struct telling *telling, const struct season *season,
 	}
 }
 
-struct telling enclosure_telling(const struct conf *conf, const struct enclosure *enclosure)
+/* Whether a season changes the rule on that keeper's day; then what it is that day. */
+static bool find_today(struct told *told, int date)
 {
+	const struct rule *rule;
+
+	for (size_t i = 0; i < told->rule->season_count; i++)
+		told->in_season |= season_weight(told->rule->seasons[i].dates, date) > 0;
+	if (!told->in_season)
+		return false;
+	rule = rule_on(told->rule, date, &told->today);
+	if (rule != &told->today)
+		told->today = *rule;
+	return true;
+}
+
+struct telling enclosure_telling(const struct conf *conf, const struct enclosure *enclosure,
+				 double instant)
+{
+	int date = daypart_at(&conf->day, instant).date;
 	const struct species *species = enclosure->species;
 	struct series series[MAX_SERIES];
 	size_t count = enclosure_series(conf, enclosure, series);
@@ -213,9 +232,10 @@ struct telling enclosure_telling(const struct conf *conf, const struct enclosure
 		enum quantity quantity = series[i].quantity;
 		const struct rule *rule = &enclosure->places[place].rules[quantity];
 		const struct rule *theirs = species ? &species->rules[place][quantity] : NULL;
+		struct told told = ordinary(rule, place, quantity);
 
-		if (says_anything(rule))
-			fill_in(add(&telling, ordinary(rule, place, quantity)), theirs,
+		if (find_today(&told, date) || says_anything(rule))
+			fill_in(add(&telling, told), theirs,
 				told_apart(theirs ? theirs->source : NULL, rule->source));
 	}
 	for (size_t s = 0; s < enclosure->season_count; s++)

@@ -20,6 +20,8 @@ struct told {
 	bool has[SOURCE_KEYS];  /* there is something to be told of that key */
 	enum speaker by[SOURCE_KEYS];
 	char *source[SOURCE_KEYS]; /* NULL: none is said, or none is needed */
+	bool in_season;         /* a season changes it today: today is valid */
+	struct rule today;      /* its texts belong to the configuration */
 };
 
 /* All rules of a species or an enclosure: the ordinary ones in the order of the
@@ -33,9 +35,10 @@ struct telling {
 struct telling species_telling(const struct species *species);
 
 /* The rules an enclosure has where something is measured, its species' overridden by
- * its own, and those of its seasons.  A value that its species says too counts as the
+ * its own, with what is in force at that instant, and those of its seasons.  A value that its species says too counts as the
  * species'. */
-struct telling enclosure_telling(const struct conf *conf, const struct enclosure *enclosure);
+struct telling enclosure_telling(const struct conf *conf, const struct enclosure *enclosure,
+				 double instant);
 
 void telling_clear(struct telling *telling);
 

@@ -14,6 +14,19 @@
 
 /* ---- JSON ----------------------------------------------------------------- */
 
+/* null: the ordinary rule is in force. */
+static json_t *today_json(const struct told *told)
+{
+	const struct rule *today = &told->today;
+
+	if (!told->in_season)
+		return json_null();
+	return json_pack("{s:o,s:o,s:o,s:o}", "day", json_range(today->has_band, today->day),
+			 "night", json_range(today->has_band, today->night),
+			 "limits", json_range(today->has_limits, today->limits),
+			 "patience_seconds", json_number(today->has_band, today->patience));
+}
+
 /* of_enclosure: who says each value is told too. */
 static json_t *told_json(const struct told *told, bool of_enclosure)
 {
@@ -41,6 +54,8 @@ static json_t *told_json(const struct told *told, bool of_enclosure)
 		json_object_set_new(object, "said_by", by);
 	else
 		json_decref(by);
+	if (of_enclosure && !told->season)
+		json_object_set_new(object, "today", today_json(told));
 	return object;
 }
 
@@ -104,10 +119,10 @@ static json_t *species_object(const struct conf *conf, const struct species *spe
 	return object;
 }
 
-static json_t *enclosure_object(const struct conf *conf, const struct enclosure *enclosure)
+static json_t *enclosure_object(const struct request *request, const struct enclosure *enclosure)
 {
 	const struct species *species = enclosure->species;
-	struct telling telling = enclosure_telling(conf, enclosure);
+	struct telling telling = enclosure_telling(request->conf, enclosure, request->now);
 	json_t *object =
 		json_pack("{s:s,s:s,s:o,s:o,s:o}", "name", enclosure->name, "label",
 			  enclosure->label, "species", json_text(species ? species->name : NULL),
@@ -125,7 +140,7 @@ void species_json(const struct species_request *asked)
 	json_t *array = json_array();
 
 	if (asked->enclosure)
-		json_array_append_new(array, enclosure_object(conf, asked->enclosure));
+		json_array_append_new(array, enclosure_object(asked->request, asked->enclosure));
 	for (size_t i = 0; i < conf->species_count && !asked->enclosure; i++)
 		if (!asked->species || asked->species == &conf->species[i])
 			json_array_append_new(array, species_object(conf, &conf->species[i]));
@@ -174,7 +189,7 @@ void species_csv(const struct species_request *asked)
 	     "limits_by,limits_source,patience_by,patience_source");
 	if (asked->enclosure)
 		csv_lines(asked->enclosure->name, asked->enclosure->species,
-			  enclosure_telling(conf, asked->enclosure));
+			  enclosure_telling(conf, asked->enclosure, asked->request->now));
 	for (size_t i = 0; i < conf->species_count && !asked->enclosure; i++)
 		if (!asked->species || asked->species == &conf->species[i])
 			csv_lines(NULL, &conf->species[i], species_telling(&conf->species[i]));

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/memory.h"
 #include "conf/words.h"
 #include "report/fill.h"
 
@@ -98,6 +99,31 @@ static void print_key(const struct terminal *terminal, const struct told *told, 
 	fill_break(&fill);
 }
 
+/* What the season makes of it, where one is in force. */
+static void print_today(const struct terminal *terminal, const struct told *told, enum units units)
+{
+	const struct rule *today = &told->today;
+	struct fill fill = fill_begin(terminal, INDENT, INDENT + KEY_WIDTH + GAP);
+	char day[MEASURE_TEXT], night[MEASURE_TEXT], limits[MEASURE_TEXT];
+	char *text;
+
+	if (!told->in_season)
+		return;
+	text = must_print("%s%s%s%s%s%s%s",
+			  today->has_band ? show_range(today->day, told->quantity, units, day) : "",
+			  today->has_band ? " by day, " : "",
+			  today->has_band ? show_range(today->night, told->quantity, units, night) : "",
+			  today->has_band ? " by night" : "",
+			  today->has_band && today->has_limits ? ", " : "",
+			  today->has_limits ? "limits " : "",
+			  today->has_limits ? show_range(today->limits, told->quantity, units, limits)
+					    : "");
+	fill_text(&fill, INK_STRONG, 0, "today");
+	fill_text(&fill, INK_STRONG, gap_behind(terminal, "today", KEY_WIDTH), text);
+	fill_break(&fill);
+	free(text);
+}
+
 void print_rules(const struct terminal *terminal, const struct telling *telling,
 		 const char *season, enum units units, bool speakers)
 {
@@ -117,6 +143,7 @@ void print_rules(const struct terminal *terminal, const struct telling *telling,
 			if (told->has[key])
 				print_key(terminal, told, (enum source_key)key, units, width,
 					  speakers);
+		print_today(terminal, told, units);
 	}
 }
 

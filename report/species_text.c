@@ -74,10 +74,11 @@ static void print_all(const struct conf *conf, const struct terminal *terminal)
 /* ---- one species ------------------------------------------------------------ */
 
 /* Its own values beside what the species has there. */
-static size_t print_own(const struct conf *conf, const struct enclosure *enclosure,
-			const struct terminal *terminal)
+static size_t print_own(const struct request *request, const struct enclosure *enclosure)
 {
-	struct telling telling = enclosure_telling(conf, enclosure);
+	struct telling telling = enclosure_telling(request->conf, enclosure, request->now);
+	const struct terminal *terminal = request->terminal;
+	enum units units = request->conf->units;
 	size_t count = 0;
 
 	for (size_t i = 0; i < telling.count; i++) {
@@ -96,8 +97,8 @@ static size_t print_own(const struct conf *conf, const struct enclosure *enclosu
 				continue;
 			terminal_print(terminal, 2, "%s %s %s: %s, in place of %s",
 				       place_phrase(told->place), quantity_word(told->quantity),
-				       source_word(key), told_value(told, key, conf->units, own),
-				       theirs.has[key] ? told_value(&theirs, key, conf->units, its)
+				       source_word(key), told_value(told, key, units, own),
+				       theirs.has[key] ? told_value(&theirs, key, units, its)
 						       : "none");
 			count++;
 		}
@@ -117,9 +118,10 @@ static size_t print_own_seasons(const struct enclosure *enclosure, const struct 
 	return enclosure->season_count;
 }
 
-static void print_users(const struct conf *conf, const struct species *species,
-			const struct terminal *terminal)
+static void print_users(const struct request *request, const struct species *species)
 {
+	const struct terminal *terminal = request->terminal;
+	const struct conf *conf = request->conf;
 	size_t users = 0;
 
 	fputc('\n', terminal->file);
@@ -132,7 +134,7 @@ static void print_users(const struct conf *conf, const struct species *species,
 		title = enclosure_title(enclosure);
 		say_strong(terminal, title);
 		free(title);
-		if (print_own(conf, enclosure, terminal) + print_own_seasons(enclosure, terminal) == 0)
+		if (print_own(request, enclosure) + print_own_seasons(enclosure, terminal) == 0)
 			terminal_say(terminal, 2, "all as above");
 		users++;
 	}
@@ -140,19 +142,20 @@ static void print_users(const struct conf *conf, const struct species *species,
 		terminal_say(terminal, 0, "No enclosure is of this species.");
 }
 
-static void print_species(const struct conf *conf, const struct species *species,
-			  const struct terminal *terminal)
+static void print_species(const struct request *request, const struct species *species)
 {
+	const struct terminal *terminal = request->terminal;
+	enum units units = request->conf->units;
 	struct telling telling = species_telling(species);
 	char *title = must_print("%s%s%s", species->name, species->latin ? " · " : "",
 				 species->latin ? species->latin : "");
 
 	say_strong(terminal, title);
 	free(title);
-	print_rules(terminal, &telling, NULL, conf->units, false);
+	print_rules(terminal, &telling, NULL, units, false);
 	for (size_t i = 0; i < species->season_count; i++)
-		print_season(terminal, &telling, &species->seasons[i], conf->units, false);
-	print_users(conf, species, terminal);
+		print_season(terminal, &telling, &species->seasons[i], units, false);
+	print_users(request, species);
 	telling_clear(&telling);
 }
 
@@ -191,10 +194,11 @@ static void print_idle(const struct enclosure *enclosure,
 	}
 }
 
-static void print_enclosure(const struct conf *conf, const struct enclosure *enclosure,
-			    const struct terminal *terminal)
+static void print_enclosure(const struct request *request, const struct enclosure *enclosure)
 {
-	struct telling telling = enclosure_telling(conf, enclosure);
+	struct telling telling = enclosure_telling(request->conf, enclosure, request->now);
+	const struct terminal *terminal = request->terminal;
+	enum units units = request->conf->units;
 	const struct species *species = enclosure->species;
 	char *title = enclosure_title(enclosure);
 	char *head = must_print("%s, %s%s%s", title, species ? species->name : "without a species",
@@ -202,9 +206,9 @@ static void print_enclosure(const struct conf *conf, const struct enclosure *enc
 				species && species->latin ? species->latin : "");
 
 	say_strong(terminal, head);
-	print_rules(terminal, &telling, NULL, conf->units, true);
+	print_rules(terminal, &telling, NULL, units, true);
 	for (size_t i = 0; i < enclosure->season_count; i++)
-		print_season(terminal, &telling, &enclosure->seasons[i], conf->units, true);
+		print_season(terminal, &telling, &enclosure->seasons[i], units, true);
 	if (telling.count == 0)
 		terminal_say(terminal, 0, "Nothing is judged here: no band reaches a place with a probe.");
 	print_idle(enclosure, &telling, terminal);
@@ -215,13 +219,10 @@ static void print_enclosure(const struct conf *conf, const struct enclosure *enc
 
 void species_text(const struct species_request *asked)
 {
-	const struct conf *conf = asked->request->conf;
-	const struct terminal *terminal = asked->request->terminal;
-
 	if (asked->species)
-		print_species(conf, asked->species, terminal);
+		print_species(asked->request, asked->species);
 	else if (asked->enclosure)
-		print_enclosure(conf, asked->enclosure, terminal);
+		print_enclosure(asked->request, asked->enclosure);
 	else
-		print_all(conf, terminal);
+		print_all(asked->request->conf, asked->request->terminal);
 }

@@ -26,7 +26,10 @@ enclosure "T1" {
 }
 enclosure "T2" { label = "Twin"  species = "corn snake" }
 enclosure "T3" { label = "Twin"  warm_side { probe = "w" } }
-enclosure "T4" { species = "plain"  cool_side { probe = "p" } }
+enclosure "T4" {
+    species = "plain"  cool_side { probe = "p" }
+    season "long" { until = "2999-01-01"  cool_side { temperature { day = "21..24 C" } } }
+}
 END
 
 # species NAME...: into species.out and species.err, the status in $?.
@@ -76,6 +79,9 @@ says "patience 1 h built in"
 says "season brumation · 11-15 to 02-15, coming and going in 14 days"
 says "Not judged, for want of a probe: hot spot temperature."
 says 'The season "shedding" of its species has no dates here'
+species T4 || fail "one in a season"
+says "today 21..24 °C by day, 21..24 °C by night"
+says "season long · until 2999-01-01"
 species T3 || fail "one that nothing judges"
 says "Nothing is judged here"
 species Twin && fail "two of one label"
@@ -144,6 +150,8 @@ for (owner, season, place), row in zip(told, rows):
 corn = next(owner for owner in owners if owner["name"] in ("corn snake", "T1"))
 assert corn["species" if of_enclosure else "enclosures"] == \
     ("corn snake" if of_enclosure else ["T1", "T2"])
+for place in owners[0]["places"]:
+    assert ("today" in place) == of_enclosure, place
 warm = next(place for place in corn["places"] if place["place"] == "warm_side")
 assert warm["day"] == ([29, 31] if of_enclosure else [28, 32]), warm
 assert warm["patience_seconds"] == 3600 and warm["sources"]["patience"] is None
