@@ -37,6 +37,7 @@ struct rule {
 	bool has_limits;        /* limits is valid */
 	struct range day, night;
 	struct range limits;
+	bool has_patience;      /* patience is somebody's, not the built-in one */
 	double patience;        /* s outside the band before somebody is told */
 	double limits_patience; /* s outside the limits, humidity only */
 	bool has_daily;         /* daily is valid */

@@ -7,6 +7,7 @@
 #include "conf/alertlog.h"
 #include "conf/computed.h"
 #include "conf/layout.h"
+#include "conf/remark_species.h"
 #include "conf/season.h"
 #include "conf/words.h"
 
@@ -131,6 +132,7 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 		return; /* nobody has to live in it */
 	remark_misting(conf, enclosure, remarks);
 	remark_seasons(enclosure, remarks);
+	remark_species(conf, enclosure, remarks);
 	if (enclosure->out_of_service)
 		fault_add(remarks, "", 0,
 			  "enclosure \"%s\" is out of service: it is recorded, and nobody is told "

@@ -9,10 +9,11 @@
 #include "conf/fault.h"
 #include "conf/model.h"
 
-/* Adds a sentence for a probe that sits at two places or at none, an
- * enclosure without a probe, with nothing to judge it by or out of service,
- * a humidity wanted where none is known, for no webhook at all, and for priorities
- * no webhook is told of.  The remarks have neither file nor line. */
+/* Adds a sentence for a probe that sits at two places or at none; for an enclosure
+ * without a probe, with nothing to judge it by, out of service, or with values of its
+ * own beyond its species' limits (remark_species.h); for a humidity wanted where none is
+ * known; for no webhook at all, and for priorities no webhook is told of.  The remarks
+ * have neither file nor line. */
 void conf_remarks(const struct conf *conf, struct faults *remarks);
 
 #endif

@@ -192,6 +192,7 @@ struct rule rule_from_wishes(struct resolve *resolve, const struct wishes *wishe
 		.day = day->range,
 		.night = night->said == GIVEN ? night->range : day->range,
 		.limits = keys[WISH_LIMITS].range,
+		.has_patience = keys[WISH_PATIENCE].said == GIVEN,
 		.patience = number_or(&keys[WISH_PATIENCE], patience[quantity]),
 		.limits_patience = number_or(&keys[WISH_LIMITS_PATIENCE], limits_patience),
 		.has_daily = keys[WISH_DAILY].said == GIVEN,

@@ -42,6 +42,8 @@ static const struct command {
 	{ "away", "DURATION", "what would happen if nobody came for that long", away_command, 1, 1,
 	  TELLS },
 	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, TELLS },
+	{ "species", "[NAME]", "bands, limits and patience, and where each value comes from",
+	  species_command, 0, 1, TELLS },
 	{ "shelve", "ENCLOSURE DURATION", "hold its alerts, for at most 24 h; 0s ends it",
 	  shelve_command, 2, 2, ASKS },
 	{ "ack", "[ENCLOSURE]", "I have seen what stands, there or everywhere", ack_command, 0, 1,
@@ -159,8 +161,9 @@ static void print_fault(const struct fault *fault)
 		fprintf(stderr, "%s: %s\n", fault->file, fault->text);
 }
 
-/* The configuration with a state folder that can be read, or NULL. */
-static struct conf *load(const char *path)
+/* The configuration, or NULL; for what asks for more than it, with a state folder that
+ * can be read.  On the first evening no daemon has made one yet. */
+static struct conf *load(const char *path, bool wants_state)
 {
 	struct faults faults = { 0 };
 	struct conf *conf = conf_load_without_webhooks(path, &faults);
@@ -168,6 +171,8 @@ static struct conf *load(const char *path)
 	for (size_t i = 0; i < faults.count; i++)
 		print_fault(&faults.list[i]);
 	faults_clear(&faults);
+	if (!wants_state)
+		return conf;
 	if (conf && !conf->state)
 		fprintf(stderr, "%s: no state folder is named; write for example "
 			"state = \"/var/lib/warmside\"\n", path);
@@ -237,7 +242,8 @@ static int run(const struct command *command, const struct options *options)
 	if (command->kind == DRIES && !options->from)
 		request.window.from = request.window.to - DRYING_SPAN;
 
-	struct conf *conf = load(options->conf ? options->conf : DEFAULT_CONF);
+	struct conf *conf = load(options->conf ? options->conf : DEFAULT_CONF,
+				 command->run != species_command);
 
 	if (!conf)
 		return FAILED;

@@ -19,7 +19,7 @@ enum format { FORMAT_UNSAID, FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_PNG, F
 enum { DONE = 0, FAILED = 1, USAGE = 2 }; /* what the program returns */
 
 struct request {
-	const struct conf *conf; /* with a state folder */
+	const struct conf *conf; /* with a state folder, but for species */
 	double now;             /* s since the epoch */
 	struct window window;
 	bool from_unsaid;       /* the window's begin is not said: a day before its end */
@@ -46,6 +46,7 @@ int morning_command(const struct request *request);
 int away_command(const struct request *request);
 int alerts_command(const struct request *request);
 int drying_command(const struct request *request);
+int species_command(const struct request *request);
 int shelve_command(const struct request *request);
 int ack_command(const struct request *request);
 

@@ -86,7 +86,7 @@ def bands(path):
             elif value == '{':
                 place = word
             elif word in KEYS:
-                found[species, place, quantity, word] = value
+                found.setdefault((species, place, quantity, word), value) # seasons stand behind
     return found
 
 ours, shipped = (bands(path) for path in sys.argv[1:])

@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Rules as lines of a text; see species_rules.h.
+ */
+#include "report/species_rules.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "conf/words.h"
+#include "report/fill.h"
+
+enum {
+	INDENT = 2, GAP = 2,
+	KEY_WIDTH = 8,          /* "patience" */
+	SPEAKER_WIDTH = 9,      /* "enclosure" */
+	NARROW = 60,            /* columns; below it a source goes on below its value */
+};
+
+char *told_value(const struct told *told, enum source_key key, enum units units,
+		 char buf[MEASURE_TEXT])
+{
+	if (key == SOURCE_PATIENCE)
+		return show_duration(told->rule->patience, buf);
+	return show_range(told_range(told, key), told->quantity, units, buf);
+}
+
+bool telling_has(const struct telling *telling, enum place place, enum quantity quantity)
+{
+	for (size_t i = 0; i < telling->count; i++)
+		if (!telling->list[i].season && telling->list[i].place == place &&
+		    telling->list[i].quantity == quantity)
+			return true;
+	return false;
+}
+
+void say_strong(const struct terminal *terminal, const char *text)
+{
+	struct fill fill = fill_begin(terminal, 0, INDENT);
+
+	fill_text(&fill, INK_STRONG, 0, text);
+	fill_break(&fill);
+}
+
+/* Columns of the widest value. */
+static size_t value_width(const struct terminal *terminal, const struct telling *telling,
+			  enum units units)
+{
+	size_t width = 0;
+
+	for (size_t i = 0; i < telling->count; i++)
+		for (int key = 0; key < SOURCE_KEYS; key++) {
+			const struct told *told = &telling->list[i];
+			char text[MEASURE_TEXT];
+			size_t columns = !told->has[key] ? 0
+				: terminal_columns(terminal, told_value(told, (enum source_key)key,
+									units, text));
+
+			if (columns > width)
+				width = columns;
+		}
+	return width;
+}
+
+/* The blanks that follow a text in a column of that width. */
+static size_t gap_behind(const struct terminal *terminal, const char *text, size_t width)
+{
+	size_t columns = terminal_columns(terminal, text);
+
+	return (columns < width ? width - columns : 0) + GAP;
+}
+
+static void print_key(const struct terminal *terminal, const struct told *told, enum source_key key,
+		      enum units units, size_t width, bool speakers)
+{
+	size_t source_at = INDENT + KEY_WIDTH + GAP + width + GAP +
+			   (speakers ? SPEAKER_WIDTH + GAP : 0);
+	bool narrow = terminal->width && terminal->width < NARROW;
+	struct fill fill = fill_begin(terminal, INDENT, narrow ? INDENT + GAP : source_at);
+	const char *speaker = speaker_word(told->by[key]);
+	const char *source = told->source[key] ? told->source[key]
+			     : told->by[key] != BUILT_IN ? "no source is given"
+			     : speakers			 ? ""
+							 : speaker;
+	char text[MEASURE_TEXT];
+
+	fill_text(&fill, INK_QUIET, 0, source_word(key));
+	told_value(told, key, units, text);
+	fill_text(&fill, INK_PLAIN, gap_behind(terminal, source_word(key), KEY_WIDTH), text);
+	if (speakers)
+		fill_text(&fill, told->by[key] == ENCLOSURE_SAYS ? INK_STRONG : INK_QUIET,
+			  gap_behind(terminal, text, width), speaker);
+	if (narrow)
+		fill_break(&fill);
+	fill_text(&fill, INK_QUIET,
+		  speakers ? gap_behind(terminal, speaker, SPEAKER_WIDTH)
+			   : gap_behind(terminal, text, width), source);
+	fill_break(&fill);
+}
+
+/* What the season makes of it, where one is in force. */
+static void print_today(const struct terminal *terminal, const struct told *told, enum units units)
+{
+	const struct rule *today = &told->today;
+	struct fill fill = fill_begin(terminal, INDENT, INDENT + KEY_WIDTH + GAP);
+	char day[MEASURE_TEXT], night[MEASURE_TEXT], limits[MEASURE_TEXT];
+	char *text;
+
+	if (!told->in_season)
+		return;
+	text = must_print("%s%s%s%s%s%s%s",
+			  today->has_band ? show_range(today->day, told->quantity, units, day) : "",
+			  today->has_band ? " by day, " : "",
+			  today->has_band ? show_range(today->night, told->quantity, units, night) : "",
+			  today->has_band ? " by night" : "",
+			  today->has_band && today->has_limits ? ", " : "",
+			  today->has_limits ? "limits " : "",
+			  today->has_limits ? show_range(today->limits, told->quantity, units, limits)
+					    : "");
+	fill_text(&fill, INK_STRONG, 0, "today");
+	fill_text(&fill, INK_STRONG, gap_behind(terminal, "today", KEY_WIDTH), text);
+	fill_break(&fill);
+	free(text);
+}
+
+void print_rules(const struct terminal *terminal, const struct telling *telling,
+		 const char *season, enum units units, bool speakers)
+{
+	size_t width = value_width(terminal, telling, units);
+
+	for (size_t i = 0; i < telling->count; i++) {
+		const struct told *told = &telling->list[i];
+
+		if (season ? !told->season || strcmp(told->season, season) != 0
+			   : told->season != NULL)
+			continue;
+		if (!season)
+			fputc('\n', terminal->file);
+		terminal_print(terminal, 0, "%s %s", place_phrase(told->place),
+			       quantity_word(told->quantity));
+		for (int key = 0; key < SOURCE_KEYS; key++)
+			if (told->has[key])
+				print_key(terminal, told, (enum source_key)key, units, width,
+					  speakers);
+		print_today(terminal, told, units);
+	}
+}
+
+void print_season(const struct terminal *terminal, const struct telling *telling,
+		  const struct season *season, enum units units, bool speakers)
+{
+	char *dates = dates_text(&season->dates);
+	struct fill fill = fill_begin(terminal, 0, INDENT);
+
+	fputc('\n', terminal->file);
+	fill_text(&fill, INK_STRONG, 0, "season");
+	fill_text(&fill, INK_STRONG, 1, season->name);
+	fill_text(&fill, INK_PLAIN, 1, "·");
+	fill_text(&fill, INK_PLAIN, 1, dates);
+	if (season->dates.kind == UNDATED)
+		fill_text(&fill, INK_PLAIN, 1, "until an enclosure gives them");
+	fill_break(&fill);
+	free(dates);
+	print_rules(terminal, telling, season->name, units, speakers);
+}
