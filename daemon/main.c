@@ -15,17 +15,19 @@
 #include "daemon/ports.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
+#include "daemon/scan_command.h"
 #include "daemon/testalert.h"
 #include "daemon/watcher.h"
 
 enum { EXIT_USAGE = 2 };
 
-enum task { WATCH, CHECK, PORTS, READ, REPLAY, TEST_ALERT };
+enum task { WATCH, CHECK, PORTS, READ, REPLAY, SCAN, TEST_ALERT };
 
 struct options {
 	const char *conf;
 	enum task task;
 	const char *recording;
+	const char *scanned;    /* a bus or a port */
 	const char *into;
 	bool post;
 };
@@ -33,7 +35,9 @@ struct options {
 static const char help[] =
 	"Usage: warmsided [-c FILE]                  watch, in the foreground, log to standard error\n"
 	"       warmsided [-c FILE] --check          print every fault of the configuration\n"
-	"       warmsided --ports                    the serial ports here, with their USB identity\n"
+	"       warmsided --ports                    the serial ports here, and who has them\n"
+	"       warmsided [-c FILE] --scan BUS       who is on a bus, or on a port (/dev/...,\n"
+	"                                            usb:...): lines to paste\n"
 	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
 	"       warmsided [-c FILE] --test-alert     a marked message through the whole chain\n"
 	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
@@ -72,6 +76,12 @@ static bool take_option(struct options *options, int option)
 		options->task = REPLAY;
 		options->recording = optarg;
 		return true;
+	case 's':
+		if (options->task != WATCH)
+			return false;
+		options->task = SCAN;
+		options->scanned = optarg;
+		return true;
 	case 'i':
 		options->into = optarg;
 		return true;
@@ -96,6 +106,7 @@ static bool read_options(int argc, char *argv[], struct options *options)
 		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
 		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
 		{ "post", no_argument, NULL, 'o' },	    { "test-alert", no_argument, NULL, 't' },
+		{ "scan", required_argument, NULL, 's' },
 		{ "help", no_argument, NULL, 'h' },	    { "version", no_argument, NULL, 'v' },
 		{ 0 },
 	};
@@ -121,8 +132,8 @@ static struct conf *load(const struct options *options)
 	struct faults faults = { 0 };
 	/* Faults are what --check is asked for; elsewhere they are in the way. */
 	FILE *out = options->task == CHECK ? stdout : stderr;
-	/* Whoever asks for a test need not be allowed to read the secrets. */
-	struct conf *conf = options->task == TEST_ALERT
+	/* Whoever asks for a test or a scan need not be allowed to read the secrets. */
+	struct conf *conf = options->task == TEST_ALERT || options->task == SCAN
 				    ? conf_load_without_webhooks(options->conf, &faults)
 				    : conf_load(options->conf, &faults);
 
@@ -176,6 +187,8 @@ int main(int argc, char *argv[])
 	tzset();
 	if (options.task == PORTS)
 		return ports_run();
+	if (options.task == SCAN && scan_is_port(options.scanned))
+		return scan_port_command(options.scanned);
 	struct conf *conf = load(&options);
 	int status = EXIT_SUCCESS;
 
@@ -191,6 +204,9 @@ int main(int argc, char *argv[])
 		break;
 	case TEST_ALERT:
 		status = testalert_run(conf, options.conf);
+		break;
+	case SCAN:
+		status = scan_bus_command(conf, options.scanned, options.conf);
 		break;
 	case CHECK:
 		check(conf, options.conf);

@@ -211,10 +211,8 @@ static bool open_serial(struct port *port, int untouched, const struct bus *bus)
 	return true;
 }
 
-/* The path itself, or that of the port with this USB identity, links resolved;
- * the caller frees.  A link may point elsewhere after a replug, so this is done
- * at each opening. */
-static char *find_device(const char *name, char why[PORT_WHY])
+/* A link may point elsewhere after a replug, so this is done at each opening. */
+char *port_find(const char *name, char why[PORT_WHY])
 {
 	char *device = NULL;
 
@@ -264,7 +262,7 @@ static bool open_device(struct port *port, const struct bus *bus, char why[PORT_
 
 struct port *port_open(const struct bus *bus, char why[PORT_WHY])
 {
-	char *device = find_device(bus->port, why);
+	char *device = port_find(bus->port, why);
 	struct port *port;
 
 	if (!device)

@@ -15,6 +15,9 @@
 #include <sys/sysmacros.h>
 #include <unistd.h>
 
+/* Majors of the near ends of pseudo-terminals (Linux, admin-guide/devices). */
+enum { PTY_FIRST = 136, PTY_LAST = 143 };
+
 static void read_name(pid_t pid, char name[32])
 {
 	char path[64];
@@ -33,7 +36,7 @@ static void read_name(pid_t pid, char name[32])
 			*c = '?';
 }
 
-static void add(struct port_holders *holders, pid_t pid)
+static void add(struct port_holders *holders, pid_t pid, bool locks)
 {
 	if (pid <= 0 || pid == getpid() || holders->count == PORT_HOLDERS)
 		return;
@@ -41,6 +44,7 @@ static void add(struct port_holders *holders, pid_t pid)
 		if (holders->list[i].pid == pid)
 			return;
 	holders->list[holders->count].pid = pid;
+	holders->list[holders->count].locks = locks;
 	read_name(pid, holders->list[holders->count].name);
 	holders->count++;
 }
@@ -60,7 +64,7 @@ static void look_at_locks(struct port_holders *holders, const struct stat *port)
 		if (sscanf(line, "%*d: FLOCK %*s %*s %ld %x:%x:%lu", &pid, &major_number,
 			   &minor_number, &inode) == 4 &&
 		    makedev(major_number, minor_number) == port->st_dev && inode == port->st_ino)
-			add(holders, (pid_t)pid);
+			add(holders, (pid_t)pid, true);
 	}
 	if (file)
 		fclose(file);
@@ -100,15 +104,26 @@ struct port_holders port_holders(const char *device)
 
 	if (stat(device, &port) < 0 || !S_ISCHR(port.st_mode))
 		return holders;
+	holders.pseudo = major(port.st_rdev) >= PTY_FIRST && major(port.st_rdev) <= PTY_LAST;
 	look_at_locks(&holders, &port);
 	folder = opendir("/proc");
 	while (folder && (entry = readdir(folder)))
 		if (isdigit((unsigned char)entry->d_name[0]) &&
 		    has_open(entry->d_name, &port, &holders.hidden))
-			add(&holders, (pid_t)strtol(entry->d_name, NULL, 10));
+			add(&holders, (pid_t)strtol(entry->d_name, NULL, 10), false);
 	if (folder)
 		closedir(folder);
 	return holders;
+}
+
+void port_holders_in_the_way(struct port_holders *holders)
+{
+	size_t count = 0;
+
+	for (size_t i = 0; i < holders->count; i++)
+		if (!holders->pseudo || holders->list[i].locks)
+			holders->list[count++] = holders->list[i];
+	holders->count = count;
 }
 
 char *port_holders_text(const struct port_holders *holders, char buf[PORT_HOLDER_TEXT])

@@ -335,12 +335,18 @@ void scan_overheard(struct scan *scan, int address)
 	found->late = true;
 }
 
-size_t scan_left(const struct scan *scan)
+double scan_time_left(const struct scan *scan)
 {
-	size_t left = scan->set ? (size_t)(SCAN_LAST - scan->address) : 0;
+	double time = 0;
 
-	for (size_t p = scan->pass + (scan->set ? 1 : 0); p < scan->plan.count; p++)
-		if (applies(scan, p))
-			left += SCAN_LAST;
-	return left;
+	for (size_t p = scan->pass; p < scan->plan.count; p++) {
+		const struct scan_pass *pass = &scan->plan.passes[p];
+		int addresses = p > scan->pass || !scan->set ? SCAN_LAST : SCAN_LAST - scan->address;
+		/* Eleven bits a character at most; question and answer to two registers. */
+		double wire = 11.0 * (MODBUS_REQUEST + 9) / pass->baud;
+
+		if (p == scan->pass || applies(scan, p))
+			time += addresses * (reply_timeout + wire);
+	}
+	return time;
 }

@@ -129,7 +129,7 @@ void scan_overheard(struct scan *scan, int address);
 /* Found at this setting, not counting what is only garbled. */
 size_t scan_count(const struct scan *scan, int baud, enum parity parity);
 
-/* Questions a pass may still need at most, from here on to the end of the plan. */
-size_t scan_left(const struct scan *scan);
+/* s from here on to the end of the plan, if nobody else is found. */
+double scan_time_left(const struct scan *scan);
 
 #endif

@@ -124,6 +124,9 @@ static void who_holds_it(void **state)
 		assert_false(port_held_by_watch(&holders)); /* it is the test that holds it */
 		snprintf(wanted, sizeof wanted, " (process %ld)", (long)child);
 		assert_says(port_holders_text(&holders, text), wanted);
+		/* Who serves a pseudo-terminal may have its near end open. */
+		port_holders_in_the_way(&holders);
+		assert_int_equal(lock, holders.count);
 		block = printed(&ports);
 		assert_says(block, wanted);
 		free(block);
