@@ -11,8 +11,6 @@
 #include "conf/measure.h"
 #include "conf/words.h"
 
-enum { NAME_MOST = 40 };        /* of a probe, as the configuration has it */
-
 const char *found_parity(enum parity parity)
 {
 	static const char *const words[] = {
@@ -138,11 +136,11 @@ void found_print_board(FILE *out, const char *bus, const char *port, const struc
 }
 
 /* Names are made of letters, digits, blanks, - and _. */
-static void name_of(const char *bus, const char *token, char name[NAME_MOST + 1])
+static void name_of(const char *bus, const char *token, char name[FOUND_NAME])
 {
-	int used = snprintf(name, NAME_MOST + 1, "%.20s%s", bus, *token ? " " : "");
+	int used = snprintf(name, FOUND_NAME, "%.20s%s", bus, *token ? " " : "");
 
-	snprintf(name + used, (size_t)(NAME_MOST + 1 - used), "%.*s", NAME_MOST - used, token);
+	snprintf(name + used, (size_t)(FOUND_NAME - used), "%.*s", FOUND_NAME - 1 - used, token);
 	for (char *c = name; *c; c++)
 		if (!isalnum((unsigned char)*c) && !strchr(" -_", *c))
 			*c = '_';
@@ -150,22 +148,34 @@ static void name_of(const char *bus, const char *token, char name[NAME_MOST + 1]
 		name[end - 1] = '_';
 }
 
+size_t found_names(const char *bus, const struct heard *heard, char names[HEARD_PROBES][FOUND_NAME])
+{
+	struct heard_probe probes[HEARD_PROBES];
+	size_t count = heard_probes(heard, probes);
+
+	for (size_t i = 0; i < count; i++) {
+		bool taken = false;
+
+		name_of(bus, probes[i].values.token, names[i]);
+		for (size_t j = 0; j < i; j++)
+			taken = taken || strcmp(names[j], names[i]) == 0;
+		if (taken)
+			snprintf(names[i], FOUND_NAME, "%.10s number %zu", bus, i + 1);
+	}
+	return count;
+}
+
 void found_print_board_probes(FILE *out, const char *bus, const struct heard *heard,
 			      enum units units)
 {
 	struct heard_probe probes[HEARD_PROBES];
+	char names[HEARD_PROBES][FOUND_NAME], text[FOUND_TEXT];
 	size_t count = heard_probes(heard, probes);
-	char names[HEARD_PROBES][NAME_MOST + 1], text[FOUND_TEXT];
 
+	found_names(bus, heard, names);
 	for (size_t i = 0; i < count; i++) {
 		const struct line_values *values = &probes[i].values;
-		bool taken = false;
 
-		name_of(bus, values->token, names[i]);
-		for (size_t j = 0; j < i; j++)
-			taken = taken || strcmp(names[j], names[i]) == 0;
-		if (taken)
-			snprintf(names[i], sizeof names[i], "%.20s number %zu", bus, i + 1);
 		fprintf(out, "probe \"%s\" { bus = \"%s\"", names[i], bus);
 		if (*values->token) {
 			fputs("  address = ", out);

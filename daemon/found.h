@@ -34,7 +34,13 @@ char *found_reading(const struct scan_found *found, enum units units, char buf[F
  * rounded up, or left out when nobody was heard twice. */
 void found_print_board(FILE *out, const char *bus, const char *port, const struct heard *heard);
 
-/* A line for each probe heard, named by the bus and by what the board prints. */
+/* The names of the probes heard: the bus's and what the board prints, as the
+ * configuration allows it, each once.  Returns how many. */
+enum { FOUND_NAME = 41 };       /* bytes, the terminator included */
+size_t found_names(const char *bus, const struct heard *heard,
+		   char names[HEARD_PROBES][FOUND_NAME]);
+
+/* A line for each of them. */
 void found_print_board_probes(FILE *out, const char *bus, const struct heard *heard,
 			      enum units units);
 

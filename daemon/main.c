@@ -12,6 +12,7 @@
 #include "conf/memory.h"
 #include "conf/remarks.h"
 #include "conf/words.h"
+#include "daemon/draft.h"
 #include "daemon/ports.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
@@ -21,13 +22,16 @@
 
 enum { EXIT_USAGE = 2 };
 
-enum task { WATCH, CHECK, PORTS, READ, REPLAY, SCAN, TEST_ALERT };
+enum task { WATCH, CHECK, DRAFT, PORTS, READ, REPLAY, SCAN, TEST_ALERT };
 
 struct options {
 	const char *conf;
+	bool conf_named;
 	enum task task;
 	const char *recording;
 	const char *scanned;    /* a bus or a port */
+	char *const *ports;     /* to draft from; none: all */
+	size_t port_count;
 	const char *into;
 	bool post;
 };
@@ -38,6 +42,9 @@ static const char help[] =
 	"       warmsided --ports                    the serial ports here, and who has them\n"
 	"       warmsided [-c FILE] --scan BUS       who is on a bus, or on a port (/dev/...,\n"
 	"                                            usb:...): lines to paste\n"
+	"       warmsided [-c FILE] --draft [PORT...]\n"
+	"                                            a configuration from what is found, into FILE,\n"
+	"                                            which is never overwritten, or printed\n"
 	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
 	"       warmsided [-c FILE] --test-alert     a marked message through the whole chain\n"
 	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
@@ -58,7 +65,9 @@ static bool take_option(struct options *options, int option)
 	switch (option) {
 	case 'c':
 		options->conf = optarg;
+		options->conf_named = true;
 		return true;
+	case 'd':
 	case 'k':
 	case 'p':
 	case 'r':
@@ -66,6 +75,7 @@ static bool take_option(struct options *options, int option)
 		if (options->task != WATCH)
 			return false;
 		options->task = option == 'k'	? CHECK
+				: option == 'd' ? DRAFT
 				: option == 'p' ? PORTS
 				: option == 'r' ? READ
 						: TEST_ALERT;
@@ -106,7 +116,7 @@ static bool read_options(int argc, char *argv[], struct options *options)
 		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
 		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
 		{ "post", no_argument, NULL, 'o' },	    { "test-alert", no_argument, NULL, 't' },
-		{ "scan", required_argument, NULL, 's' },
+		{ "scan", required_argument, NULL, 's' }, { "draft", no_argument, NULL, 'd' },
 		{ "help", no_argument, NULL, 'h' },	    { "version", no_argument, NULL, 'v' },
 		{ 0 },
 	};
@@ -115,7 +125,10 @@ static bool read_options(int argc, char *argv[], struct options *options)
 	while ((option = getopt_long(argc, argv, "c:h", known, NULL)) != -1)
 		if (!take_option(options, option))
 			return false;
-	if (optind < argc) {
+	if (options->task == DRAFT) {
+		options->ports = argv + optind;
+		options->port_count = (size_t)(argc - optind);
+	} else if (optind < argc) {
 		fprintf(stderr, "warmsided: \"%s\" is no option\n", argv[optind]);
 		return false;
 	}
@@ -189,6 +202,9 @@ int main(int argc, char *argv[])
 		return ports_run();
 	if (options.task == SCAN && scan_is_port(options.scanned))
 		return scan_port_command(options.scanned);
+	if (options.task == DRAFT)
+		return draft_command(options.conf_named ? options.conf : NULL, options.ports,
+				     options.port_count);
 	struct conf *conf = load(&options);
 	int status = EXIT_SUCCESS;
 
@@ -211,6 +227,7 @@ int main(int argc, char *argv[])
 	case CHECK:
 		check(conf, options.conf);
 		break;
+	case DRAFT:
 	case PORTS:
 		break;
 	}
