@@ -12,19 +12,26 @@
 #include "conf/memory.h"
 #include "conf/remarks.h"
 #include "conf/words.h"
+#include "daemon/draft.h"
+#include "daemon/ports.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
+#include "daemon/scan_command.h"
 #include "daemon/testalert.h"
 #include "daemon/watcher.h"
 
 enum { EXIT_USAGE = 2 };
 
-enum task { WATCH, CHECK, PORTS, READ, REPLAY, TEST_ALERT };
+enum task { WATCH, CHECK, DRAFT, PORTS, READ, REPLAY, SCAN, TEST_ALERT };
 
 struct options {
 	const char *conf;
+	bool conf_named;
 	enum task task;
 	const char *recording;
+	const char *scanned;    /* a bus or a port */
+	char *const *ports;     /* to draft from; none: all */
+	size_t port_count;
 	const char *into;
 	bool post;
 };
@@ -32,7 +39,12 @@ struct options {
 static const char help[] =
 	"Usage: warmsided [-c FILE]                  watch, in the foreground, log to standard error\n"
 	"       warmsided [-c FILE] --check          print every fault of the configuration\n"
-	"       warmsided --ports                    the serial ports here, with their USB identity\n"
+	"       warmsided --ports                    the serial ports here, and who has them\n"
+	"       warmsided [-c FILE] --scan BUS       who is on a bus, or on a port (/dev/...,\n"
+	"                                            usb:...): lines to paste\n"
+	"       warmsided [-c FILE] --draft [PORT...]\n"
+	"                                            a configuration from what is found, into FILE,\n"
+	"                                            which is never overwritten, or printed\n"
 	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
 	"       warmsided [-c FILE] --test-alert     a marked message through the whole chain\n"
 	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
@@ -53,7 +65,9 @@ static bool take_option(struct options *options, int option)
 	switch (option) {
 	case 'c':
 		options->conf = optarg;
+		options->conf_named = true;
 		return true;
+	case 'd':
 	case 'k':
 	case 'p':
 	case 'r':
@@ -61,6 +75,7 @@ static bool take_option(struct options *options, int option)
 		if (options->task != WATCH)
 			return false;
 		options->task = option == 'k'	? CHECK
+				: option == 'd' ? DRAFT
 				: option == 'p' ? PORTS
 				: option == 'r' ? READ
 						: TEST_ALERT;
@@ -70,6 +85,12 @@ static bool take_option(struct options *options, int option)
 			return false;
 		options->task = REPLAY;
 		options->recording = optarg;
+		return true;
+	case 's':
+		if (options->task != WATCH)
+			return false;
+		options->task = SCAN;
+		options->scanned = optarg;
 		return true;
 	case 'i':
 		options->into = optarg;
@@ -95,6 +116,7 @@ static bool read_options(int argc, char *argv[], struct options *options)
 		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
 		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
 		{ "post", no_argument, NULL, 'o' },	    { "test-alert", no_argument, NULL, 't' },
+		{ "scan", required_argument, NULL, 's' }, { "draft", no_argument, NULL, 'd' },
 		{ "help", no_argument, NULL, 'h' },	    { "version", no_argument, NULL, 'v' },
 		{ 0 },
 	};
@@ -103,7 +125,10 @@ static bool read_options(int argc, char *argv[], struct options *options)
 	while ((option = getopt_long(argc, argv, "c:h", known, NULL)) != -1)
 		if (!take_option(options, option))
 			return false;
-	if (optind < argc) {
+	if (options->task == DRAFT) {
+		options->ports = argv + optind;
+		options->port_count = (size_t)(argc - optind);
+	} else if (optind < argc) {
 		fprintf(stderr, "warmsided: \"%s\" is no option\n", argv[optind]);
 		return false;
 	}
@@ -120,8 +145,8 @@ static struct conf *load(const struct options *options)
 	struct faults faults = { 0 };
 	/* Faults are what --check is asked for; elsewhere they are in the way. */
 	FILE *out = options->task == CHECK ? stdout : stderr;
-	/* Whoever asks for a test need not be allowed to read the secrets. */
-	struct conf *conf = options->task == TEST_ALERT
+	/* Whoever asks for a test or a scan need not be allowed to read the secrets. */
+	struct conf *conf = options->task == TEST_ALERT || options->task == SCAN
 				    ? conf_load_without_webhooks(options->conf, &faults)
 				    : conf_load(options->conf, &faults);
 
@@ -174,7 +199,12 @@ int main(int argc, char *argv[])
 	}
 	tzset();
 	if (options.task == PORTS)
-		return readout_ports();
+		return ports_run();
+	if (options.task == SCAN && scan_is_port(options.scanned))
+		return scan_port_command(options.scanned);
+	if (options.task == DRAFT)
+		return draft_command(options.conf_named ? options.conf : NULL, options.ports,
+				     options.port_count);
 	struct conf *conf = load(&options);
 	int status = EXIT_SUCCESS;
 
@@ -191,9 +221,13 @@ int main(int argc, char *argv[])
 	case TEST_ALERT:
 		status = testalert_run(conf, options.conf);
 		break;
+	case SCAN:
+		status = scan_bus_command(conf, options.scanned, options.conf);
+		break;
 	case CHECK:
 		check(conf, options.conf);
 		break;
+	case DRAFT:
 	case PORTS:
 		break;
 	}

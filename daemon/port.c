@@ -211,10 +211,8 @@ static bool open_serial(struct port *port, int untouched, const struct bus *bus)
 	return true;
 }
 
-/* The path itself, or that of the port with this USB identity, links resolved;
- * the caller frees.  A link may point elsewhere after a replug, so this is done
- * at each opening. */
-static char *find_device(const char *name, char why[PORT_WHY])
+/* A link may point elsewhere after a replug, so this is done at each opening. */
+char *port_find(const char *name, char why[PORT_WHY])
 {
 	char *device = NULL;
 
@@ -264,7 +262,7 @@ static bool open_device(struct port *port, const struct bus *bus, char why[PORT_
 
 struct port *port_open(const struct bus *bus, char why[PORT_WHY])
 {
-	char *device = find_device(bus->port, why);
+	char *device = port_find(bus->port, why);
 	struct port *port;
 
 	if (!device)
@@ -309,7 +307,7 @@ const char *port_device(const struct port *port)
 static struct port_found describe(const struct sp_port *serial)
 {
 	struct port_found found = { .name = must_copy(sp_get_port_name(serial)) };
-	const char *number;
+	const char *number, *product;
 
 	if (sp_get_port_transport(serial) != SP_TRANSPORT_USB ||
 	    sp_get_port_usb_vid_pid(serial, &found.vid, &found.pid) != SP_OK)
@@ -318,6 +316,9 @@ static struct port_found describe(const struct sp_port *serial)
 	number = sp_get_port_usb_serial(serial);
 	if (number)
 		found.serial = must_copy(number);
+	product = sp_get_port_usb_product(serial);
+	if (product)
+		found.product = must_copy(product);
 	return found;
 }
 

@@ -16,6 +16,10 @@
  * Empty when the system does not tell. */
 struct port_list port_list(void);
 
+/* The device of a path, or of the port with this USB identity, links resolved;
+ * the caller frees.  NULL with a sentence in why when there is none. */
+char *port_find(const char *name, char why[PORT_WHY]);
+
 struct port;
 
 /* Opens bus->port (a path, links followed anew at each call, or a USB identity,

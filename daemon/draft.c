@@ -1,0 +1,223 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * --draft: which ports, and where the draft goes; see draft.h.
+ */
+#include "daemon/draft.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "conf/memory.h"
+#include "daemon/await.h"
+#include "daemon/draft_text.h"
+#include "daemon/found.h"
+#include "daemon/ports.h"
+#include "daemon/progress.h"
+
+/* ---- which ports ---- */
+
+/* As the configuration names it best. */
+static char *best_name(const struct port_list *ports, const struct port_found *port)
+{
+	char identity[PORT_IDENTITY], why[PORT_WHY], *link;
+
+	if (port_identity(port, identity) && port_resolve(ports, identity, why) == port)
+		return must_copy(identity);
+	link = port_stable_link(port->name);
+	return link ? link : must_copy(port->name);
+}
+
+static void add_port(struct draft *draft, char *name)
+{
+	draft->ports = must_resize(draft->ports, draft->count + 1, sizeof *draft->ports);
+	draft->ports[draft->count++] = (struct drafted_port){ .name = name };
+}
+
+static void choose_ports(struct draft *draft, char *const *named, size_t count)
+{
+	struct port_list ports = { 0 };
+
+	for (size_t i = 0; i < count; i++)
+		add_port(draft, must_copy(named[i]));
+	if (count > 0)
+		return;
+	ports = port_list();
+	for (size_t i = 0; i < ports.count; i++)
+		if (ports.list[i].is_usb)
+			add_port(draft, best_name(&ports, &ports.list[i]));
+	port_list_free(&ports);
+}
+
+static void draft_free(struct draft *draft)
+{
+	for (size_t i = 0; i < draft->count; i++) {
+		free(draft->ports[i].name);
+		free(draft->ports[i].trouble);
+		search_free(&draft->ports[i].search);
+	}
+	free(draft->ports);
+	free(draft->species);
+}
+
+/* ---- searching ---- */
+
+struct looker {
+	struct progress progress;
+	const char *port;
+};
+
+static void on_pass(void *context, const struct scan *scan, const struct scan_pass *pass)
+{
+	struct looker *looker = context;
+
+	(void)scan;
+	progress_pass(&looker->progress, pass);
+}
+
+static void on_found(void *context, const struct scan *scan, const struct scan_found *found)
+{
+	struct looker *looker = context;
+	char text[FOUND_TEXT];
+
+	(void)scan;
+	progress_clear(&looker->progress);
+	found_reading(found, CELSIUS, text);
+	fprintf(stderr, "%s: address %d: %s\n", looker->port, found->address,
+		found->garbled ? "garbled" : *text ? text : "somebody, but no usual register");
+}
+
+static void on_progress(void *context, const struct scan *scan)
+{
+	struct looker *looker = context;
+
+	progress_show(&looker->progress, scan);
+}
+
+/* Returns false when the keeper has ended it. */
+static bool search_port(struct drafted_port *port, int signals)
+{
+	struct looker looker = { .port = port->name };
+	const struct scan_sink sink = { &looker, on_pass, on_found, on_progress };
+	char why[PORT_WHY] = "";
+	enum scan_end end;
+
+	port->trouble = search_hindrance(port->name);
+	if (port->trouble) {
+		fprintf(stderr, "warmsided: left out: %s\n", port->trouble);
+		return true;
+	}
+	progress_listening(&looker.progress, port->name);
+	port->search.scan.plan.one_setting = true;
+	end = search_run(port->name, &port->search, &sink, signals, why);
+	progress_clear(&looker.progress);
+	if (end == SCAN_NO_PORT)
+		port->trouble = must_copy(why);
+	else if (end == SCAN_STOPPED)
+		port->trouble = must_print("%s: you ended the search before all was asked", port->name);
+	else if (!port->search.heard.guessed && port->search.scan.found_count == 0)
+		port->trouble = must_print("%s: %s", port->name,
+					   port->search.talks ? "something is heard, but nothing that "
+								"can be understood"
+							      : "nobody answers");
+	if (port->trouble)
+		fprintf(stderr, "warmsided: %s\n", port->trouble);
+	return end != SCAN_STOPPED;
+}
+
+static void search_all(struct draft *draft)
+{
+	int signals = await_signals();
+	bool on = true;
+
+	for (size_t i = 0; i < draft->count; i++) {
+		if (on)
+			on = search_port(&draft->ports[i], signals);
+		else
+			draft->ports[i].trouble = must_print("%s: not looked at, you ended the search",
+							     draft->ports[i].name);
+	}
+	close(signals);
+}
+
+/* ---- writing ---- */
+
+/* The species file beside the draft, as `include` takes it; NULL when there is
+ * none.  On standard output nobody knows beside what, so it is the installed one. */
+static char *find_species(const char *path)
+{
+	const char *beside = path ? path : DEFAULT_CONF, *slash = strrchr(beside, '/');
+	char *file = slash ? must_print("%.*s/species.conf", (int)(slash - beside), beside)
+			   : must_copy("species.conf");
+	char *species = NULL;
+
+	if (access(file, R_OK) == 0)
+		species = must_copy(path ? "species.conf" : file);
+	free(file);
+	return species;
+}
+
+static int refuse_to_overwrite(const char *path)
+{
+	fprintf(stderr, "warmsided: %s exists, and a draft never overwrites: name another file with -c, "
+		"or move this one away\n", path);
+	return EXIT_FAILURE;
+}
+
+static int write_draft(const struct draft *draft, const char *path)
+{
+	int fd = path ? open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644) : STDOUT_FILENO;
+	FILE *out = fd < 0 ? NULL : path ? fdopen(fd, "w") : stdout;
+	bool good;
+
+	if (!out && errno == EEXIST)
+		return refuse_to_overwrite(path);
+	if (!out) {
+		fprintf(stderr, "warmsided: %s cannot be written: %s\n", path, strerror(errno));
+		return EXIT_FAILURE;
+	}
+	draft_print(out, draft, path);
+	good = !ferror(out);
+	if ((path ? fclose(out) : fflush(out)) != 0 || !good) {
+		fprintf(stderr, "warmsided: %s could not be written whole: %s\n",
+			path ? path : "the draft", strerror(errno));
+		return EXIT_FAILURE;
+	}
+	if (path)
+		fprintf(stderr, "%s is written, with %zu probes.  Read it and make it yours, then: "
+			"warmsided -c %s --check\n", path, draft_probes(draft), path);
+	return EXIT_SUCCESS;
+}
+
+int draft_command(const char *path, char *const *ports, size_t count)
+{
+	struct draft draft = { .species = find_species(path) };
+	int status = EXIT_FAILURE;
+
+	for (size_t i = 0; i < count; i++)
+		if (ports[i][0] != '/' && strncmp(ports[i], "usb:", 4) != 0) {
+			fprintf(stderr, "warmsided: \"%s\" is no port; write a path that begins with /, "
+				"or usb:VID:PID; warmsided --ports lists them\n", ports[i]);
+			free(draft.species);
+			return EXIT_FAILURE;
+		}
+	if (path && access(path, F_OK) == 0) {
+		free(draft.species);
+		return refuse_to_overwrite(path);
+	}
+	choose_ports(&draft, ports, count);
+	search_all(&draft);
+	if (draft.count == 0)
+		fputs("warmsided: no USB serial port is here to make a draft from; another kind can be named: "
+		      "warmsided --draft /dev/ttyS0\n", stderr);
+	else if (draft_probes(&draft) == 0)
+		fputs("warmsided: no probe is found, so no draft is written; look at warmsided --ports and "
+		      "at contrib/registers.md\n", stderr);
+	else
+		status = write_draft(&draft, path);
+	draft_free(&draft);
+	return status;
+}

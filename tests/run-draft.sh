@@ -1,0 +1,117 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# warmsided --draft on pseudo-terminals: a board that prints lines, probes that
+# libmodbus answers for, a port that somebody has.  The draft must be in order
+# as it stands, with its examples taken in, and run.  A search of all addresses
+# is left to LONG=1; here Ctrl-C ends it once the probes are known.
+. "${top_srcdir:-.}/tests/lib.sh"
+partner=$top_builddir/tests/partner_probes
+[ -x "$partner" ] || skip "no libmodbus, so nobody is at the far end"
+need flock python3
+rack=$work/rack
+draft=$work/home/warmside.conf
+mkdir "$work/home" "$work/state"
+
+# drafted PATTERN [FILE]
+drafted()
+{
+    grep -qE -- "$1" "${2:-$draft}" || fail "'$1' is not in the draft"
+}
+
+# in_order FILE WHAT: --check finds no fault, and so many probes.
+in_order()
+{
+    "$daemon" -c "$1" --check > "$work/check.out" 2>&1 || fail "$2 has faults"
+    grep -qE "is in order: $3" "$work/check.out" || fail "$2 does not hold $3"
+}
+
+# ---- a board, and nothing beside ------------------------------------------------
+pty_pair "$work/board" "$work/far"
+(while echo "w1,23.1,45.2" && echo "sill\"3,24.5,38.0"; do sleep 0.2; done) > "$work/far" 2> /dev/null &
+started="$started $!"
+"$daemon" --draft "$work/board" > "$work/printed.conf" 2> "$work/draft.err"
+same 0 $? "status of a draft that is printed"
+in_order "$work/printed.conf" "the printed draft" "0 enclosures, 2 probes on 1 buses"
+drafted '^probe "board w1" .*# 23.1 °C, 45 %$' "$work/printed.conf"
+drafted '^probe "board sill_3" \{ bus = "board"  address = "sill\\"3" \}' "$work/printed.conf"
+
+# ---- a board, probes, and a port that somebody has -------------------------------
+start probes "$partner" "$rack" "$work/requests" 1@9600:4:1:231,552 2@9600:3:0:552,231 \
+    3@9600:4:1:251,305 4@9600:4:40:1,2
+start held "$partner" "$work/held" "$work/requests.held" 1@9600:4:1:231,552
+wait_until 10 test -e "$work/held" || fail "no far end"
+start holder flock "$work/held" sleep 100
+holder_pid=$started_pid
+wait_until 10 sh -c "! flock -n '$work/held' true" || fail "nobody holds the port"
+cp "$top_srcdir/conf/species.conf" "$work/home"
+start draft "$daemon" -c "$draft" --draft "$work/board" "$work/held" "$rack" "$work/none"
+draft_pid=$started_pid
+wait_until 60 grep -qs 'address 4: ' "$work/draft.err" || fail "the probes are not found"
+stop "$draft_pid" INT
+same 0 "$stop_status" "status of a draft"
+grep -q 'left out: .*held is held by flock' "$work/draft.err" || fail "who holds the port is not said"
+grep -q 'warmside.conf is written, with 5 probes' "$work/draft.err" || fail "it is not told as written"
+[ -s "$work/requests.held" ] && fail "the port that somebody has was asked"
+in_order "$draft" "the draft" "0 enclosures, 5 probes on 2 buses"
+drafted '^include\("species.conf"\)$'
+drafted '^bus "rack" \{ port = ".*/rack"  speaks = "modbus"  baud = 9600  parity = "none" \}$'
+drafted '^probe "rack 2" .*"holding 1 / 10"  humidity = "holding 0 / 10" }  # 23.1 °C, 55 %$'
+drafted '^#   or it has  temperature = "input 2 / 10"'
+drafted '^# Somebody is at address 4 and answers'
+drafted '^# .*/held is held by flock \(process [0-9]+\); end that first\.$'
+drafted '^# .*/none: (there is no such port|not looked at)'
+drafted '^#   - Every heater needs a thermostat of its own'
+drafted "warmsided -c $draft --read --watch"
+
+# A second one is refused, before anything is asked.
+cp "$draft" "$work/first"
+: > "$work/requests.before"
+cp "$work/requests" "$work/requests.before"
+"$daemon" -c "$draft" --draft "$rack" > "$work/again.out" 2> "$work/again.err"
+same 1 $? "status of a draft over a file"
+grep -q 'exists, and a draft never overwrites: name another file with -c' "$work/again.err" ||
+    fail "it is not said that the file exists"
+cmp -s "$draft" "$work/first" || fail "the draft is overwritten"
+cmp -s "$work/requests" "$work/requests.before" || fail "a port is asked in vain"
+
+# Its examples, taken in, are in order too.
+sed 's/^#\(enclosure \|room \|}\)/\1/; s/^#\(	\)/\1/' "$draft" |
+    awk '/^webhook|^#webhook/ { exit } { print }' > "$work/home/taken.conf"
+in_order "$work/home/taken.conf" "the draft with its examples" "1 enclosures and the room, 5 probes"
+grep -qE '^	warm_side \{ probe = "board (w1|sill_3)" \}' "$work/home/taken.conf" ||
+    fail "the example names no probe"
+
+# As it stands it runs and reads.
+stop "$holder_pid"
+sed "s,\"/var/lib/warmside\",\"$work/state\"," "$draft" > "$work/home/run.conf"
+start watch "$daemon" -c "$work/home/run.conf"
+watch_pid=$started_pid
+is_read()
+{
+    python3 -c "import json, sys
+sys.exit(sum('time' in p for p in json.load(open(sys.argv[1]))['probes']) < 5)" \
+        "$work/state/now.json" 2> /dev/null
+}
+wait_until 30 is_read || fail "the watch of the draft does not read every probe"
+stop "$watch_pid"
+
+# ---- nothing to draft from --------------------------------------------------------
+"$daemon" --draft "$work/none" > "$work/again.out" 2> "$work/again.err"
+same 1 $? "status without a port"
+grep -q 'there is no such port' "$work/again.err" || fail "the port is not told as missing"
+grep -q 'no probe is found, so no draft is written' "$work/again.err" || fail "no draft is not told"
+[ -s "$work/again.out" ] && fail "a draft of nothing is printed"
+"$daemon" --draft ttyUSB0 2> "$work/again.err"
+same 1 $? "status with what is no port"
+grep -q '"ttyUSB0" is no port; write a path that begins with /' "$work/again.err" ||
+    fail "what a port is is not said"
+"$daemon" -c "$work/nowhere/x.conf" --draft "$work/board" 2> "$work/again.err"
+same 1 $? "status with a folder that is not there"
+grep -q 'x.conf cannot be written: No such file' "$work/again.err" || fail "the folder is not told of"
+
+# ---- all of it --------------------------------------------------------------------
+[ -n "${LONG:-}" ] || exit 0
+"$daemon" -c "$work/home/whole.conf" --draft "$rack" 2> "$work/draft.err"
+same 0 $? "status of a whole search"
+in_order "$work/home/whole.conf" "the whole draft" "0 enclosures, 3 probes on 1 buses"
