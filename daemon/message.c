@@ -285,6 +285,9 @@ static void print_probe(FILE *out, const struct alert_record *record,
 			record->has_quantity ? quantity_word(record->quantity) : "readings",
 			over ? " again" : "",
 			!over && record->priority == NOW ? ", nor does any other probe there" : "");
+	if (!over && context->reason[0])
+		fprintf(out, "On its bus: %s%s\n", context->reason,
+			context->reason[strlen(context->reason) - 1] == '?' ? "" : ".");
 }
 
 /* Since when, for how long, how far. */

@@ -5,6 +5,7 @@
  */
 #include "daemon/nowfile.h"
 
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -80,6 +81,16 @@ static json_t *from_failures(const struct counters *counters)
 	return failed;
 }
 
+/* Why there are no readings; null while there are, or when nothing is known. */
+static json_t *from_trouble(const struct flow *flow, size_t probe)
+{
+	char *text = flow_diagnose(flow, probe);
+	json_t *trouble = text_or_null(text);
+
+	free(text);
+	return trouble;
+}
+
 static json_t *from_probe(const struct flow *flow, size_t index)
 {
 	const struct probe *probe = &flow->conf->probes[index];
@@ -90,11 +101,12 @@ static json_t *from_probe(const struct flow *flow, size_t index)
 		if (live->has_last && live->last.has[q])
 			json_object_set_new(raw, quantity_word((enum quantity)q),
 					    json_real(live->last.value[q]));
-	return json_pack("{s:s,s:s,s:I,s:I,s:o,s:o,s:o}", "name", probe->name, "bus",
+	return json_pack("{s:s,s:s,s:I,s:I,s:o,s:o,s:o,s:o}", "name", probe->name, "bus",
 			 flow->conf->buses[probe->bus].name, "asked",
 			 (json_int_t)live->counters.asked, "read", (json_int_t)live->counters.read,
 			 "failed", from_failures(&live->counters), "raw", raw, "time",
-			 live->has_last ? json_real(live->last.time) : json_null());
+			 live->has_last ? json_real(live->last.time) : json_null(), "trouble",
+			 from_trouble(flow, index));
 }
 
 char *now_text(struct flow *flow, const struct now_extra *extra)

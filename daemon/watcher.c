@@ -103,6 +103,7 @@ static void bus_port_state(void *context, bool open, const char *why)
 	const char *name = bus->watcher->conf->buses[bus->index].name;
 
 	bus->watcher->bus_open[bus->index] = open;
+	flow_port(bus->watcher->watch.flow, bus->index, open ? NULL : why);
 	if (open)
 		log_info("bus \"%s\": %s is open", name, why);
 	else
