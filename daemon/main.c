@@ -12,6 +12,7 @@
 #include "conf/memory.h"
 #include "conf/remarks.h"
 #include "conf/words.h"
+#include "daemon/ports.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
 #include "daemon/testalert.h"
@@ -174,7 +175,7 @@ int main(int argc, char *argv[])
 	}
 	tzset();
 	if (options.task == PORTS)
-		return readout_ports();
+		return ports_run();
 	struct conf *conf = load(&options);
 	int status = EXIT_SUCCESS;
 

@@ -321,7 +321,7 @@ const char *port_device(const struct port *port)
 static struct port_found describe(const struct sp_port *serial)
 {
 	struct port_found found = { .name = must_copy(sp_get_port_name(serial)) };
-	const char *number;
+	const char *number, *product;
 
 	if (sp_get_port_transport(serial) != SP_TRANSPORT_USB ||
 	    sp_get_port_usb_vid_pid(serial, &found.vid, &found.pid) != SP_OK)
@@ -330,6 +330,9 @@ static struct port_found describe(const struct sp_port *serial)
 	number = sp_get_port_usb_serial(serial);
 	if (number)
 		found.serial = must_copy(number);
+	product = sp_get_port_usb_product(serial);
+	if (product)
+		found.product = must_copy(product);
 	return found;
 }
 

@@ -21,6 +21,7 @@ void port_list_free(struct port_list *ports)
 	for (size_t i = 0; i < ports->count; i++) {
 		free(ports->list[i].name);
 		free(ports->list[i].serial);
+		free(ports->list[i].product);
 	}
 	free(ports->list);
 	*ports = (struct port_list){ 0 };
@@ -123,4 +124,22 @@ const struct port_found *port_resolve(const struct port_list *ports, const char 
 			 "plugged in? %s", identity, port_list_say(ports, list, sizeof list));
 	}
 	return found;
+}
+
+bool port_identity(const struct port_found *port, char buf[PORT_IDENTITY])
+{
+	int length;
+
+	buf[0] = '\0';
+	if (!port->is_usb)
+		return false;
+	length = snprintf(buf, PORT_IDENTITY, "usb:%04x:%04x%s%s", (unsigned)port->vid,
+			  (unsigned)port->pid, port->serial ? ":" : "",
+			  port->serial ? port->serial : "");
+	for (const char *c = buf; *c; c++)
+		if (!isprint((unsigned char)*c) || *c == '"' || *c == '\\')
+			length = PORT_IDENTITY;
+	if (length >= PORT_IDENTITY)
+		buf[0] = '\0';
+	return buf[0] != '\0';
 }

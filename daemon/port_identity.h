@@ -10,6 +10,7 @@
 #include <stddef.h>
 
 enum { PORT_WHY = 320 };        /* bytes of a sentence that says what is wrong */
+enum { PORT_IDENTITY = 160 };   /* bytes of "usb:VID:PID:SERIAL" */
 
 /* A serial port of this machine. */
 struct port_found {
@@ -17,6 +18,7 @@ struct port_found {
 	bool is_usb;            /* vid and pid are valid */
 	int vid, pid;
 	char *serial;           /* NULL when it has none */
+	char *product;          /* what the adapter calls itself; NULL when it does not */
 };
 
 struct port_list {
@@ -37,5 +39,9 @@ char *port_list_say(const struct port_list *ports, char *text, size_t size);
  * the text is no such identity, no port has it, or more than one has. */
 const struct port_found *port_resolve(const struct port_list *ports, const char *identity,
 				      char why[PORT_WHY]);
+
+/* "usb:1209:0001:SERIAL", as the configuration takes it.  False, and buf is "",
+ * when the port has none or its serial number cannot be written there. */
+bool port_identity(const struct port_found *port, char buf[PORT_IDENTITY]);
 
 #endif

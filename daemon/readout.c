@@ -20,7 +20,6 @@
 #include "conf/words.h"
 #include "daemon/gate.h"
 #include "daemon/loop_bus.h"
-#include "daemon/port.h"
 #include "daemon/when.h"
 
 enum {
@@ -301,23 +300,4 @@ int readout_probes(const struct conf *conf)
 	free(readout.closed);
 	free(readout.answers);
 	return all ? EXIT_SUCCESS : EXIT_FAILURE;
-}
-
-int readout_ports(void)
-{
-	struct port_list ports = port_list();
-
-	for (size_t i = 0; i < ports.count; i++) {
-		const struct port_found *port = &ports.list[i];
-
-		printf("%-16s", port->name);
-		if (port->is_usb)
-			printf("  usb:%04x:%04x%s%s", (unsigned)port->vid, (unsigned)port->pid,
-			       port->serial ? ":" : "", port->serial ? port->serial : "");
-		putchar('\n');
-	}
-	if (ports.count == 0)
-		puts("No serial port is here. Is the adapter plugged in?");
-	port_list_free(&ports);
-	return EXIT_SUCCESS;
 }

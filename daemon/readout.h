@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * One reading from each probe, raw and corrected, for the keeper who is
- * wiring up; and the list of ports.
+ * wiring up.
  */
 #ifndef WARMSIDE_DAEMON_READOUT_H
 #define WARMSIDE_DAEMON_READOUT_H
@@ -13,9 +13,5 @@
  * readings are printed instead.  Returns the program's exit status: 0 when
  * every probe has a reading. */
 int readout_probes(const struct conf *conf);
-
-/* Prints the serial ports here with their USB identity; the exit status is 0
- * even when there is none. */
-int readout_ports(void);
 
 #endif
