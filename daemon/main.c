@@ -28,13 +28,14 @@ struct options {
 	const char *recording;
 	const char *into;
 	bool post;
+	bool watch;
 };
 
 static const char help[] =
 	"Usage: warmsided [-c FILE]                  watch, in the foreground, log to standard error\n"
 	"       warmsided [-c FILE] --check          print every fault of the configuration\n"
 	"       warmsided --ports                    the serial ports here, with their USB identity\n"
-	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
+	"       warmsided [-c FILE] --read [--watch] a reading from each probe, raw and corrected\n"
 	"       warmsided [-c FILE] --test-alert     a marked message through the whole chain\n"
 	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
 	"                                            a recording through the whole chain\n"
@@ -42,6 +43,7 @@ static const char help[] =
 	"  -c, --config FILE  the configuration (default " DEFAULT_CONF ")\n"
 	"      --into DIR     replay into this state folder instead of the configured one\n"
 	"      --post         replay: post the messages instead of printing them\n"
+	"      --watch        read: again and again, to see which probe is which\n"
 	"  -h, --help         this text\n"
 	"      --version      the version\n"
 	"\n"
@@ -78,6 +80,9 @@ static bool take_option(struct options *options, int option)
 	case 'o':
 		options->post = true;
 		return true;
+	case 'w':
+		options->watch = true;
+		return true;
 	case 'h':
 		fputs(help, stdout);
 		exit(EXIT_SUCCESS);
@@ -96,6 +101,7 @@ static bool read_options(int argc, char *argv[], struct options *options)
 		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
 		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
 		{ "post", no_argument, NULL, 'o' },	    { "test-alert", no_argument, NULL, 't' },
+		{ "watch", no_argument, NULL, 'w' },
 		{ "help", no_argument, NULL, 'h' },	    { "version", no_argument, NULL, 'v' },
 		{ 0 },
 	};
@@ -110,6 +116,10 @@ static bool read_options(int argc, char *argv[], struct options *options)
 	}
 	if ((options->into || options->post) && options->task != REPLAY) {
 		fputs("warmsided: --into and --post go with --replay\n", stderr);
+		return false;
+	}
+	if (options->watch && options->task != READ) {
+		fputs("warmsided: --watch goes with --read\n", stderr);
 		return false;
 	}
 	return true;
@@ -187,7 +197,7 @@ int main(int argc, char *argv[])
 	case REPLAY:
 		return replay(conf, &options);
 	case READ:
-		status = readout_probes(conf);
+		status = options.watch ? readout_watch(conf) : readout_probes(conf);
 		break;
 	case TEST_ALERT:
 		status = testalert_run(conf, options.conf);

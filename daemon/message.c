@@ -13,16 +13,8 @@
 #include "conf/computed.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/utf8.h"
 #include "conf/words.h"
-
-static size_t characters(const char *text)
-{
-	size_t count = 0;
-
-	for (; *text; text++)
-		count += ((unsigned char)*text & 0xc0) != 0x80;
-	return count;
-}
 
 char *message_cut(char *text, size_t most)
 {
@@ -185,7 +177,7 @@ char *message_title(const struct alert_record *record, const struct message_cont
 	char *predicate = predicate_of(record, context);
 	char *where = where_of(record, context);
 	const char *what = record->condition == MISTING_DUE ? "Misting due: " : "";
-	size_t taken = characters(what) + characters(predicate) + characters(where);
+	size_t taken = utf8_count(what) + utf8_count(predicate) + utf8_count(where);
 	/* A long label gives way to what is wrong, and where. */
 	char *label = message_cut(must_copy(who(context)),
 				  taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);

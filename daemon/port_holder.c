@@ -111,6 +111,14 @@ struct port_holders port_holders(const char *device)
 	return holders;
 }
 
+bool port_is_ours(const char *device)
+{
+	bool hidden = false;
+	struct stat port;
+
+	return stat(device, &port) == 0 && S_ISCHR(port.st_mode) && has_open("self", &port, &hidden);
+}
+
 char *port_holders_text(const struct port_holders *holders, char buf[PORT_HOLDER_TEXT])
 {
 	size_t used = 0;

@@ -28,6 +28,9 @@ struct port_holders port_holders(const char *device);
 /* "warmsided (process 4711), sh (process 4712)"; buf is returned, "" for none. */
 char *port_holders_text(const struct port_holders *holders, char buf[PORT_HOLDER_TEXT]);
 
+/* True when this program itself has it open. */
+bool port_is_ours(const char *device);
+
 /* True when one of them is a watch of ours. */
 bool port_held_by_watch(const struct port_holders *holders);
 

@@ -11,7 +11,7 @@
 /* In each: name is the port as the configuration writes it, device the same
  * with its links resolved. */
 
-/* This user may not open it: whose group may, and how to get into that. */
+/* This user may not open it; whose group may, and how to get into that. */
 void port_say_forbidden(char why[PORT_WHY], const char *name, const char *device);
 
 /* Somebody else has it open. */
@@ -19,10 +19,5 @@ void port_say_held(char why[PORT_WHY], const char *name, const char *device);
 
 /* It is not there; here is what is. */
 void port_say_absent(char why[PORT_WHY], const char *name, const struct port_list *here);
-
-/* Whoever has the device open, "minicom (process 812)"; malloc'ed.  NULL when
- * nobody has, or when this user may not see who.  Our own process counts only
- * when nobody else has it. */
-char *port_holder(const char *device);
 
 #endif
