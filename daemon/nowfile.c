@@ -109,9 +109,17 @@ static json_t *from_probe(const struct flow *flow, size_t index)
 			 from_trouble(flow, index));
 }
 
+static json_t *from_webhook(const char *name, const struct webhook_state *state)
+{
+	return json_pack("{s:s,s:o,s:b,s:o}", "name", name, "refused",
+			 text_or_null(*state->message ? state->message : NULL), "gone", state->gone,
+			 "trouble", text_or_null(*state->why ? state->why : NULL));
+}
+
 char *now_text(struct flow *flow, const struct now_extra *extra)
 {
 	json_t *enclosures = json_array(), *probes = json_array(), *buses = json_array();
+	json_t *webhooks = json_array();
 
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
 		json_array_append_new(enclosures, from_enclosure(flow, &flow->enclosures[e]));
@@ -122,9 +130,13 @@ char *now_text(struct flow *flow, const struct now_extra *extra)
 						       flow->conf->buses[b].name, "open",
 						       extra->bus_open[b], "failed",
 						       from_failures(&flow->buses[b])));
-	json_t *whole = json_pack("{s:f,s:o,s:o,s:o,s:o,s:I}", "time", flow->now, "pid",
+	for (size_t w = 0; w < extra->webhook_count; w++)
+		json_array_append_new(webhooks, from_webhook(flow->conf->webhooks[w].name,
+							     &extra->webhooks[w]));
+	json_t *whole = json_pack("{s:f,s:o,s:o,s:o,s:o,s:o,s:I}", "time", flow->now, "pid",
 				  extra->running ? json_integer(getpid()) : json_null(),
 				  "enclosures", enclosures, "probes", probes, "buses", buses,
+				  "webhooks", webhooks,
 				  "archive_backlog", (json_int_t)extra->archive_backlog);
 	char *text = json_dumps(whole, JSON_COMPACT | JSON_REAL_PRECISION(13));
 

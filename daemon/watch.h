@@ -15,13 +15,6 @@
 #include "daemon/postbox.h"
 #include "daemon/tell.h"
 
-/* What the courier has told of a webhook. */
-struct webhook_state {
-	double failing_since;   /* it does not answer, flow time; 0: it does */
-	double refused;         /* when it refused one for good last; 0: never */
-	double took;            /* when it took one last */
-};
-
 struct watch {
 	const struct conf *conf;
 	int lock;               /* held while the state folder is ours */

@@ -144,6 +144,8 @@ static void show(struct watcher *watcher)
 		.bus_count = watcher->conf->bus_count,
 		.bus_open = watcher->bus_open,
 		.archive_backlog = feed_backlog(watcher->watch.feed),
+		.webhook_count = watcher->conf->webhook_count,
+		.webhooks = watcher->watch.webhooks,
 	};
 
 	watch_show(&watcher->watch, &extra);
