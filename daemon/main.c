@@ -2,11 +2,13 @@
  *
  * warmsided: options, configuration, and what is to be done with it.
  */
+#include <errno.h>
 #include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "conf/load.h"
 #include "conf/memory.h"
@@ -145,6 +147,9 @@ static struct conf *load(const struct options *options)
 			fprintf(out, "%s: %s\n", fault->file, fault->text);
 	}
 	faults_clear(&faults);
+	if (!conf && access(options->conf, F_OK) != 0 && errno == ENOENT)
+		fprintf(out, "There is no configuration yet: \"warmsided -c %s --draft\" writes one "
+			"from the ports and probes found here.\n", options->conf);
 	return conf;
 }
 
@@ -152,11 +157,12 @@ static struct conf *load(const struct options *options)
 static void check(const struct conf *conf, const char *path)
 {
 	struct faults remarks = { 0 };
+	size_t proper = enclosures_proper(conf);
 
-	printf("%s is in order: %zu enclosures%s, %zu probes on %zu buses\n", path,
-	       enclosures_proper(conf),
-	       enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
-	       conf->probe_count, conf->bus_count);
+	printf("%s is in order: %zu enclosure%s%s, %zu probe%s on %zu bus%s\n", path, proper,
+	       proper == 1 ? "" : "s", proper < conf->enclosure_count ? " and the room" : "",
+	       conf->probe_count, conf->probe_count == 1 ? "" : "s", conf->bus_count,
+	       conf->bus_count == 1 ? "" : "es");
 	conf_remarks(conf, &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
 		printf("note: %s\n", remarks.list[i].text);

@@ -35,6 +35,8 @@ static void keep(struct watch *watch, bool synced)
 	json_t *whole = standing_json(watch->flow);
 
 	teller_keep(&watch->teller, whole);
+	if (watch->live || watch->cautioned)
+		json_object_set_new(whole, "cautioned", json_true());
 	char *text = json_dumps(whole, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
 
 	json_decref(whole);
@@ -207,8 +209,7 @@ static void restore(struct watch *watch)
 	size_t size;
 	char *text = file_read(path, STANDING_CEILING, &size);
 
-	watch->first_start = !text && errno == ENOENT;
-	if (!text && !watch->first_start)
+	if (!text && errno != ENOENT)
 		log_errno("%s cannot be read; what stood before is not known", path);
 	json_t *whole = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
 
@@ -217,6 +218,7 @@ static void restore(struct watch *watch)
 			set_aside(path);
 	if (whole)
 		teller_restore(&watch->teller, whole);
+	watch->cautioned = json_is_true(json_object_get(whole, "cautioned"));
 	/* Kept by a clock that was ahead of this one: as standing_restore does it. */
 	if (whole && kept_at(whole) > watch->flow->now)
 		teller_shift(&watch->teller, watch->flow->now - kept_at(whole));

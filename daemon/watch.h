@@ -32,7 +32,7 @@ struct watch {
 	void (*make_room)(struct watch *watch);
 	struct laws laws;
 	double failing_since;   /* archive, flow time; 0 when it works */
-	bool first_start;       /* nothing was ever kept in this state folder */
+	bool cautioned;         /* a live watch has begun in this state folder before */
 };
 
 /* Makes the state folder's parts, takes the lock, opens log and outbox, and

@@ -185,7 +185,7 @@ static void remark(const struct conf *conf)
 	faults_clear(&remarks);
 }
 
-/* Said once, when a state folder is new. */
+/* Said once, when nobody has watched with this state folder; replays may have. */
 static void caution(void)
 {
 	log_info("first start here. Warmside is a monitor, not a thermostat and not a safety "
@@ -326,15 +326,16 @@ static void end(struct watcher *watcher)
 int watcher_run(struct conf *conf, const char *path)
 {
 	struct watcher watcher = { .conf = conf, .path = path };
+	size_t proper = enclosures_proper(conf);
 	bool begun = begin(&watcher);
 
 	if (begun) {
-		if (watcher.watch.first_start)
+		if (!watcher.watch.cautioned)
 			caution();
 		remark(conf);
-		log_info("watching %zu enclosures%s on %zu buses", enclosures_proper(conf),
-			 enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
-			 conf->bus_count);
+		log_info("watching %zu enclosure%s%s on %zu bus%s", proper, proper == 1 ? "" : "s",
+			 proper < conf->enclosure_count ? " and the room" : "", conf->bus_count,
+			 conf->bus_count == 1 ? "" : "es");
 		service_ready();
 		ev_run(loop_ev(watcher.loop), 0);
 		end(&watcher);
