@@ -236,12 +236,12 @@ static const char *meaning_of(long status)
 	case 403:
 		return ", it does not accept the key in its address or headers";
 	case 404:
-		return ", there is nothing at this address; is the endpoint right?";
+		return ", nothing is at this address: see whether the endpoint is right";
 	case 400:
 	case 413:
 	case 415:
 	case 422:
-		return ", it does not take such a body; which body does it want?";
+		return ", it does not take such a body: see which it wants";
 	default:
 		return "";
 	}
@@ -254,13 +254,14 @@ static const char *reason_of(CURLcode code)
 	case CURLE_PEER_FAILED_VERIFICATION:
 		return "its certificate is of no trusted authority, or another host's";
 	case CURLE_COULDNT_RESOLVE_HOST:
-		return "its host's name is not found; is the address right, and this computer on the "
-		       "network?";
+		return "its host's name is not found: see whether the address is right, and this "
+		       "computer on the network";
 	case CURLE_COULDNT_CONNECT:
-		return "its host is not reached; is it running, the address right, and this computer "
-		       "on the network?";
+		return "its host is not reached: see whether it runs, and this computer is on the "
+		       "network";
 	case CURLE_OPERATION_TIMEDOUT:
-		return "it does not answer in time; is it running, and this computer on the network?";
+		return "it does not answer in time: see whether it runs, and this computer is on the "
+		       "network";
 	default:
 		return curl_easy_strerror(code);
 	}

@@ -103,6 +103,7 @@ void health_take_result(struct watch *watch, const struct courier_result *result
 	if (!webhook)
 		return;
 	memcpy(webhook->why, result->why, sizeof webhook->why);
+	watch->show_soon = true;
 	if (result->word == COURIER_TOOK || result->word == COURIER_ANSWERS) {
 		webhook->failing_since = 0;
 		webhook->took = now;

@@ -56,7 +56,7 @@ static void put_lines(char *text, size_t rows)
 		size_t length = strcspn(at, "\n");
 
 		if (rows > 1 && count >= rows && line == rows - 2) {
-			printf("... and %zu lines more: make the window higher", count - line);
+			printf("... and %zu lines more", count - line);
 			put(rest_of_line);
 			put("\n");
 			break;

@@ -25,9 +25,10 @@
 enum {
 	PATIENCE = 60,          /* s */
 	LOOK_MS = 50,
-	ASIDE_SECONDS = 1,      /* between two looks at what webhooks answer */
 	NOW_CEILING = 16 << 20, /* bytes */
 };
+
+static const double look_aside_every = 0.25; /* s between two looks at what webhooks answer */
 
 /* A webhook that is to take the test. */
 struct taker {
@@ -118,7 +119,7 @@ static void follow(struct test *test, struct logtail *tail, const char *state)
 			note(test, &record);
 		if (when_monotonic() >= aside) {
 			look_aside(test, path);
-			aside = when_monotonic() + ASIDE_SECONDS;
+			aside = when_monotonic() + look_aside_every;
 		}
 		if (test->left > 0)
 			poll(NULL, 0, LOOK_MS);

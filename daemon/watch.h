@@ -24,6 +24,7 @@ struct watch {
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now; NULL when unknown */
 	struct log_state keep_failing, show_failing;
+	bool show_soon;         /* somebody may be waiting for what now.json will say */
 	bool live;              /* a recording asks for no test alerts and takes no requests */
 	double disk_since;      /* the disk takes nothing, flow time; 0 when it does */
 	struct webhook_state *webhooks; /* as conf->webhooks */

@@ -148,6 +148,7 @@ static void show(struct watcher *watcher)
 		.webhooks = watcher->watch.webhooks,
 	};
 
+	watcher->watch.show_soon = false;
 	watch_show(&watcher->watch, &extra);
 }
 
@@ -216,7 +217,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 	mind_clock(watcher, now);
 	watch_tick(&watcher->watch, now);
 	beat(watcher);
-	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST)
+	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST || watcher->watch.show_soon)
 		show(watcher);
 	if (watcher->ticks % KEEP_EVERY == 0)
 		watch_keep(&watcher->watch);
