@@ -13,9 +13,10 @@ report=$(cd "$top_builddir" && pwd)/warmside
 # bus NAME OPTIONS...: probes behind $work/NAME.
 bus()
 {
-    start "$1" python3 "$bus_py" "$work/$@"
-    bus_pid=$started_pid
-    wait_until 10 test -e "$work/$1" || fail "no bus $1"
+    bus_name=$1
+    shift
+    start "$bus_name" python3 "$bus_py" "$work/$bus_name" "$@"
+    wait_until 10 test -e "$work/$bus_name" || fail "no bus $bus_name"
 }
 
 # conf NAME BAUD ADDRESS...: a configuration for it; probes p11, p12, ...
@@ -177,6 +178,8 @@ trouble()
     grep -q '"trouble":"no answer at address 13; others' "$work/state-good/now.json" 2> /dev/null
 }
 wait_until 10 trouble || fail "now.json does not explain the silent probe"
+"$report" -c "$conf" now > "$work/run.out" || fail "warmside now"
+says "Probe p13: no answer at address 13; others on this bus answer"
 run 1 --read
 says "The daemon holds the ports; its readings of "
 says "    no answer at address 13; others on this bus answer"
