@@ -60,8 +60,13 @@ static char *read_named(struct resolve *resolve, const struct statement *value, 
 		return text;
 	why = unreadable(error, ceiling);
 	other = error == ENOENT ? credential(value->text + 1) : NULL;
-	complain(resolve, value, "%s: %s %s%s", value->name, path, why,
-		 other ? ", and no credential has that name" : "");
+	complain(resolve, value, "%s: %s %s%s%s", value->name, path, why,
+		 other ? ", and no credential has that name" : "",
+		 error == EACCES ? "; let its owner give it to whoever runs warmsided with chown, or to "
+				   "its group with chgrp and chmod 640"
+		 : error == ENOENT
+			 ? "; it is to hold one line, and chmod 600 closes it to others"
+			 : "");
 	free(other);
 	free(why);
 	return NULL;

@@ -56,6 +56,15 @@ static bool is_control(uint32_t value)
 	return value < 0x20 || (value >= 0x7f && value <= 0x9f);
 }
 
+size_t utf8_count(const char *text)
+{
+	size_t count = 0;
+
+	for (; *text; text++)
+		count += ((unsigned char)*text & 0xc0) != 0x80;
+	return count;
+}
+
 bool utf8_is_line(const char *text, size_t most)
 {
 	size_t count = 0;

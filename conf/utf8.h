@@ -16,6 +16,10 @@ enum { UTF8_BAD = 0xffffffff };
  * by one byte.  Not to be called at the terminating zero. */
 uint32_t utf8_take(const char **at);
 
+/* How many characters the text has; what is no UTF-8 counts by its bytes that
+ * could begin one. */
+size_t utf8_count(const char *text);
+
 /* True when the text is UTF-8 of at most `most` characters and holds no
  * control characters (C0, DEL, C1). */
 bool utf8_is_line(const char *text, size_t most);

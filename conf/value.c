@@ -293,9 +293,17 @@ static void unknown_reference(struct resolve *resolve, const struct statement *v
 		if (head->text)
 			closest_try(&closest, head->text);
 	}
+	bool species = strcmp(kind, "species") == 0;
+
 	if (closest.best)
 		complain(resolve, value, "%s names no %s; did you mean \"%s\"?", shown(value, buf),
 			 kind, closest.best);
+	else if (species && count > 0)
+		complain(resolve, value, "%s names no species; \"warmside species\" lists the %zu that "
+			 "are known, and species \"name\" { ... } adds one", shown(value, buf), count);
+	else if (species)
+		complain(resolve, value, "%s names no species, and none is known: "
+			 "include(\"species.conf\") takes in the shipped ones", shown(value, buf));
 	else
 		complain(resolve, value, "%s names no %s; write one: %s \"name\" { ... }",
 			 shown(value, buf), kind, kind);

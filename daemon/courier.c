@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -57,9 +58,12 @@ struct courier {
 /* ---- telling the watcher ---------------------------------------------------- */
 
 static void tell(const struct courier *courier, enum courier_word word, long status,
-		 const struct outgoing *message, const struct outgoing_replaced *replaced)
+		 const struct outgoing *message, const struct outgoing_replaced *replaced,
+		 const char *why)
 {
 	struct courier_result result = { .word = word, .status = status };
+
+	snprintf(result.why, sizeof result.why, "%s", why);
 
 	memcpy(result.message, replaced ? replaced->id : message->id, sizeof result.message);
 	memcpy(result.alert, replaced ? replaced->alert : message->alert, sizeof result.alert);
@@ -68,10 +72,11 @@ static void tell(const struct courier *courier, enum courier_word word, long sta
 		log_errno("the watcher cannot be told of a delivery");
 }
 
-static void tell_failing(const struct courier *courier, struct route *route, long status)
+static void tell_failing(const struct courier *courier, struct route *route, long status,
+			 const char *why)
 {
 	if (!route->failing)
-		tell(courier, COURIER_NO_ANSWER, status, &route->message, NULL);
+		tell(courier, COURIER_NO_ANSWER, status, &route->message, NULL, why);
 	route->failing = true;
 }
 
@@ -111,7 +116,7 @@ static void webhook_rests(const struct courier *courier, struct route *route, do
 {
 	if (route->unanswered++ == 0)
 		log_warn("webhook \"%s\": %s; trying again", route->webhook->name, why);
-	tell_failing(courier, route, 0);
+	tell_failing(courier, route, 0, why);
 	route->rest_until = now + rest_next(route->unanswered);
 }
 
@@ -206,13 +211,13 @@ static void note_delivered(struct courier *courier, struct route *route, long st
 	struct waiting *waiting = waitings_find(&courier->waitings, route->name);
 
 	if (route->failing)
-		tell(courier, COURIER_ANSWERS, status, message, NULL);
+		tell(courier, COURIER_ANSWERS, status, message, NULL, "");
 	route->failing = false;
 	route->complained = 0;
 	for (size_t i = 0; i < message->replaced_count; i++)
 		if (*message->replaced[i].alert)
-			tell(courier, COURIER_TOOK, status, message, &message->replaced[i]);
-	tell(courier, COURIER_TOOK, status, message, NULL);
+			tell(courier, COURIER_TOOK, status, message, &message->replaced[i], "");
+	tell(courier, COURIER_TOOK, status, message, NULL, "");
 	if (waiting)
 		waitings_done(&courier->waitings, waiting);
 }
@@ -222,7 +227,7 @@ static void note_refusal(struct courier *courier, struct route *route, struct wa
 {
 	double rest = done->retry_after > 0 ? done->retry_after : REFUSED_REST;
 
-	tell(courier, COURIER_REFUSED, done->status, &route->message, NULL);
+	tell(courier, COURIER_REFUSED, done->status, &route->message, NULL, done->why);
 	if (done->status == 410) {
 		log_warn("webhook \"%s\" wants no more (%s); its messages stay in the outbox, and it "
 			 "is asked again in an hour", route->webhook->name, done->why);
@@ -247,7 +252,7 @@ static void note_answer(struct courier *courier, struct route *route,
 		note_refusal(courier, route, waiting, done, now);
 		return;
 	}
-	tell_failing(courier, route, done->status);
+	tell_failing(courier, route, done->status, done->why);
 	/* One line, be it one message at every try or every message once. */
 	if (tries == 0 && done->status != route->complained)
 		log_warn("webhook \"%s\" does not take message %s: %s; trying again",

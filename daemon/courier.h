@@ -13,6 +13,7 @@
 
 #include "conf/alertlog.h"
 #include "conf/model.h"
+#include "daemon/delivery.h"
 
 enum courier_word {
 	COURIER_TOOK,           /* a 2xx; of a summary, one for each it stands for, too */
@@ -30,6 +31,7 @@ struct courier_result {
 	char message[ALERT_ID];
 	char alert[ALERT_ID];
 	char webhook[NAME_SIZE];
+	char why[DELIVERY_WHY]; /* COURIER_REFUSED, COURIER_NO_ANSWER: a sentence */
 };
 
 /* Runs until wake_fd ends; returns the exit status of the process.  On wake_fd

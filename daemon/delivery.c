@@ -226,6 +226,47 @@ static double retry_after(CURL *easy)
 	return seconds < 1 ? 1 : seconds > RETRY_AFTER_MOST ? RETRY_AFTER_MOST : (double)seconds;
 }
 
+/* What the keeper can do about an answer (RFC 9110, section 15). */
+static const char *meaning_of(long status)
+{
+	if (status >= 300 && status < 400)
+		return ", it sends posts on to another address: that one must be the endpoint";
+	switch (status) {
+	case 401:
+	case 403:
+		return ", it does not accept the key in its address or headers";
+	case 404:
+		return ", nothing is at this address: see whether the endpoint is right";
+	case 400:
+	case 413:
+	case 415:
+	case 422:
+		return ", it does not take such a body: see which it wants";
+	default:
+		return "";
+	}
+}
+
+/* Why there was no answer. */
+static const char *reason_of(CURLcode code)
+{
+	switch (code) {
+	case CURLE_PEER_FAILED_VERIFICATION:
+		return "its certificate is of no trusted authority, or another host's";
+	case CURLE_COULDNT_RESOLVE_HOST:
+		return "its host's name is not found: see whether the address is right, and this "
+		       "computer on the network";
+	case CURLE_COULDNT_CONNECT:
+		return "its host is not reached: see whether it runs, and this computer is on the "
+		       "network";
+	case CURLE_OPERATION_TIMEDOUT:
+		return "it does not answer in time: see whether it runs, and this computer is on the "
+		       "network";
+	default:
+		return curl_easy_strerror(code);
+	}
+}
+
 bool delivery_take(struct delivery *delivery, struct delivered *out)
 {
 	CURLMsg *message;
@@ -247,12 +288,10 @@ bool delivery_take(struct delivery *delivery, struct delivered *out)
 	out->outcome = outcome_of(out->status);
 	out->retry_after = retry_after(easy);
 	if (out->status)
-		snprintf(out->why, sizeof out->why, "HTTP status %ld", out->status);
-	else if (message->data.result == CURLE_PEER_FAILED_VERIFICATION)
-		snprintf(out->why, sizeof out->why,
-			 "its certificate is of no trusted authority, or another host's");
+		snprintf(out->why, sizeof out->why, "HTTP status %ld%s", out->status,
+			 meaning_of(out->status));
 	else
-		snprintf(out->why, sizeof out->why, "%s", curl_easy_strerror(message->data.result));
+		snprintf(out->why, sizeof out->why, "%s", reason_of(message->data.result));
 	delivery->begun--;
 	curl_multi_remove_handle(delivery->multi, easy);
 	curl_easy_cleanup(easy);

@@ -17,6 +17,8 @@ enum outcome {
 	REFUSED_IT      /* an answer that will stay the same */
 };
 
+enum { DELIVERY_WHY = 128 };    /* bytes of a sentence */
+
 enum { RETRY_AFTER_MOST = 3600 }; /* s: an animal may be waiting */
 
 struct post {
@@ -35,7 +37,7 @@ struct delivered {
 	long status;            /* HTTP status, 0 when there was no answer */
 	double retry_after;     /* s it asks to be left alone, 1..RETRY_AFTER_MOST; 0: it
 				 * does not say (RFC 9110, section 10.2.3) */
-	char why[128];          /* for the log: never holds the URL's path */
+	char why[DELIVERY_WHY]; /* for the log: never holds the URL's path */
 };
 
 /* NULL when libcurl cannot be set up.  The certificates of servers are checked

@@ -6,6 +6,7 @@
 #include "daemon/flow.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "daemon/flow_tell.h"
 
@@ -135,6 +136,18 @@ static void spread(struct flow *flow, size_t probe, enum quantity quantity, doub
 	}
 }
 
+/* From here on is counted what comes in place of its next reading. */
+static void note_good(const struct flow *flow, size_t probe, double time)
+{
+	struct live_probe *live = &flow->probes[probe];
+
+	live->has_good = true;
+	live->good = time;
+	memcpy(live->failed, live->counters.failed, sizeof live->failed);
+	memcpy(live->strays, flow->buses[flow->conf->probes[probe].bus].failed,
+	       sizeof live->strays);
+}
+
 void flow_reading(struct flow *flow, const struct reading *reading)
 {
 	const struct probe *probe = &flow->conf->probes[reading->probe];
@@ -146,6 +159,8 @@ void flow_reading(struct flow *flow, const struct reading *reading)
 	live->last = *reading;
 	live->has_last = true;
 	live->frozen = repeat_take(&live->repeat, reading);
+	bool counts = false;
+
 	for (int q = 0; q < QUANTITIES; q++) {
 		if (!reading->has[q])
 			continue;
@@ -155,23 +170,13 @@ void flow_reading(struct flow *flow, const struct reading *reading)
 
 		if (passed.failed)
 			live->counters.failed[passed.cause]++;
+		counts |= passed.count > 0;
 		/* Only what counts is heard: a probe that gives nothing else is silent. */
 		spread(flow, reading->probe, (enum quantity)q, every, &passed,
 		       passed.count > 0 ? reading->time : -INFINITY);
 	}
-}
-
-void flow_asked(struct flow *flow, size_t probe)
-{
-	flow->probes[probe].counters.asked++;
-}
-
-void flow_failed(struct flow *flow, size_t bus, size_t probe, enum cause cause)
-{
-	struct counters *counters = probe == NO_PROBE ? &flow->buses[bus]
-						      : &flow->probes[probe].counters;
-
-	counters->failed[cause]++;
+	if (counts)
+		note_good(flow, reading->probe, reading->time);
 }
 
 /* ---- what passing time does --------------------------------------------- */

@@ -22,12 +22,19 @@ struct flow_sink {
 		      const struct message_context *message);
 };
 
+/* What is known of a bus's port; of a recording's, nothing. */
+struct port_state {
+	bool known;
+	char *closed;           /* why it is; NULL: it is open */
+};
+
 struct flow {
 	const struct conf *conf;
 	struct flow_sink sink;
 	struct daypart_cache cache;
 	double now;             /* the latest time it was told */
 	struct counters *buses;            /* as conf->buses: what no probe did */
+	struct port_state *ports;          /* as conf->buses */
 	struct live_probe *probes;         /* as conf->probes */
 	struct live_enclosure *enclosures; /* as conf->enclosures */
 	struct live_user *users;           /* who reads a probe, probe by probe */
@@ -50,6 +57,13 @@ void flow_reading(struct flow *flow, const struct reading *reading);
  * the bus's own. */
 void flow_asked(struct flow *flow, size_t probe);
 void flow_failed(struct flow *flow, size_t bus, size_t probe, enum cause cause);
+
+/* A bus's port is open (why is NULL), or closed for that reason. */
+void flow_port(struct flow *flow, size_t bus, const char *why);
+
+/* Why a probe gives no readings, as far as that can be said; malloc'ed.  NULL
+ * while it gives some, or when nothing is known of its port. */
+char *flow_diagnose(const struct flow *flow, size_t probe);
 
 /* Time has passed: lets held values go, finds who is silent, closes minutes. */
 void flow_tick(struct flow *flow, double now);

@@ -99,12 +99,15 @@ static void begin(struct flow *flow, const struct conf *conf)
 	flow->standing = true; /* until a look shows otherwise */
 	flow->cache = (struct daypart_cache){ 0 };
 	flow->buses = must_calloc(conf->bus_count, sizeof *flow->buses);
+	flow->ports = must_calloc(conf->bus_count, sizeof *flow->ports);
 	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
 	flow->enclosures = must_calloc(conf->enclosure_count, sizeof *flow->enclosures);
 	flow->webhooks = must_calloc(conf->webhook_count, sizeof *flow->webhooks);
-	for (size_t p = 0; p < conf->probe_count; p++)
+	for (size_t p = 0; p < conf->probe_count; p++) {
+		flow->probes[p].good = flow->now;
 		for (int q = 0; q < QUANTITIES; q++)
 			coverage_begin(&flow->probes[p].coverage[q], flow->now);
+	}
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		enclosure_begin(flow, e);
 	index_users(flow);
@@ -130,6 +133,9 @@ struct live_enclosure *flow_enclosure(struct flow *flow, const char *name)
 
 static void drop(struct flow *flow)
 {
+	for (size_t b = 0; b < flow->conf->bus_count; b++)
+		free(flow->ports[b].closed);
+	free(flow->ports);
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
 		struct live_enclosure *enclosure = &flow->enclosures[e];
 
@@ -243,6 +249,8 @@ static void carry_probes(struct flow *to, const struct flow *from)
 			if (strcmp(to->conf->probes[p].name, from->conf->probes[o].name) != 0)
 				continue;
 			*new = from->probes[o];
+			/* A bus's own failures are counted anew. */
+			memset(new->strays, 0, sizeof new->strays);
 			new->first_user = first;
 			new->user_count = count;
 		}

@@ -17,6 +17,7 @@ static void shift_probe(struct live_probe *probe, double by)
 	}
 	probe->repeat.since += by;
 	probe->last.time += by;
+	probe->good += by;
 }
 
 static void shift_enclosure(struct live_enclosure *enclosure, double by)

@@ -4,6 +4,7 @@
  */
 #include "daemon/flow_tell.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -124,6 +125,17 @@ static struct alert_record record_of(const struct flow *flow, const struct slot 
 	return record;
 }
 
+/* What the bus shows of the probe that is silent. */
+static void fill_reason(const struct flow *flow, const struct slot *slot, char reason[REASON_TEXT])
+{
+	const struct place_conf *place = &slot->enclosure->conf->places[slot->place];
+	char *text = place->watched ? flow_diagnose(flow, place->probe) : NULL;
+
+	if (text)
+		snprintf(reason, REASON_TEXT, "%s", text);
+	free(text);
+}
+
 struct message_context context_of(struct flow *flow, const struct slot *slot)
 {
 	const struct alert *alert = slot->alert;
@@ -153,6 +165,7 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 		context.edge = slot->enclosure->due.edge;
 	} else if (slot->kind == SLOT_SILENCE) {
 		context.patchy = is_patchy(flow, slot->enclosure, slot->place);
+		fill_reason(flow, slot, context.reason);
 	}
 	return context;
 }

@@ -52,6 +52,11 @@ static void drop_held(struct passed *passed, struct gate *gate)
 	passed->cause = SPIKE;
 }
 
+bool gate_is_plausible(enum quantity quantity, double raw)
+{
+	return raw >= bounds[quantity].low && raw <= bounds[quantity].high;
+}
+
 double gate_correct(enum quantity quantity, const struct correction *correction, double raw)
 {
 	double value = correction->offset + correction->slope * raw;
@@ -98,7 +103,7 @@ struct passed gate_take(struct gate *gate, enum quantity quantity,
 	/* Of a doubted probe less is believed at once. */
 	double jump = bounds[quantity].jump / (is_doubted(gate) ? 3 : 1);
 
-	if (!(raw.value >= bounds[quantity].low && raw.value <= bounds[quantity].high)) {
+	if (!gate_is_plausible(quantity, raw.value)) {
 		passed.failed = true;
 		passed.cause = IMPLAUSIBLE;
 		return passed;

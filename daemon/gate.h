@@ -41,6 +41,9 @@ struct passed {
 	enum cause cause;
 };
 
+/* Whether such a probe can measure that at all. */
+bool gate_is_plausible(enum quantity quantity, double raw);
+
 /* A raw value, corrected.  A humidity stays within 0..100 %. */
 double gate_correct(enum quantity quantity, const struct correction *correction, double raw);
 

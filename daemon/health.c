@@ -102,11 +102,16 @@ void health_take_result(struct watch *watch, const struct courier_result *result
 		teller_delivered(&watch->teller, result, now);
 	if (!webhook)
 		return;
+	memcpy(webhook->why, result->why, sizeof webhook->why);
+	watch->show_soon = true;
 	if (result->word == COURIER_TOOK || result->word == COURIER_ANSWERS) {
 		webhook->failing_since = 0;
 		webhook->took = now;
+		webhook->gone = false;
 	} else if (result->word == COURIER_REFUSED) {
 		webhook->refused = now;
+		webhook->gone = result->status == 410;
+		memcpy(webhook->message, result->message, sizeof webhook->message);
 	} else if (webhook->failing_since == 0) {
 		webhook->failing_since = now;
 	}

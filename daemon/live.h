@@ -26,6 +26,9 @@ struct live_probe {
 	struct counters counters;
 	bool has_last;
 	struct reading last;    /* raw, as it came */
+	bool has_good;          /* a reading of it has counted, the latest ... */
+	double good;            /* ... then (or: waited for since), when so much had failed: */
+	unsigned long failed[CAUSES], strays[CAUSES]; /* of itself; of nobody, on its bus */
 	size_t first_user, user_count; /* in flow.users */
 };
 

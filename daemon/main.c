@@ -2,11 +2,13 @@
  *
  * warmsided: options, configuration, and what is to be done with it.
  */
+#include <errno.h>
 #include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "conf/load.h"
 #include "conf/memory.h"
@@ -34,6 +36,7 @@ struct options {
 	size_t port_count;
 	const char *into;
 	bool post;
+	bool watch;
 };
 
 static const char help[] =
@@ -45,7 +48,7 @@ static const char help[] =
 	"       warmsided [-c FILE] --draft [PORT...]\n"
 	"                                            a configuration from what is found, into FILE,\n"
 	"                                            which is never overwritten, or printed\n"
-	"       warmsided [-c FILE] --read           one reading from each probe, raw and corrected\n"
+	"       warmsided [-c FILE] --read [--watch] a reading from each probe, raw and corrected\n"
 	"       warmsided [-c FILE] --test-alert     a marked message through the whole chain\n"
 	"       warmsided [-c FILE] --replay FILE [--into DIR] [--post]\n"
 	"                                            a recording through the whole chain\n"
@@ -53,6 +56,7 @@ static const char help[] =
 	"  -c, --config FILE  the configuration (default " DEFAULT_CONF ")\n"
 	"      --into DIR     replay into this state folder instead of the configured one\n"
 	"      --post         replay: post the messages instead of printing them\n"
+	"      --watch        read: again and again, to see which probe is which\n"
 	"  -h, --help         this text\n"
 	"      --version      the version\n"
 	"\n"
@@ -98,6 +102,9 @@ static bool take_option(struct options *options, int option)
 	case 'o':
 		options->post = true;
 		return true;
+	case 'w':
+		options->watch = true;
+		return true;
 	case 'h':
 		fputs(help, stdout);
 		exit(EXIT_SUCCESS);
@@ -116,7 +123,8 @@ static bool read_options(int argc, char *argv[], struct options *options)
 		{ "ports", no_argument, NULL, 'p' },	    { "read", no_argument, NULL, 'r' },
 		{ "replay", required_argument, NULL, 'y' }, { "into", required_argument, NULL, 'i' },
 		{ "post", no_argument, NULL, 'o' },	    { "test-alert", no_argument, NULL, 't' },
-		{ "scan", required_argument, NULL, 's' }, { "draft", no_argument, NULL, 'd' },
+		{ "scan", required_argument, NULL, 's' },   { "draft", no_argument, NULL, 'd' },
+		{ "watch", no_argument, NULL, 'w' },
 		{ "help", no_argument, NULL, 'h' },	    { "version", no_argument, NULL, 'v' },
 		{ 0 },
 	};
@@ -134,6 +142,10 @@ static bool read_options(int argc, char *argv[], struct options *options)
 	}
 	if ((options->into || options->post) && options->task != REPLAY) {
 		fputs("warmsided: --into and --post go with --replay\n", stderr);
+		return false;
+	}
+	if (options->watch && options->task != READ) {
+		fputs("warmsided: --watch goes with --read\n", stderr);
 		return false;
 	}
 	return true;
@@ -159,6 +171,9 @@ static struct conf *load(const struct options *options)
 			fprintf(out, "%s: %s\n", fault->file, fault->text);
 	}
 	faults_clear(&faults);
+	if (!conf && access(options->conf, F_OK) != 0 && errno == ENOENT)
+		fprintf(out, "There is no configuration yet: \"warmsided -c %s --draft\" writes one "
+			"from the ports and probes found here.\n", options->conf);
 	return conf;
 }
 
@@ -166,11 +181,12 @@ static struct conf *load(const struct options *options)
 static void check(const struct conf *conf, const char *path)
 {
 	struct faults remarks = { 0 };
+	size_t proper = enclosures_proper(conf);
 
-	printf("%s is in order: %zu enclosures%s, %zu probes on %zu buses\n", path,
-	       enclosures_proper(conf),
-	       enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
-	       conf->probe_count, conf->bus_count);
+	printf("%s is in order: %zu enclosure%s%s, %zu probe%s on %zu bus%s\n", path, proper,
+	       proper == 1 ? "" : "s", proper < conf->enclosure_count ? " and the room" : "",
+	       conf->probe_count, conf->probe_count == 1 ? "" : "s", conf->bus_count,
+	       conf->bus_count == 1 ? "" : "es");
 	conf_remarks(conf, &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
 		printf("note: %s\n", remarks.list[i].text);
@@ -216,7 +232,7 @@ int main(int argc, char *argv[])
 	case REPLAY:
 		return replay(conf, &options);
 	case READ:
-		status = readout_probes(conf);
+		status = options.watch ? readout_watch(conf) : readout_probes(conf);
 		break;
 	case TEST_ALERT:
 		status = testalert_run(conf, options.conf);

@@ -14,16 +14,8 @@
 #include "conf/computed.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/utf8.h"
 #include "conf/words.h"
-
-static size_t characters(const char *text)
-{
-	size_t count = 0;
-
-	for (; *text; text++)
-		count += ((unsigned char)*text & 0xc0) != 0x80;
-	return count;
-}
 
 char *message_cut(char *text, size_t most)
 {
@@ -186,7 +178,7 @@ char *message_title(const struct alert_record *record, const struct message_cont
 	char *predicate = predicate_of(record, context);
 	char *where = where_of(record, context);
 	const char *what = record->condition == MISTING_DUE ? "Misting due: " : "";
-	size_t taken = characters(what) + characters(predicate) + characters(where);
+	size_t taken = utf8_count(what) + utf8_count(predicate) + utf8_count(where);
 	/* A long label gives way to what is wrong, and where. */
 	char *label = message_cut(must_copy(who(context)),
 				  taken < TITLE_CHARACTERS - 1 ? TITLE_CHARACTERS - taken : 1);
@@ -296,6 +288,9 @@ static void print_probe(FILE *out, const struct alert_record *record,
 			record->has_quantity ? quantity_word(record->quantity) : "readings",
 			over ? " again" : "",
 			!over && record->priority == NOW ? ", nor does any other probe there" : "");
+	if (!over && context->reason[0])
+		fprintf(out, "On its bus: %s%s\n", context->reason,
+			context->reason[strlen(context->reason) - 1] == '?' ? "" : ".");
 }
 
 /* Since when, for how long, how far. */

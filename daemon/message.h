@@ -11,7 +11,7 @@
 #include "conf/alertlog.h"
 #include "conf/model.h"
 
-enum { TITLE_CHARACTERS = 60 };
+enum { TITLE_CHARACTERS = 60, REASON_TEXT = 400 };
 
 struct room_view;
 
@@ -33,6 +33,7 @@ struct message_context {
 				 * about that, if it is still to go */
 	const char *follows;    /* joins: the alert it follows; NULL: the room's matter */
 	bool patchy;            /* SILENT: it answers, but only now and then */
+	char reason[REASON_TEXT]; /* SILENT: what the bus shows of it, or "" */
 	enum priority gravest;  /* the highest it was told with */
 	/* The webhooks that are held back for more than `beyond` and at most `reach`
 	 * s are told; beyond < 0: those that are not held back as well. */

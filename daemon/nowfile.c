@@ -5,6 +5,7 @@
  */
 #include "daemon/nowfile.h"
 
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -82,6 +83,16 @@ static json_t *from_failures(const struct counters *counters)
 	return failed;
 }
 
+/* Why there are no readings; null while there are, or when nothing is known. */
+static json_t *from_trouble(const struct flow *flow, size_t probe)
+{
+	char *text = flow_diagnose(flow, probe);
+	json_t *trouble = text_or_null(text);
+
+	free(text);
+	return trouble;
+}
+
 static json_t *from_probe(const struct flow *flow, size_t index)
 {
 	const struct probe *probe = &flow->conf->probes[index];
@@ -92,16 +103,25 @@ static json_t *from_probe(const struct flow *flow, size_t index)
 		if (live->has_last && live->last.has[q])
 			json_object_set_new(raw, quantity_word((enum quantity)q),
 					    json_real(live->last.value[q]));
-	return json_pack("{s:s,s:s,s:I,s:I,s:o,s:o,s:o}", "name", probe->name, "bus",
+	return json_pack("{s:s,s:s,s:I,s:I,s:o,s:o,s:o,s:o}", "name", probe->name, "bus",
 			 flow->conf->buses[probe->bus].name, "asked",
 			 (json_int_t)live->counters.asked, "read", (json_int_t)live->counters.read,
 			 "failed", from_failures(&live->counters), "raw", raw, "time",
-			 live->has_last ? json_real(live->last.time) : json_null());
+			 live->has_last ? json_real(live->last.time) : json_null(), "trouble",
+			 from_trouble(flow, index));
+}
+
+static json_t *from_webhook(const char *name, const struct webhook_state *state)
+{
+	return json_pack("{s:s,s:o,s:b,s:o}", "name", name, "refused",
+			 text_or_null(*state->message ? state->message : NULL), "gone", state->gone,
+			 "trouble", text_or_null(*state->why ? state->why : NULL));
 }
 
 char *now_text(struct flow *flow, const struct now_extra *extra)
 {
 	json_t *enclosures = json_array(), *probes = json_array(), *buses = json_array();
+	json_t *webhooks = json_array();
 
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
 		json_array_append_new(enclosures, from_enclosure(flow, &flow->enclosures[e]));
@@ -112,9 +132,13 @@ char *now_text(struct flow *flow, const struct now_extra *extra)
 						       flow->conf->buses[b].name, "open",
 						       extra->bus_open[b], "failed",
 						       from_failures(&flow->buses[b])));
-	json_t *whole = json_pack("{s:f,s:o,s:o,s:o,s:o,s:I}", "time", flow->now, "pid",
+	for (size_t w = 0; w < extra->webhook_count; w++)
+		json_array_append_new(webhooks, from_webhook(flow->conf->webhooks[w].name,
+							     &extra->webhooks[w]));
+	json_t *whole = json_pack("{s:f,s:o,s:o,s:o,s:o,s:o,s:I}", "time", flow->now, "pid",
 				  extra->running ? json_integer(getpid()) : json_null(),
 				  "enclosures", enclosures, "probes", probes, "buses", buses,
+				  "webhooks", webhooks,
 				  "archive_backlog", (json_int_t)extra->archive_backlog);
 	char *text = json_dumps(whole, JSON_COMPACT | JSON_REAL_PRECISION(13));
 

@@ -18,6 +18,7 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "daemon/port_trouble.h"
 
 struct port {
 	int fd;
@@ -41,18 +42,26 @@ static void say(char why[PORT_WHY], const char *what, const char *port)
 	snprintf(why, PORT_WHY, "%.100s: %s", port, what);
 }
 
-static void say_errno(char why[PORT_WHY], const char *port, int error)
+static void say_absent(char why[PORT_WHY], const char *port)
+{
+	struct port_list here = port_list();
+
+	port_say_absent(why, port, &here);
+	port_list_free(&here);
+}
+
+/* device: the port's file, links resolved as far as that went. */
+static void say_errno(char why[PORT_WHY], const char *port, const char *device, int error)
 {
 	switch (error) {
 	case ENOENT:
 	case ENOTDIR:
 	case ENODEV:
 	case ENXIO:
-		say(why, "there is no such port; is its adapter plugged in?", port);
+		say_absent(why, port);
 		break;
 	case EACCES:
-		say(why, "no permission to open it; on most systems its users must be in "
-			 "the group dialout", port);
+		port_say_forbidden(why, port, device);
 		break;
 	case EPERM:
 		say(why, "the system does not let this program open it; does DeviceAllow= of "
@@ -60,10 +69,13 @@ static void say_errno(char why[PORT_WHY], const char *port, int error)
 		break;
 	case EBUSY:
 	case EWOULDBLOCK:
-		say(why, "it is held by another program, or by another bus of this one", port);
+		port_say_held(why, port, device);
 		break;
 	case EINVAL:
 		say(why, "it does not take these settings (baud, parity, stop bits)", port);
+		break;
+	case EIO:
+		say(why, "nothing is connected behind this name; --ports lists what is here", port);
 		break;
 	default:
 		say(why, strerror(error), port);
@@ -227,7 +239,7 @@ char *port_find(const char *name, char why[PORT_WHY])
 	}
 	device = realpath(name, NULL);
 	if (!device)
-		say_errno(why, name, errno);
+		say_errno(why, name, name, errno);
 	return device;
 }
 
@@ -240,7 +252,7 @@ static bool open_device(struct port *port, const struct bus *bus, char why[PORT_
 		if (errno == ENOTTY || errno == EINVAL)
 			say(why, "that is no serial port", bus->port);
 		else
-			say_errno(why, bus->port, errno);
+			say_errno(why, bus->port, port->device, errno);
 		return false;
 	}
 	if (ioctl(untouched, TIOCMGET, &lines) == 0) {
@@ -256,7 +268,7 @@ static bool open_device(struct port *port, const struct bus *bus, char why[PORT_
 		error = errno;
 	}
 	if (!good)
-		say_errno(why, bus->port, error);
+		say_errno(why, bus->port, port->device, error);
 	return good;
 }
 

@@ -126,6 +126,14 @@ void port_holders_in_the_way(struct port_holders *holders)
 	holders->count = count;
 }
 
+bool port_is_ours(const char *device)
+{
+	bool hidden = false;
+	struct stat port;
+
+	return stat(device, &port) == 0 && S_ISCHR(port.st_mode) && has_open("self", &port, &hidden);
+}
+
 char *port_holders_text(const struct port_holders *holders, char buf[PORT_HOLDER_TEXT])
 {
 	size_t used = 0;

@@ -27,6 +27,9 @@ struct port_holders {
 
 struct port_holders port_holders(const char *device);
 
+/* True when this program itself has it open. */
+bool port_is_ours(const char *device);
+
 /* "warmsided (process 4711), sh (process 4712)"; buf is returned, "" for none. */
 char *port_holders_text(const struct port_holders *holders, char buf[PORT_HOLDER_TEXT]);
 

@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { SAID_MOST = 3 }; /* ports in a sentence */
+
 struct identity {
 	int vid, pid;
 	const char *serial;     /* NULL: any */
@@ -23,6 +25,28 @@ void port_list_free(struct port_list *ports)
 	}
 	free(ports->list);
 	*ports = (struct port_list){ 0 };
+}
+
+char *port_list_say(const struct port_list *ports, char *text, size_t size)
+{
+	size_t used = 0;
+
+	snprintf(text, size, ports->count ? "Here are" : "No serial port is here");
+	for (size_t i = 0; i < ports->count && i < SAID_MOST; i++) {
+		const struct port_found *port = &ports->list[i];
+
+		used = strlen(text);
+		snprintf(text + used, size - used, "%s %.40s", i ? "," : "", port->name);
+		used = strlen(text);
+		if (port->is_usb)
+			snprintf(text + used, size - used, " (usb:%04x:%04x%s%.30s)",
+				 (unsigned)port->vid, (unsigned)port->pid, port->serial ? ":" : "",
+				 port->serial ? port->serial : "");
+	}
+	used = strlen(text);
+	if (ports->count > SAID_MOST)
+		snprintf(text + used, size - used, " and %zu more", ports->count - SAID_MOST);
+	return text;
 }
 
 /* One to four hexadecimal digits; moves *at behind them. */
@@ -93,9 +117,12 @@ const struct port_found *port_resolve(const struct port_list *ports, const char 
 		}
 		found = port;
 	}
-	if (!found)
+	if (!found) {
+		char list[PORT_WHY / 2];
+
 		snprintf(why, PORT_WHY, "%.60s: no port with this USB identity is here; is it "
-			 "plugged in?", identity);
+			 "plugged in? %s", identity, port_list_say(ports, list, sizeof list));
+	}
 	return found;
 }
 

@@ -1,14 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Readings and ports for somebody at a terminal; see readout.h.
+ * What each probe says, once; see readout.h.
  */
 #include "daemon/readout.h"
 
-#include <ev.h>
+#include <errno.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
 
 #include <jansson.h>
 
@@ -19,285 +20,184 @@
 #include "conf/readfile.h"
 #include "conf/words.h"
 #include "daemon/gate.h"
-#include "daemon/loop_bus.h"
+#include "daemon/readout_view.h"
 #include "daemon/when.h"
 
 enum {
-	LEAST_WAIT = 5,         /* s */
-	POLLS = 2,              /* intervals to wait for a probe that is not asked */
-	MOST_WAIT = 120,
-	TRIES = 2,
 	NOW_CEILING = 16 << 20, /* bytes */
+	STALE_AFTER = 15,       /* s: it is renewed every 5 */
+	LOST_AFTER = 2,         /* askings in vain: each is tried twice in a round */
 };
 
-struct answer {
-	bool read;
-	int failed;             /* times: a bus asks a second time in each round */
-	struct reading reading;
-	enum cause cause;
-};
+/* ---- taking in ---------------------------------------------------------------- */
 
-struct readout {
-	const struct conf *conf;
-	struct ev_loop *ev;
-	struct answer *answers; /* as conf->probes */
-	char **closed;          /* as conf->buses: why the port is not open, or NULL */
-};
-
-struct heard_bus {
-	struct readout *readout;
-	size_t index;
-	struct loop_bus on;
-};
-
-/* ---- asking ---------------------------------------------------------------- */
-
-static double wall(void *context)
+static bool is_plausible(const struct reading *reading)
 {
-	(void)context;
-	return when_wall();
+	for (int q = 0; q < QUANTITIES; q++)
+		if (reading->has[q] && gate_is_plausible((enum quantity)q, reading->value[q]))
+			return true;
+	return false;
 }
 
-static bool complete(const struct readout *readout)
+void readout_take(struct readout *readout, const struct reading *reading)
 {
-	for (size_t p = 0; p < readout->conf->probe_count; p++) {
-		const struct answer *answer = &readout->answers[p];
-
-		if (!answer->read && answer->failed < TRIES &&
-		    !readout->closed[readout->conf->probes[p].bus])
-			return false;
-	}
-	return true;
-}
-
-static void stop_when_complete(struct readout *readout)
-{
-	if (complete(readout))
-		ev_break(readout->ev, EVBREAK_ALL);
-}
-
-static void on_asked(void *context, size_t probe)
-{
-	(void)context;
-	(void)probe;
-}
-
-static void on_reading(void *context, const struct reading *reading)
-{
-	struct heard_bus *bus = context;
-	struct answer *answer = &bus->readout->answers[reading->probe];
+	const struct probe *probe = &readout->conf->probes[reading->probe];
+	struct answer *answer = &readout->answers[reading->probe];
+	struct heard *heard = &readout->heard[reading->probe];
 
 	answer->read = true;
 	answer->reading = *reading;
-	stop_when_complete(bus->readout);
+	answer->failed = 0;
+	if (reading->has[TEMPERATURE])
+		warming_take(&answer->warming, reading->time,
+			     gate_correct(TEMPERATURE, &probe->correction[TEMPERATURE],
+					  reading->value[TEMPERATURE]));
+	if (is_plausible(reading))
+		*heard = (struct heard){ .answers = true };
+	else
+		*heard = (struct heard){ .missed = { [IMPLAUSIBLE] = 1 } };
 }
 
-static void on_failed(void *context, size_t probe, enum cause cause)
-{
-	struct heard_bus *bus = context;
-
-	if (probe == NO_PROBE)
-		return;
-	bus->readout->answers[probe].failed++;
-	bus->readout->answers[probe].cause = cause;
-	stop_when_complete(bus->readout);
-}
-
-static void on_port_state(void *context, bool open, const char *why)
-{
-	struct heard_bus *bus = context;
-	char **closed = &bus->readout->closed[bus->index];
-
-	free(*closed);
-	*closed = open ? NULL : must_copy(why);
-	stop_when_complete(bus->readout);
-}
-
-static void on_patience(struct ev_loop *ev, ev_timer *timer, int events)
-{
-	(void)timer;
-	(void)events;
-	ev_break(ev, EVBREAK_ALL);
-}
-
-static double patience(const struct conf *conf)
-{
-	double longest = LEAST_WAIT;
-
-	for (size_t b = 0; b < conf->bus_count; b++)
-		if (conf->buses[b].speaks == SPEAKS_LINES && !conf->buses[b].ask)
-			longest = fmax(longest, POLLS * conf->buses[b].every);
-	return fmin(longest, MOST_WAIT);
-}
-
-static void ask_all(struct readout *readout)
+void readout_explain(struct readout *readout)
 {
 	const struct conf *conf = readout->conf;
-	struct heard_bus *buses = must_calloc(conf->bus_count, sizeof *buses);
-	ev_timer limit;
 
-	readout->ev = ev_default_loop(EVFLAG_AUTO);
-	if (!readout->ev) {
-		free(buses);
-		return;
-	}
-	ev_timer_init(&limit, on_patience, patience(conf), 0);
-	ev_timer_start(readout->ev, &limit);
-	for (size_t b = 0; b < conf->bus_count; b++) {
-		const struct bus_sink sink = { &buses[b], on_asked, on_reading, on_failed,
-					       on_port_state };
+	for (size_t p = 0; p < conf->probe_count; p++)
+		if (readout->answers[p].failed >= LOST_AFTER)
+			readout->heard[p].answers = false;
+	for (size_t p = 0; p < conf->probe_count; p++) {
+		struct answer *answer = &readout->answers[p];
+		const char *closed = readout->closed[conf->probes[p].bus];
+		/* Whoever watches sees for himself that a board takes its time. */
+		bool waiting = readout->watching && !answer->read && answer->failed == 0;
 
-		buses[b].readout = readout;
-		buses[b].index = b;
-		loop_bus_start(&buses[b].on, readout->ev, conf, b, &sink, wall);
+		free(answer->trouble);
+		answer->trouble = closed ? must_print("bus \"%s\": %s",
+						      conf->buses[conf->probes[p].bus].name, closed)
+				  : readout->heard[p].answers || waiting
+					  ? NULL
+					  : diagnose(conf, p, readout->heard);
 	}
-	ev_run(readout->ev, 0);
-	for (size_t b = 0; b < conf->bus_count; b++)
-		loop_bus_stop(&buses[b].on, readout->ev);
-	ev_loop_destroy(readout->ev);
-	free(buses);
 }
 
 /* ---- from the daemon -------------------------------------------------------- */
 
-static void take_known(struct readout *readout, json_t *probe)
+static void take_known(struct readout *readout, json_t *known)
 {
-	const char *name = json_string_value(json_object_get(probe, "name"));
-	json_t *raw = json_object_get(probe, "raw"), *time = json_object_get(probe, "time");
+	const char *name = json_string_value(json_object_get(known, "name"));
+	const char *trouble = json_string_value(json_object_get(known, "trouble"));
+	json_t *raw = json_object_get(known, "raw"), *time = json_object_get(known, "time");
 
 	for (size_t p = 0; name && p < readout->conf->probe_count; p++) {
 		struct answer *answer = &readout->answers[p];
+		struct reading reading = { .probe = p, .time = json_number_value(time) };
 
 		if (strcmp(readout->conf->probes[p].name, name) != 0)
 			continue;
-		answer->read = json_is_number(time);
-		answer->failed = answer->read ? 0 : TRIES;
-		answer->cause = NO_ANSWER;
-		answer->reading.time = json_number_value(time);
 		for (int q = 0; q < QUANTITIES; q++) {
 			json_t *value = json_object_get(raw, quantity_word((enum quantity)q));
 
-			answer->reading.has[q] = json_is_number(value);
-			answer->reading.value[q] = json_number_value(value);
+			reading.has[q] = json_is_number(value);
+			reading.value[q] = json_number_value(value);
 		}
+		if (json_is_number(time) && (!answer->read || reading.time > answer->reading.time))
+			readout_take(readout, &reading);
+		free(answer->trouble);
+		answer->trouble = trouble ? must_copy(trouble) : NULL;
 	}
 }
 
-static void from_daemon(struct readout *readout)
+/* Whose readings these are, and of when. */
+static char *source_of(const struct readout *readout, const json_t *whole, const char *path,
+		       int error)
+{
+	double age = fmax(when_wall() - json_number_value(json_object_get(whole, "time")), 0);
+	bool held = state_is_held(readout->conf->state);
+	char text[MEASURE_TEXT];
+
+	if (!whole && error == ENOENT && held)
+		return must_copy("The daemon holds the ports; it has just begun and shows no readings "
+				 "yet.");
+	if (!whole)
+		return must_print("The daemon holds the ports, and what it reads cannot be shown: %s: "
+				  "%s.", path, error ? strerror(error) : "it is not whole");
+	show_duration(age, text);
+	if (!held)
+		return must_print("The daemon has ended; these are its last readings, %s old.", text);
+	if (age > STALE_AFTER)
+		return must_print("The daemon holds the ports, but has renewed nothing for %s: these "
+				  "readings are old, and its log may say why.", text);
+	return must_print("The daemon holds the ports; its readings of %s ago:", text);
+}
+
+void readout_from_daemon(struct readout *readout)
 {
 	char *path = state_path(readout->conf->state, NOW_FILE);
 	size_t size, index;
 	char *text = file_read(path, NOW_CEILING, &size);
+	int error = text ? 0 : errno;
 	json_t *whole = text ? json_loadb(text, size, 0, NULL) : NULL, *probe;
 
+	for (size_t p = 0; whole && p < readout->conf->probe_count; p++) {
+		free(readout->answers[p].trouble);
+		readout->answers[p].trouble =
+			must_copy("the daemon does not know it: it began before the configuration "
+				  "named it, and reads that again at SIGHUP");
+	}
 	json_array_foreach(json_object_get(whole, "probes"), index, probe)
 		take_known(readout, probe);
+	free(readout->source);
+	readout->source = source_of(readout, whole, path, error);
 	json_decref(whole);
 	free(text);
 	free(path);
 }
 
-/* ---- printing --------------------------------------------------------------- */
+/* ---- begin, end, and once -------------------------------------------------------- */
 
-/* Where a probe sits: "T3 cool side", or "nowhere". */
-static void print_where(const struct conf *conf, size_t probe)
+void readout_begin(struct readout *readout, const struct conf *conf)
 {
-	bool found = false;
-
-	for (size_t e = 0; e < conf->enclosure_count; e++)
-		for (int p = 0; p < PLACES; p++) {
-			const struct place_conf *at = &conf->enclosures[e].places[p];
-
-			if (!at->watched || at->probe != probe)
-				continue;
-			printf("%s%s %s", found ? ", " : "", conf->enclosures[e].name,
-			       p == ROOM_AIR ? "" : place_phrase((enum place)p));
-			found = true;
-		}
-	puts(found ? "" : "at no place");
-}
-
-static void print_values(const struct conf *conf, const struct probe *probe,
-			 const struct reading *reading)
-{
-	char raw[MEASURE_TEXT], corrected[MEASURE_TEXT];
-
-	for (int q = 0; q < QUANTITIES; q++) {
-		enum quantity quantity = (enum quantity)q;
-		const struct correction *correction = &probe->correction[q];
-		bool is_corrected = correction->offset != 0 || correction->slope != 1;
-
-		if (!reading->has[q]) {
-			printf("  %-30s", probe->gives[q] ? "no value" : "");
-			continue;
-		}
-		show_value(reading->value[q], quantity, conf->units, raw);
-		show_value(gate_correct(quantity, correction, reading->value[q]), quantity,
-			   conf->units, corrected);
-		char *both = is_corrected ? must_print("%s (raw %s)", corrected, raw)
-					  : must_copy(raw);
-		/* Columns are counted in characters; a degree sign takes two bytes. */
-		int extra = quantity == TEMPERATURE ? (is_corrected ? 2 : 1) : 0;
-
-		printf("  %-*s", 30 + extra, both);
-		free(both);
-	}
-}
-
-static const char *excuse(enum cause cause)
-{
-	static const char *const excuses[CAUSES] = {
-		[NO_ANSWER] = "no answer: right address, power, baud?",
-		[GARBLED] = ("garbled answer: right baud and parity? A and B swapped? "
-			     "two probes on one address?"),
-		[WRONG_ADDRESS] = "somebody else answered: right address?",
-		[REFUSED] = "answered, but has no such register",
-		[IMPLAUSIBLE] = "implausible value",
-		[SPIKE] = "implausible value",
+	*readout = (struct readout){
+		.conf = conf,
+		.answers = must_calloc(conf->probe_count, sizeof *readout->answers),
+		.heard = must_calloc(conf->probe_count, sizeof *readout->heard),
+		.closed = must_calloc(conf->bus_count, sizeof *readout->closed),
+		.from_daemon = conf->state && state_is_held(conf->state),
 	};
-
-	return excuses[cause];
 }
 
-static bool print_probe(const struct readout *readout, size_t index)
+void readout_end(struct readout *readout)
 {
-	const struct probe *probe = &readout->conf->probes[index];
-	const struct answer *answer = &readout->answers[index];
-	const char *closed = readout->closed[probe->bus];
+	for (size_t p = 0; p < readout->conf->probe_count; p++)
+		free(readout->answers[p].trouble);
+	for (size_t b = 0; b < readout->conf->bus_count; b++)
+		free(readout->closed[b]);
+	free(readout->answers);
+	free(readout->heard);
+	free(readout->closed);
+	free(readout->source);
+}
 
-	printf("%-16s", probe->name);
-	if (answer->read) {
-		print_values(readout->conf, probe, &answer->reading);
-		printf("  %.0f s ago  ", fmax(when_wall() - answer->reading.time, 0));
-		print_where(readout->conf, index);
-	} else if (closed) {
-		printf("  bus \"%s\": %s\n", readout->conf->buses[probe->bus].name, closed);
-	} else {
-		printf("  %s\n", answer->failed ? excuse(answer->cause) : "nothing heard");
-	}
-	return answer->read;
+size_t readout_width(void)
+{
+	struct winsize size;
+
+	return ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 ? size.ws_col : 0;
 }
 
 int readout_probes(const struct conf *conf)
 {
-	struct readout readout = {
-		.conf = conf,
-		.answers = must_calloc(conf->probe_count, sizeof *readout.answers),
-		.closed = must_calloc(conf->bus_count, sizeof *readout.closed),
-	};
+	struct readout readout;
 	bool all = true;
 
-	if (conf->state && state_is_held(conf->state)) {
-		puts("The daemon holds the ports; its latest readings:");
-		from_daemon(&readout);
-	} else {
-		ask_all(&readout);
-	}
+	readout_begin(&readout, conf);
+	if (readout.from_daemon)
+		readout_from_daemon(&readout);
+	else
+		readout_ask(&readout);
+	readout_show(&readout, stdout, readout_width(), when_wall());
 	for (size_t p = 0; p < conf->probe_count; p++)
-		all &= print_probe(&readout, p);
-	for (size_t b = 0; b < conf->bus_count; b++)
-		free(readout.closed[b]);
-	free(readout.closed);
-	free(readout.answers);
+		all &= readout.answers[p].read && !readout.answers[p].trouble;
+	readout_end(&readout);
 	return all ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -12,10 +12,10 @@
 
 #include "conf/daypart.h"
 #include "conf/layout.h"
-#include "conf/measure.h"
 #include "conf/memory.h"
 #include "daemon/alertfile.h"
 #include "daemon/files.h"
+#include "daemon/tell_print.h"
 
 bool teller_open(struct teller *teller, const struct conf *conf, bool post)
 {
@@ -278,22 +278,12 @@ static void post(struct teller *teller, const struct gathering *gathering, doubl
 	}
 }
 
-/* As somebody who gets everything would be told. */
-static void print(const struct teller *teller, const struct gathering *gathering, double now)
-{
-	char time[MEASURE_TEXT];
-	char *title = gathering_title(gathering, teller->conf, flood(teller, now));
-
-	printf("%s  would send: %s\n", show_instant_local(now, time), title);
-	free(title);
-}
-
 static void send_gathering(struct teller *teller, struct gathering *gathering, double now)
 {
 	if (teller->post)
 		post(teller, gathering, now);
 	else
-		print(teller, gathering, now);
+		tell_print(gathering, teller->conf, flood(teller, now), now);
 	teller->told++;
 	gathering_clear(gathering);
 }

@@ -34,6 +34,8 @@ static void keep(struct watch *watch, bool synced)
 	json_t *whole = standing_json(watch->flow);
 
 	teller_keep(&watch->teller, whole);
+	if (watch->live || watch->cautioned)
+		json_object_set_new(whole, "cautioned", json_true());
 	char *text = json_dumps(whole, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
 
 	json_decref(whole);
@@ -112,6 +114,27 @@ static void archive_working(void *context)
 
 /* ---- opening -------------------------------------------------------------- */
 
+/* path, of the state folder or in it, cannot be made or opened: what helps. */
+static void say_unusable(const char *state, const char *path, int error)
+{
+	char login[BY_SIZE];
+
+	asking_login(login);
+	if (error == EACCES)
+		log_error("%s: no permission for %s; let root run \"install -d -o %s %s\", or run "
+			  "warmsided as the user this folder belongs to", path, login, login, state);
+	else if (error == EROFS)
+		log_error("%s: the disk is read-only; state must name a folder that can be written",
+			  path);
+	else if (error == ENOENT)
+		log_error("%s: the folder it is to lie in does not exist; make that first, or let "
+			  "state name another", path);
+	else if (error == ENOTDIR)
+		log_error("%s: a file is where a folder must be; let state name another", path);
+	else
+		log_error("%s cannot be used: %s", path, strerror(error));
+}
+
 static bool make_folders(const char *state)
 {
 	static const struct {
@@ -124,13 +147,13 @@ static bool make_folders(const char *state)
 	bool good = folder_make(state, 0750);
 
 	if (!good)
-		log_errno("the state folder %s cannot be made", state);
+		say_unusable(state, state, errno);
 	for (size_t i = 0; good && i < sizeof parts / sizeof *parts; i++) {
 		char *path = state_path(state, parts[i].name);
 
 		good = folder_make(path, parts[i].mode);
 		if (!good)
-			log_errno("%s cannot be made", path);
+			say_unusable(state, path, errno);
 		free(path);
 	}
 	return good;
@@ -142,10 +165,11 @@ static int take_lock(const char *state)
 	int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0640);
 
 	if (fd < 0) {
-		log_errno("%s cannot be opened", path);
+		say_unusable(state, path, errno);
 	} else if (flock(fd, LOCK_EX | LOCK_NB) != 0) {
 		if (errno == EWOULDBLOCK)
-			log_error("a warmsided runs already on %s; stop it first", state);
+			log_error("a warmsided runs already on %s; stop that first, or let state "
+				  "name another folder", state);
 		else
 			log_errno("%s cannot be locked", path);
 		close(fd);
@@ -206,8 +230,7 @@ static void restore(struct watch *watch)
 	size_t size;
 	char *text = file_read(path, STANDING_CEILING, &size);
 
-	watch->first_start = !text && errno == ENOENT;
-	if (!text && !watch->first_start)
+	if (!text && errno != ENOENT)
 		log_errno("%s cannot be read; what stood before is not known", path);
 	json_t *whole = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
 
@@ -216,6 +239,7 @@ static void restore(struct watch *watch)
 			set_aside(path);
 	if (whole)
 		teller_restore(&watch->teller, whole);
+	watch->cautioned = json_is_true(json_object_get(whole, "cautioned"));
 	/* Kept by a clock that was ahead of this one: as standing_restore does it. */
 	if (whole && kept_at(whole) > watch->flow->now)
 		teller_shift(&watch->teller, watch->flow->now - kept_at(whole));

@@ -16,13 +16,6 @@
 #include "daemon/postbox.h"
 #include "daemon/tell.h"
 
-/* What the courier has told of a webhook. */
-struct webhook_state {
-	double failing_since;   /* it does not answer, flow time; 0: it does */
-	double refused;         /* when it refused one for good last; 0: never */
-	double took;            /* when it took one last */
-};
-
 struct watch {
 	const struct conf *conf;
 	int lock;               /* held while the state folder is ours */
@@ -32,6 +25,7 @@ struct watch {
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now; NULL when unknown */
 	struct log_state keep_failing, show_failing;
+	bool show_soon;         /* somebody may be waiting for what now.json will say */
 	bool live;              /* a recording asks for no test alerts and takes no requests */
 	double disk_since;      /* the disk takes nothing, flow time; 0 when it does */
 	struct webhook_state *webhooks; /* as conf->webhooks */
@@ -41,7 +35,7 @@ struct watch {
 	struct laws laws;
 	struct bands_course bands;
 	double failing_since;   /* archive, flow time; 0 when it works */
-	bool first_start;       /* nothing was ever kept in this state folder */
+	bool cautioned;         /* a live watch has begun in this state folder before */
 };
 
 /* Makes the state folder's parts, takes the lock, opens log and outbox, and

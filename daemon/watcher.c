@@ -103,6 +103,7 @@ static void bus_port_state(void *context, bool open, const char *why)
 	const char *name = bus->watcher->conf->buses[bus->index].name;
 
 	bus->watcher->bus_open[bus->index] = open;
+	flow_port(bus->watcher->watch.flow, bus->index, open ? NULL : why);
 	if (open)
 		log_info("bus \"%s\": %s is open", name, why);
 	else
@@ -143,8 +144,11 @@ static void show(struct watcher *watcher)
 		.bus_count = watcher->conf->bus_count,
 		.bus_open = watcher->bus_open,
 		.archive_backlog = feed_backlog(watcher->watch.feed),
+		.webhook_count = watcher->conf->webhook_count,
+		.webhooks = watcher->watch.webhooks,
 	};
 
+	watcher->watch.show_soon = false;
 	watch_show(&watcher->watch, &extra);
 }
 
@@ -182,7 +186,7 @@ static void remark(const struct conf *conf)
 	faults_clear(&remarks);
 }
 
-/* Said once, when a state folder is new. */
+/* Said once, when nobody has watched with this state folder; replays may have. */
 static void caution(void)
 {
 	log_info("first start here. Warmside is a monitor, not a thermostat and not a safety "
@@ -214,7 +218,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 	mind_clock(watcher, now);
 	watch_tick(&watcher->watch, now);
 	beat(watcher);
-	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST)
+	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST || watcher->watch.show_soon)
 		show(watcher);
 	if (watcher->ticks % KEEP_EVERY == 0)
 		watch_keep(&watcher->watch);
@@ -324,15 +328,16 @@ static void end(struct watcher *watcher)
 int watcher_run(struct conf *conf, const char *path)
 {
 	struct watcher watcher = { .conf = conf, .path = path };
+	size_t proper = enclosures_proper(conf);
 	bool begun = begin(&watcher);
 
 	if (begun) {
-		if (watcher.watch.first_start)
+		if (!watcher.watch.cautioned)
 			caution();
 		remark(conf);
-		log_info("watching %zu enclosures%s on %zu buses", enclosures_proper(conf),
-			 enclosures_proper(conf) < conf->enclosure_count ? " and the room" : "",
-			 conf->bus_count);
+		log_info("watching %zu enclosure%s%s on %zu bus%s", proper, proper == 1 ? "" : "s",
+			 proper < conf->enclosure_count ? " and the room" : "", conf->bus_count,
+			 conf->bus_count == 1 ? "" : "es");
 		service_ready();
 		ev_run(loop_ev(watcher.loop), 0);
 		end(&watcher);

@@ -102,6 +102,39 @@ static void take_buses(const json_t *buses, struct latest *out)
 	}
 }
 
+/* A lost port is the trouble of many. */
+static void take_trouble(struct latest *out, const char *probe, const char *text)
+{
+	for (size_t i = 0; i < out->trouble_count; i++) {
+		struct latest_trouble *at = &out->troubles[i];
+
+		if (strcmp(at->text, text) != 0)
+			continue;
+		char *more = must_print("%s, %s", at->probes, probe);
+
+		free(at->probes);
+		at->probes = more;
+		return;
+	}
+	out->troubles[out->trouble_count++] =
+		(struct latest_trouble){ must_copy(probe), must_copy(text) };
+}
+
+static void take_troubles(const json_t *probes, struct latest *out)
+{
+	const json_t *probe;
+	size_t i;
+
+	out->troubles = must_calloc(json_array_size(probes), sizeof *out->troubles);
+	json_array_foreach(probes, i, probe) {
+		const char *name = json_string_value(json_object_get(probe, "name"));
+		const char *text = json_string_value(json_object_get(probe, "trouble"));
+
+		if (name && text)
+			take_trouble(out, name, text);
+	}
+}
+
 bool latest_from_json(const json_t *root, struct latest *out)
 {
 	const json_t *time = json_object_get(root, "time");
@@ -120,6 +153,7 @@ bool latest_from_json(const json_t *root, struct latest *out)
 			return false;
 		}
 	take_buses(json_object_get(root, "buses"), out);
+	take_troubles(json_object_get(root, "probes"), out);
 	return true;
 }
 
@@ -132,6 +166,11 @@ void latest_clear(struct latest *latest)
 	for (size_t i = 0; i < latest->lost_count; i++)
 		free(latest->lost[i]);
 	free(latest->lost);
+	for (size_t i = 0; i < latest->trouble_count; i++) {
+		free(latest->troubles[i].probes);
+		free(latest->troubles[i].text);
+	}
+	free(latest->troubles);
 	free(latest->enclosures);
 	*latest = (struct latest){ 0 };
 }

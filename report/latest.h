@@ -33,12 +33,20 @@ struct latest_enclosure {
 	size_t count;
 };
 
+/* Why probes give no readings. */
+struct latest_trouble {
+	char *probes;           /* "t3c, t3w": those with just that trouble */
+	char *text;             /* a sentence without its full stop */
+};
+
 struct latest {
 	double time;            /* when it was written */
 	struct latest_enclosure *enclosures;
 	size_t count;
-	char **lost;            /* buses whose port is not there */
+	char **lost;            /* buses whose port is closed */
 	size_t lost_count;
+	struct latest_trouble *troubles;
+	size_t trouble_count;
 };
 
 /* True and fills *out (latest_clear frees it); keys that are not ours are

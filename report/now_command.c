@@ -137,8 +137,15 @@ static void print_notes(const struct request *request, const struct latest *late
 				       at->name);
 	}
 	for (size_t i = 0; i < latest->lost_count; i++)
-		terminal_print(terminal, 0, "The port of bus \"%s\" is not there.",
-			       latest->lost[i]);
+		terminal_print(terminal, 0, "The port of bus \"%s\" is closed.", latest->lost[i]);
+	for (size_t i = 0; i < latest->trouble_count; i++) {
+		const char *why = latest->troubles[i].text;
+		bool asks = *why && why[strlen(why) - 1] == '?';
+
+		terminal_print(terminal, 0, "Probe%s %s: %s%s",
+			       strchr(latest->troubles[i].probes, ',') ? "s" : "",
+			       latest->troubles[i].probes, why, asks ? "" : ".");
+	}
 }
 
 static void print_text(const struct request *request, const struct latest *latest)

@@ -28,7 +28,7 @@ static void a_refused_connection_is_noticed_at_once(void **state)
 		      postroom_until_said(room, "trying again", 10));
 }
 
-enum { MANY = 300 };
+enum { MANY = 200 };
 
 static void a_delivery_lets_the_next_message_go(void **state)
 {

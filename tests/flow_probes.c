@@ -5,7 +5,10 @@
  */
 #include "tests/cm.h"
 
+#include <stdio.h>
+
 #include "tests/scene.h"
+#include "tests/world.h"
 
 static void a_lost_gradient(void **state)
 {
@@ -147,6 +150,102 @@ static void a_start_before_the_time_is_known(void **state)
 	scene_end(&s);
 }
 
+static void no_minute(void *context, size_t enclosure, const struct closed_minute *minute)
+{
+	(void)context;
+	(void)enclosure;
+	(void)minute;
+}
+
+/* Keeps the reason of the latest silence. */
+static void keep_reason(void *context, struct alert_record *record,
+			const struct message_context *message)
+{
+	if (record->condition == SILENT)
+		snprintf(context, REASON_TEXT, "%s", message->reason);
+}
+
+static void assert_diagnosis(const struct flow *flow, const char *begins)
+{
+	char *text = flow_diagnose(flow, 0);
+
+	if (!begins)
+		assert_null(text);
+	else if (!text || strncmp(text, begins, strlen(begins)) != 0)
+		fail_msg("\"%s\" does not begin with \"%s\"", text ? text : "", begins);
+	free(text);
+}
+
+/* What came in place of readings since the last of them, and nothing older. */
+static void why_a_probe_is_silent(void **state)
+{
+	(void)state;
+	char reason[REASON_TEXT] = "none";
+	const struct flow_sink sink = { reason, no_minute, keep_reason };
+	struct reading r = { .time = SCENE_BEGIN, .has = { true, true }, .value = { 25, 50 } };
+	struct world world;
+
+	world_make(&world);
+	world.bus.speaks = SPEAKS_MODBUS;
+	world.probes[0].address = 7;
+	struct flow *flow = flow_new(&world.conf, &sink, r.time);
+
+	flow_failed(flow, 0, 0, GARBLED);
+	assert_diagnosis(flow, NULL); /* a recording's port is nobody's */
+	flow_port(flow, 0, NULL);
+	assert_diagnosis(flow, "garbled");
+	flow_reading(flow, &r);
+	assert_diagnosis(flow, NULL);
+	for (int i = 1; i <= 10; i++) {
+		flow_failed(flow, 0, 0, NO_ANSWER);
+		r.probe = 1;
+		r.time = SCENE_BEGIN + 60 * i;
+		flow_reading(flow, &r);
+		flow_tick(flow, r.time);
+		assert_diagnosis(flow, i <= 3 ? NULL : "no answer at address 7; others");
+	}
+	assert_int_equal(strncmp(reason, "no answer at address 7; others", 30), 0);
+	flow_port(flow, 0, "/dev/x has gone");
+	assert_diagnosis(flow, "/dev/x has gone");
+	flow_port(flow, 0, NULL);
+	flow_reload(flow, &world.conf);
+	assert_diagnosis(flow, NULL); /* its port is opened anew */
+	flow_port(flow, 0, NULL);
+	assert_diagnosis(flow, "no answer at address 7; others");
+	/* Values that cannot be are none. */
+	r.probe = 0;
+	r.value[TEMPERATURE] = r.value[HUMIDITY] = 250;
+	for (int i = 0; i < 20; i++)
+		flow_reading(flow, &r);
+	assert_diagnosis(flow, "it answers with values that cannot be");
+	r.value[TEMPERATURE] = 25;
+	flow_reading(flow, &r);
+	assert_diagnosis(flow, NULL);
+	flow_free(flow);
+}
+
+/* Whoever is slow is waited for. */
+static void a_board_that_has_just_been_opened(void **state)
+{
+	(void)state;
+	char reason[REASON_TEXT], board[] = "{temperature}";
+	const struct flow_sink sink = { reason, no_minute, keep_reason };
+	struct world world;
+
+	world_make(&world);
+	world.bus.line = board;
+	struct flow *flow = flow_new(&world.conf, &sink, SCENE_BEGIN);
+
+	flow_port(flow, 0, NULL);
+	flow_tick(flow, SCENE_BEGIN + 180);
+	assert_diagnosis(flow, NULL);
+	flow_tick(flow, SCENE_BEGIN + 181);
+	assert_diagnosis(flow, "nothing comes from the board");
+	flow_failed(flow, 0, NO_PROBE, GARBLED);
+	assert_diagnosis(flow, "what the board says does not fit");
+	flow_free(flow);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -156,6 +255,8 @@ int main(void)
 		cmocka_unit_test(a_probe_that_answers_now_and_then),
 		cmocka_unit_test(a_test_is_an_event_of_its_own),
 		cmocka_unit_test(a_start_before_the_time_is_known),
+		cmocka_unit_test(why_a_probe_is_silent),
+		cmocka_unit_test(a_board_that_has_just_been_opened),
 	};
 
 	setenv("TZ", "UTC0", 1);

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "tests/cm.h"
 
+#include <stdio.h>
+
 #include <time.h>
 
 #include "conf/advice.h"
@@ -107,11 +109,36 @@ static void text_says_what_where_since_when(void **state)
 	free(text);
 }
 
+static void the_bus_says_more_of_a_silent_probe(void **state)
+{
+	(void)state;
+	struct world world;
+	struct message_context context = context_of(&world);
+	struct alert_record record = dry();
+
+	record.condition = SILENT;
+	record.has_quantity = false;
+	snprintf(context.reason, sizeof context.reason, "no answer at address 13");
+	char *text = message_text(&record, &context);
+
+	assert_non_null(strstr(text, "no valid readings.\nOn its bus: no answer at address 13.\n"));
+	free(text);
+	snprintf(context.reason, sizeof context.reason, "is it powered?");
+	text = message_text(&record, &context);
+	assert_non_null(strstr(text, "On its bus: is it powered?\n"));
+	free(text);
+	record.event = CLEARED;
+	text = message_text(&record, &context);
+	assert_null(strstr(text, "On its bus"));
+	free(text);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(titles_are_sentences), cmocka_unit_test(a_long_label_gives_way),
 		cmocka_unit_test(text_says_what_where_since_when),
+		cmocka_unit_test(the_bus_says_more_of_a_silent_probe),
 	};
 
 	setenv("TZ", "UTC1", 1);

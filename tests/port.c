@@ -6,7 +6,9 @@
 #include "tests/cm.h"
 
 #include <fcntl.h>
+#include <grp.h>
 #include <poll.h>
+#include <signal.h>
 #include <stdio.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -14,6 +16,7 @@
 #include <unistd.h>
 
 #include "daemon/port.h"
+#include "daemon/port_trouble.h"
 
 static struct port_found here[] = {
 	{ .name = "/dev/ttyS0" },
@@ -204,10 +207,38 @@ static void one_owner_at_a_time(void **state)
 	struct pair pair = open_pair();
 	struct port *port = must_open(pair.name);
 
-	assert_unopened(pair.name, "held by another program");
+	assert_unopened(pair.name, "another bus of this configuration has it");
 	port_close(port);
 	port = must_open(pair.name);
 	port_close(port);
+	close(pair.far);
+}
+
+/* Another process takes the port, and says so by a byte. */
+static void whoever_holds_it_is_named(void **state)
+{
+	(void)state;
+	struct pair pair = open_pair();
+	char byte, wanted[64];
+	int told[2];
+
+	assert_int_equal(pipe(told), 0);
+	pid_t child = fork();
+
+	if (child == 0) {
+		struct port *port = must_open(pair.name);
+
+		if (write(told[1], port ? "y" : "n", 1) == 1)
+			pause();
+		_exit(0);
+	}
+	assert_int_equal(read(told[0], &byte, 1), 1);
+	snprintf(wanted, sizeof wanted, "(process %ld); it is free when that has ended", (long)child);
+	assert_unopened(pair.name, wanted);
+	assert_int_equal(kill(child, SIGKILL), 0);
+	assert_int_equal(waitpid(child, NULL, 0), child);
+	close(told[0]);
+	close(told[1]);
 	close(pair.far);
 }
 
@@ -262,26 +293,68 @@ static void what_is_no_port(void **state)
 	assert_unopened("usb:nowhere", "no USB identity");
 }
 
-static void no_permission_is_said(void **state)
+/* What somebody without any right is told of a port of that mode. */
+static void assert_forbidden(mode_t mode, const char *says)
 {
-	(void)state;
 	struct pair pair = open_pair();
 	int status;
 	pid_t child;
 
-	assert_int_equal(chmod(pair.name, 0), 0);
+	assert_int_equal(chmod(pair.name, mode), 0);
 	child = fork();
 	if (child == 0) {
 		const struct bus bus = bus_at(pair.name);
 		char why[PORT_WHY] = "";
 
-		if (geteuid() == 0 && setuid(65534) < 0)
+		if (geteuid() == 0 && (setgroups(0, NULL) < 0 || setgid(65534) < 0 ||
+				       setuid(65534) < 0))
 			_exit(2);
-		_exit(!port_open(&bus, why) && strstr(why, "dialout") ? 0 : 1);
+		bool said = !port_open(&bus, why) && strstr(why, says);
+
+		if (!said)
+			fprintf(stderr, "\"%s\" does not say \"%s\"\n", why, says);
+		_exit(said ? 0 : 1);
 	}
 	assert_int_equal(waitpid(child, &status, 0), child);
 	assert_int_equal(status, 0);
 	close(pair.far);
+}
+
+static void no_permission_is_said(void **state)
+{
+	(void)state;
+	struct pair pair = open_pair();
+	struct stat status;
+	char cure[80];
+
+	assert_forbidden(0, "nor may any group: a udev rule has to give it to one");
+	assert_int_equal(stat(pair.name, &status), 0);
+	const struct group *group = getgrgid(status.st_gid);
+
+	close(pair.far);
+	if (geteuid() != 0 || !group)
+		return; /* the owner may do everything with a mode that names a group */
+	snprintf(cure, sizeof cure, "usermod -aG %s ", group->gr_name);
+	assert_forbidden(0660, cure);
+}
+
+static void what_is_here_is_listed(void **state)
+{
+	(void)state;
+	const struct port_list none = { 0 }, two = { here, 2 };
+	char why[PORT_WHY], text[PORT_WHY];
+
+	assert_string_equal(port_list_say(&none, text, sizeof text), "No serial port is here");
+	assert_string_equal(port_list_say(&two, text, sizeof text),
+			    "Here are /dev/ttyS0, /dev/ttyUSB0 (usb:0403:6001:A1:B2)");
+	assert_string_equal(port_list_say(&ports, text, sizeof text),
+			    "Here are /dev/ttyS0, /dev/ttyUSB0 (usb:0403:6001:A1:B2), "
+			    "/dev/ttyUSB1 (usb:0403:6001:A1) and 5 more");
+	assert_string_equal(port_list_say(&ports, text, 20), "Here are /dev/ttyS0");
+	port_say_absent(why, "/dev/ttyUSB9", &two);
+	assert_string_equal(why, "/dev/ttyUSB9: there is no such port; is its adapter plugged in? "
+				 "Here are /dev/ttyS0, /dev/ttyUSB0 (usb:0403:6001:A1:B2)");
+	assert_refused("usb:1209:ab02", "Here are /dev/ttyS0");
 }
 
 int main(void)
@@ -293,10 +366,12 @@ int main(void)
 		cmocka_unit_test(bytes_pass_unchanged_both_ways),
 		cmocka_unit_test(settings_are_made),
 		cmocka_unit_test(one_owner_at_a_time),
+		cmocka_unit_test(whoever_holds_it_is_named),
 		cmocka_unit_test(a_hang_up_is_noticed),
 		cmocka_unit_test(links_are_followed_anew),
 		cmocka_unit_test(what_is_no_port),
 		cmocka_unit_test(no_permission_is_said),
+		cmocka_unit_test(what_is_here_is_listed),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -41,7 +41,7 @@ for seed in $seeds; do
     # shellcheck disable=SC2086
     python3 "$due" check "$work/room.csv" "$work/$seed/alerts.jsonl" $lead $fault $plain || bad=1
     plain=T1 # in other rooms T3 and P1 graze their edges for a day first
-    grep "would send: Misting due: Third tub will be too dry about [MTWFS][a-z]* [0-2][0-9]:[0-5]0$" \
+    grep "would send: Misting due: Third tub will be too dry about [MTWFS][a-z]* [0-2][0-9]:[0-5]0  (to [a-z ,]*)$" \
         "$work/replay.out" || fail "no message of T3 is shown"
 done
 same 0 $bad "mistings due not told as they should be"

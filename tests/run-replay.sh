@@ -31,7 +31,8 @@ replay()
 }
 
 replay "$work/one.csv" || fail "a good recording is refused"
-grep -q "would send: Third tub too dry, 40 %" "$work/replay.out" || fail "no message is shown"
+grep -q "would send: Third tub too dry, 40 %  (to phone)$" "$work/replay.out" ||
+    fail "no message is shown, or not for whom"
 same 1 "$(wc -l < "$work/replay.out")" "messages"
 same 0 "$(find "$work/state/outbox" -type f | wc -l)" "outbox files without --post"
 same 1 "$(grep -c '"event":"raised"' "$work/state/alerts.jsonl")" "raised"

@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What is counted of askings and failures, and what that says of a probe that
+ * gives no readings; see flow.h.
+ */
+#include "daemon/flow.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "conf/memory.h"
+#include "daemon/diagnosis.h"
+
+void flow_asked(struct flow *flow, size_t probe)
+{
+	flow->probes[probe].counters.asked++;
+}
+
+void flow_failed(struct flow *flow, size_t bus, size_t probe, enum cause cause)
+{
+	struct counters *counters = probe == NO_PROBE ? &flow->buses[bus]
+						      : &flow->probes[probe].counters;
+
+	counters->failed[cause]++;
+}
+
+void flow_port(struct flow *flow, size_t bus, const char *why)
+{
+	struct port_state *port = &flow->ports[bus];
+
+	free(port->closed);
+	port->known = true;
+	port->closed = why ? must_copy(why) : NULL;
+}
+
+static struct heard heard_of(const struct flow *flow, size_t probe)
+{
+	const struct live_probe *live = &flow->probes[probe];
+	size_t bus = flow->conf->probes[probe].bus;
+	struct heard heard = {
+		.answers = live->has_good && flow->now - live->good <=
+						     longest_line(flow->conf->buses[bus].every),
+	};
+
+	for (int c = 0; c < CAUSES; c++) {
+		heard.missed[c] = live->counters.failed[c] - live->failed[c];
+		heard.strays[c] = flow->buses[bus].failed[c] - live->strays[c];
+	}
+	return heard;
+}
+
+/* Nothing has come, good or bad, and it is too early for it. */
+static bool is_early(const struct flow *flow, size_t probe, const struct heard *heard)
+{
+	double every = flow->conf->buses[flow->conf->probes[probe].bus].every;
+	bool any = false;
+
+	for (int c = 0; c < CAUSES; c++)
+		any |= heard->missed[c] > 0 || heard->strays[c] > 0;
+	return !any && flow->now - flow->probes[probe].good <= longest_line(every);
+}
+
+char *flow_diagnose(const struct flow *flow, size_t probe)
+{
+	const struct conf *conf = flow->conf;
+	const struct port_state *port = &flow->ports[conf->probes[probe].bus];
+	struct heard *heard;
+	char *text = NULL;
+
+	if (!port->known)
+		return NULL;
+	if (port->closed)
+		return must_copy(port->closed);
+	heard = must_calloc(conf->probe_count, sizeof *heard);
+	for (size_t p = 0; p < conf->probe_count; p++)
+		heard[p] = heard_of(flow, p);
+	if (!heard[probe].answers && !is_early(flow, probe, &heard[probe]))
+		text = diagnose(conf, probe, heard);
+	free(heard);
+	return text;
+}
