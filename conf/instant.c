@@ -125,6 +125,17 @@ static bool local_second(struct tm *tm, double *out)
 	return true;
 }
 
+bool parse_day(const char *text, int years_later, double *out)
+{
+	struct tm tm = { 0 };
+
+	text += strspn(text, " \t\r\n");
+	if (!take_date(&text, &tm) || text[strspn(text, " \t\r\n")] != '\0')
+		return false;
+	tm.tm_year += years_later;
+	return local_second(&tm, out);
+}
+
 static bool parse_iso(const char *text, double *out)
 {
 	struct tm tm = { 0 };
