@@ -60,12 +60,13 @@ static double celsius_at(const struct bins *inside, double time)
 	return NAN;
 }
 
-/* The room's air at the jar's temperature, as late as the jar has it; NAN before it is known.
- * False when too little of it is known. */
+/* The room's air at the jar's temperature, as late as the jar has it; NAN before it is known.  Its
+ * rows may be coarser than the jar's: what is known holds for an hour.  False when too little
+ * of it is known. */
 static bool follow_room(const struct bins *inside, const struct bins *room, double delay,
 			double *out)
 {
-	double air = NAN;
+	double air = NAN, latest = NAN, until = -INFINITY;
 	size_t known = 0;
 
 	for (size_t i = 0; i < room->count; i++) {
@@ -73,16 +74,16 @@ static bool follow_room(const struct bins *inside, const struct bins *room, doub
 		double time = bin_time(room, i), at = (time - inside->from) / inside->step;
 
 		if (bin->ok > 0) {
-			double now = air_humidity_elsewhere(bin->celsius, bin->humidity,
-							    celsius_at(inside, time));
-
-			if (!isnan(now))
-				air = isnan(air) ? now : air + (now - air) * share_of(room, delay);
+			latest = air_humidity_elsewhere(bin->celsius, bin->humidity,
+							celsius_at(inside, time));
+			until = time + 3600;
 		}
+		if (time <= until && !isnan(latest))
+			air = isnan(air) ? latest : air + (latest - air) * share_of(room, delay);
 		if (at < 0 || at >= (double)inside->count)
 			continue;
 		out[(size_t)at] = air;
-		known += bin->ok > 0;
+		known += time <= until;
 	}
 	return (double)known >= LEAST_KNOWN * (double)inside->count;
 }
