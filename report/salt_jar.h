@@ -69,7 +69,7 @@ struct jar {
  * tests/salt_jars.c, 1000 simulated jars of each kind, most of 14 h in a room that swings by
  * 0.8 °C and 12 %: of tight ones 97 % and more settle; the mean error is below 0.1 %, and the
  * uncertainty holds it in 95 % and more.  A leak of a tenth of the room's air (3 % of humidity) is
- * refused in 24 h always, in 14 h every second time; one of a fifth in 14 h in 97 %.  Without
+ * refused in 24 h (999 of 1000), in 14 h every second time; one of a fifth in 14 h in 97 %.  Without
  * the room's air none is seen that leaves the jar steady. */
 void jar_look(const struct jar_past *past, struct jar *out);
 

@@ -199,8 +199,9 @@ void salt_print_text(const struct salt_view *view)
 	const struct terminal *terminal = view->request->terminal;
 	const struct jar *jar = &view->jars[0];
 
-	terminal_print(terminal, 0, "Probe \"%s\", %s %s: what it reads by itself, against salts",
+	terminal_print(terminal, 0, "Probe \"%s\" (%s%s%s): what it reads by itself, against salts",
 		       view->probe->name, view->enclosure->name,
+		       view->enclosure->is_room ? "" : ", ",
 		       view->enclosure->is_room ? "" : place_phrase(view->place));
 	if (salt_is_corrected(view->probe))
 		terminal_print(terminal, 0,
