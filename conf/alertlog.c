@@ -23,6 +23,7 @@ static const char *const conditions[CONDITIONS] = {
 	[CLOCK] = "clock",		 [ARCHIVE] = "archive",
 	[DELIVERY] = "delivery",	 [DISK] = "disk",
 	[UNTESTED] = "untested",	 [MISTING_DUE] = "misting_due",
+	[UNCALIBRATED] = "uncalibrated",
 };
 
 static const char *const priorities[PRIORITIES] = {

@@ -132,6 +132,17 @@ static bool at_end(const char *text)
 	return text[strspn(text, " \t\r\n")] == '\0';
 }
 
+bool parse_day(const char *text, int years_later, double *out)
+{
+	struct tm tm = { 0 };
+
+	text += strspn(text, " \t\r\n");
+	if (!take_date(&text, &tm) || !at_end(text))
+		return false;
+	tm.tm_year += years_later;
+	return local_second(&tm, out);
+}
+
 static bool parse_iso(const char *text, double *out)
 {
 	struct tm tm = { 0 };

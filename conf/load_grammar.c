@@ -52,6 +52,7 @@ static cfg_t *new_tree(void)
 			    KEY("line"),   KEY("ask"),       CFG_END() };
 	cfg_opt_t probe[] = { KEY("bus"), KEY("address"), KEY("temperature"), KEY("humidity"),
 			      KEY("temperature_correction"), KEY("humidity_correction"),
+			      KEY("calibrated"),
 			      CFG_END() };
 	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("priority"), KEY("escalate"),
 				KEY("body"), KEY("content_type"), KEY("header"), CFG_END() };

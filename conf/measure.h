@@ -37,6 +37,10 @@ bool parse_instant(const char *text, double *out);
 bool parse_date(const char *text, int *out);
 bool parse_month_day(const char *text, struct month_day *out);
 
+/* "2026-11-30" -> when that day begins in local time, so many years later: of a 29 February
+ * that is missing then, the day behind it. */
+bool parse_day(const char *text, int years_later, double *out);
+
 /* A finite decimal number, nothing else. */
 bool parse_number(const char *text, double *out);
 

@@ -130,6 +130,9 @@ struct probe {
 	struct register_at registers[QUANTITIES]; /* modbus only */
 	bool gives[QUANTITIES]; /* which quantities this probe can deliver at all */
 	struct correction correction[QUANTITIES];
+	bool has_calibrated;    /* calibrated and calibration_due are valid */
+	double calibrated;      /* begin of the day it was last tested in salts, s since the epoch */
+	double calibration_due; /* begin of the same day a year later */
 };
 
 struct place_conf {

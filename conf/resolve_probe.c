@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
@@ -250,6 +251,37 @@ static void check_corrections(struct resolve *resolve, struct section section,
 	}
 }
 
+/* A computer without a clock of its own wakes in a past in which every day is to come: before
+ * 2026, when there was no such key, nothing is said of that. */
+static bool is_to_come(double day)
+{
+	static const double clock_is_set = 1767225600; /* 2026-01-01T00:00:00Z */
+	double now = (double)time(NULL);
+
+	return now >= clock_is_set && day > now;
+}
+
+static void resolve_calibrated(struct resolve *resolve, struct section section,
+			       struct probe *probe)
+{
+	const struct statement *value = section_value(section, "calibrated");
+	char buf[SHOWN_TEXT];
+
+	if (!value || value->spoiled)
+		return;
+	if (!parse_day(value->text, 0, &probe->calibrated) ||
+	    !parse_day(value->text, 1, &probe->calibration_due))
+		complain(resolve, value,
+			 "%s is no day; write year, month and day, such as \"2026-11-30\"",
+			 shown(value, buf));
+	else if (is_to_come(probe->calibrated))
+		complain(resolve, value,
+			 "%s is a day to come; write the day on which it was last tested in salts",
+			 shown(value, buf));
+	else
+		probe->has_calibrated = true;
+}
+
 static void resolve_probe(struct resolve *resolve, size_t index)
 {
 	struct section section = section_at(resolve->top, "probe", index);
@@ -260,6 +292,7 @@ static void resolve_probe(struct resolve *resolve, size_t index)
 	probe->bus = NO_STATEMENT; /* on none: shares no address with any other */
 	for (int q = 0; q < QUANTITIES; q++)
 		resolve_correction(resolve, section, (enum quantity)q, &probe->correction[q]);
+	resolve_calibrated(resolve, section, probe);
 	if (!has_key(resolve, section, "bus", "\"name of a bus\"") ||
 	    take_reference(resolve, section, "bus", "bus", &probe->bus) != GIVEN)
 		return;

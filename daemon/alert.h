@@ -63,7 +63,7 @@ struct wanted wanted_of_silence(bool silent, bool lasts, bool whole_enclosure, d
 				double over);
 
 /* What a probe or the tool's own trouble calls for: FROZEN, CLOCK, ARCHIVE,
- * DELIVERY, DISK, UNTESTED. */
+ * DELIVERY, DISK, UNTESTED, UNCALIBRATED. */
 struct wanted wanted_of_upkeep(bool on, enum condition condition, double since, double over);
 
 /* What a misting calls for that is due since, or until, `time`. */

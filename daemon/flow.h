@@ -39,7 +39,7 @@ struct flow {
 	struct live_enclosure *enclosures; /* as conf->enclosures */
 	struct live_user *users;           /* who reads a probe, probe by probe */
 	struct alert *webhooks;            /* as conf->webhooks: trouble with one */
-	struct alert troubles[CONDITIONS]; /* the tool's own: CLOCK, ARCHIVE, DISK, UNTESTED */
+	struct alert troubles[CONDITIONS]; /* the tool's own: CLOCK, ARCHIVE, DISK, UNTESTED, ... */
 	struct matter matters[QUANTITIES][SIDES];
 	bool standing;                     /* something may stand: false spares a look */
 	double tested;                     /* when the last test alert was made, or we began */
@@ -83,7 +83,8 @@ void flow_shift(struct flow *flow, double by);
  * Of an enclosure without one nothing is foretold. */
 void flow_laws(struct flow *flow, const struct drying_record *records, size_t count);
 
-/* The tool's own trouble (CLOCK, ARCHIVE, DISK, UNTESTED) lasts, or is over. */
+/* The tool's own trouble (CLOCK, ARCHIVE, DISK, UNTESTED, UNCALIBRATED) lasts, or is
+ * over. */
 void flow_trouble(struct flow *flow, enum condition condition, bool on, double since);
 
 /* A webhook takes nothing, or takes messages again; told by the others. */

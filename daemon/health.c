@@ -4,6 +4,7 @@
  */
 #include "daemon/health.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -75,12 +76,33 @@ static void mind_tests(struct watch *watch)
 		     conf->test_every > 0 && conf->webhook_count > 0 && flow->now >= due, due);
 }
 
+/* Probes drift.  One alert for all of them: those of one box of salts fall due on one day, and
+ * are one afternoon's work.  What falls due while it stands is in its reminders. */
+static void mind_calibrations(struct watch *watch)
+{
+	const struct conf *conf = watch->conf;
+	struct flow *flow = watch->flow;
+	double since = 0;
+	bool due = false;
+
+	for (size_t p = 0; p < conf->probe_count; p++) {
+		const struct probe *probe = &conf->probes[p];
+
+		if (!probe->has_calibrated || flow->now < probe->calibration_due)
+			continue;
+		since = due ? fmin(since, probe->calibration_due) : probe->calibration_due;
+		due = true;
+	}
+	flow_trouble(flow, UNCALIBRATED, due, since);
+}
+
 void health_tick(struct watch *watch)
 {
 	mind_archive(watch);
 	mind_disk(watch);
 	if (watch->live) {
 		mind_tests(watch);
+		mind_calibrations(watch);
 		mind_webhooks(watch);
 	}
 }

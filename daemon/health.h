@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * How the watch itself does: archive, disk, webhooks, and whether a test was
- * made lately; from there into alerts for whoever can mend it.
+ * How the watch itself does: archive, disk, webhooks, whether a test was
+ * made lately, and which probes should be tested in salts again; from there into alerts for whoever can mend it.
  */
 #ifndef WARMSIDE_DAEMON_HEALTH_H
 #define WARMSIDE_DAEMON_HEALTH_H

@@ -4,7 +4,56 @@
  */
 #include "daemon/message.h"
 
+#include "conf/measure.h"
 #include "conf/memory.h"
+
+enum { NAMED = 12 }; /* at most */
+
+static bool is_due(const struct probe *probe, const struct alert_record *record)
+{
+	return probe->has_calibrated && record->time >= probe->calibration_due;
+}
+
+static char *calibration_predicate(const struct alert_record *record,
+				   const struct message_context *context)
+{
+	const char *name = NULL;
+	size_t count = 0;
+
+	if (record->event == CLEARED)
+		return must_copy(": no probe is due for a test in salts any more");
+	for (size_t p = 0; p < context->conf->probe_count; p++)
+		if (is_due(&context->conf->probes[p], record)) {
+			name = context->conf->probes[p].name;
+			count++;
+		}
+	return count == 1 ? must_print(": probe %s is due for its yearly test in salts", name)
+			  : must_print(": %zu probes are due for their yearly test in salts", count);
+}
+
+static void calibration_print(FILE *out, const struct alert_record *record,
+			      const struct message_context *context)
+{
+	size_t count = 0;
+
+	if (record->event == CLEARED) {
+		fputs(": no probe is due for a test in salts any more.\n", out);
+		return;
+	}
+	fputs(": probes of humidity drift, and it is a year since the last test of", out);
+	for (size_t p = 0; p < context->conf->probe_count; p++) {
+		const struct probe *probe = &context->conf->probes[p];
+		char day[MEASURE_TEXT];
+
+		if (is_due(probe, record) && count++ < NAMED)
+			fprintf(out, "%s %s (%.10s)", count > 1 ? "," : "", probe->name,
+				show_instant_local(probe->calibrated, day));
+	}
+	if (count > NAMED)
+		fprintf(out, " and %zu more", count - NAMED);
+	fputs(". Lay them in a jar over a saturated salt (warmside salt), then write the new day as "
+	      "calibrated in the configuration.\n", out);
+}
 
 char *trouble_predicate(const struct alert_record *record,
 			const struct message_context *context)
@@ -25,6 +74,8 @@ char *trouble_predicate(const struct alert_record *record,
 	case UNTESTED:
 		return must_copy(over ? ": a test alert was made"
 				      : ": nobody has made a test alert for long");
+	case UNCALIBRATED:
+		return calibration_predicate(record, context);
 	default:
 		if (context->enclosure)
 			return must_copy(": archive damaged, a new one has begun");
@@ -59,6 +110,9 @@ void trouble_print(FILE *out, const struct alert_record *record,
 		fputs(over ? ": a test alert was made.\n"
 			   : ": nobody knows whether alerts still arrive. Make a test: warmsided "
 			     "--test-alert\n", out);
+		break;
+	case UNCALIBRATED:
+		calibration_print(out, record, context);
 		break;
 	default:
 		fputs(context->enclosure

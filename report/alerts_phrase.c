@@ -59,6 +59,7 @@ char *alert_phrase(const struct alert_record *record)
 		[DISK] = "the disk takes nothing",
 		[UNTESTED] = "no test alert for long",
 		[MISTING_DUE] = "misting due",
+		[UNCALIBRATED] = "probes to be tested in salts",
 	};
 	char *named = named_phrase(record);
 

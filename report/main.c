@@ -25,8 +25,9 @@ static const struct command {
 	const char *name, *arguments, *help;
 	int (*run)(const struct request *request);
 	size_t least, most;     /* arguments */
-	enum { TELLS, DRAWS, LOOKS, ASKS, DRIES } kind; /* text, json, csv; png, svg; html, text,
-							  * json; asks the daemon; all but html */
+	enum { TELLS, DRAWS, LOOKS, ASKS, DRIES, CALIBRATES } kind; /* text, json, csv; png, svg; html, text,
+							  * json; asks the daemon; all but html;
+							  * text, json */
 } commands[] = {
 	{ "now", "", "the latest reading of every place, and its state", now_command, 0, 0, TELLS },
 	{ "totals", "", "time below, above, inside, unknown; min, mean, max; degree-hours out",
@@ -41,6 +42,8 @@ static const struct command {
 	  drying_command, 0, 1, DRIES },
 	{ "away", "DURATION", "what would happen if nobody came for that long", away_command, 1, 1,
 	  TELLS },
+	{ "salt", "NAME [PLACE]", "what a probe read in a jar over salt, and its correction",
+	  salt_command, 1, 2, CALIBRATES },
 	{ "alerts", "", "the alert log, read for people", alerts_command, 0, 0, TELLS },
 	{ "species", "[NAME]", "bands, limits and patience, and where each value comes from",
 	  species_command, 0, 1, TELLS },
@@ -83,7 +86,8 @@ static bool gives(const struct command *command, enum format format)
 		return true;
 	case FORMAT_TEXT:
 	case FORMAT_JSON:
-		return command->kind == TELLS || command->kind == LOOKS || command->kind == DRIES;
+		return command->kind == TELLS || command->kind == LOOKS || command->kind == DRIES ||
+		       command->kind == CALIBRATES;
 	case FORMAT_CSV:
 		return command->kind == TELLS || command->kind == DRIES;
 	case FORMAT_PNG:
@@ -92,6 +96,39 @@ static bool gives(const struct command *command, enum format format)
 	case FORMAT_HTML:
 		return command->kind == LOOKS;
 	}
+	return false;
+}
+
+static bool given_once(const struct options *options)
+{
+	if (options->from_count <= 1 && options->to_count <= 1)
+		return true;
+	fprintf(stderr, "warmside: %s is given twice; only salt takes more than one\n",
+		options->from_count > 1 ? "--from" : "--to");
+	return false;
+}
+
+/* The same of what may be given once for each salt, and only there twice. */
+static bool owns_salts(const struct command *command, const struct options *options)
+{
+	if (command->kind != CALIBRATES && options->salt_count) {
+		fputs("warmside: --salt belongs to salt\n", stderr);
+		return false;
+	}
+	if (command->kind != CALIBRATES)
+		return given_once(options);
+	if (options->salt_count < 1 || options->salt_count > SALT_TESTS) {
+		fputs("warmside: say which salt was in the jar, one or two of them: --salt nacl\n",
+		      stderr);
+		return false;
+	}
+	if (options->from_count == options->salt_count &&
+	    (options->to_count == options->salt_count ||
+	     options->to_count + 1 == options->salt_count))
+		return true;
+	fputs("warmside: each --salt needs a --from when its jar was closed and a --to when it was "
+	      "opened, in the same order; the last --to may be left out while the jar is closed\n",
+	      stderr);
 	return false;
 }
 
@@ -126,7 +163,7 @@ static bool owns(const struct command *command, const struct options *options)
 		fputs("warmside: --by and --note belong to shelve and ack\n", stderr);
 		return false;
 	}
-	return true;
+	return owns_salts(command, options);
 }
 
 /* Whether arguments and format suit the command; says it when not. */
@@ -145,6 +182,7 @@ static bool suits(const struct command *command, const struct options *options)
 			[LOOKS] = "html, text or json",
 			[ASKS] = "a sentence, and takes no --format",
 			[DRIES] = "text, json or csv; of one enclosure png or svg too",
+			[CALIBRATES] = "text or json",
 		};
 
 		fprintf(stderr, "warmside: %s gives %s\n", command->name, formats[command->kind]);
@@ -209,6 +247,26 @@ static int answer(const struct command *command, struct request *request)
 	return result;
 }
 
+/* The windows of the salts; false after a sentence. */
+static bool read_tests(const struct options *options, struct request *request)
+{
+	request->test_count = options->salt_count;
+	for (size_t i = 0; i < options->salt_count; i++) {
+		struct salt_test *test = &request->tests[i];
+		char *trouble = window_parse(options->froms[i],
+					     i < options->to_count ? options->tos[i] : NULL,
+					     request->now, &test->window);
+
+		test->salt = options->salts[i];
+		if (!trouble)
+			continue;
+		fprintf(stderr, "warmside: %s\n", trouble);
+		free(trouble);
+		return false;
+	}
+	return true;
+}
+
 static int run(const struct command *command, const struct options *options)
 {
 	struct request request = {
@@ -239,6 +297,8 @@ static int run(const struct command *command, const struct options *options)
 		free(trouble);
 		return USAGE;
 	}
+	if (command->kind == CALIBRATES && !read_tests(options, &request))
+		return USAGE;
 	if (command->kind == DRIES && !options->from)
 		request.window.from = request.window.to - DRYING_SPAN;
 

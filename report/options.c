@@ -24,6 +24,8 @@ const char options_help[] =
 	"                        ending (.png, .svg, .html, .txt, .json) says the format\n"
 	"      --size WxH        graph, drying: in pixels\n"
 	"      --scale RANGE     graph: the value axis, such as \"20..35 C\" or \"30..90 %\"\n"
+	"      --salt SALT       salt: what the jar held, such as nacl; --salt, --from and --to\n"
+	"                        twice for two salts, in the same order\n"
 	"      --save            drying: keep what was found, every night\n"
 	"      --by WHO          shelve, ack: who asks (your login name)\n"
 	"      --note TEXT       shelve, ack: why; it is kept in the alert log\n"
@@ -83,6 +85,32 @@ static bool read_scale(const char *text, struct options *out)
 	return false;
 }
 
+/* The n-th of those that may be given for each salt. */
+static void keep(const char *value, const char *list[SALT_TESTS], size_t *count)
+{
+	if (*count < SALT_TESTS)
+		list[*count] = value;
+	++*count;
+}
+
+static bool read_salt(const char *text, struct options *out)
+{
+	enum salt salt;
+
+	if (salt_from_word(text, &salt)) {
+		if (out->salt_count < SALT_TESTS)
+			out->salts[out->salt_count] = salt;
+		out->salt_count++;
+		return true;
+	}
+	fprintf(stderr, "warmside: --salt %s is not known; known are", text);
+	for (int s = 0; s < SALTS; s++)
+		fprintf(stderr, "%s %s (%s)", s ? "," : "", salt_word((enum salt)s),
+			salt_title((enum salt)s));
+	fputc('\n', stderr);
+	return false;
+}
+
 /* One option; false when its value is wrong or it is unknown. */
 static bool take(int option, const char *value, struct options *out)
 {
@@ -98,10 +126,12 @@ static bool take(int option, const char *value, struct options *out)
 	case 'V':
 		return out->version = true;
 	case 'f':
-		out->from = value;
+		keep(value, out->froms, &out->from_count);
+		out->from = out->froms[0];
 		return true;
 	case 't':
-		out->to = value;
+		keep(value, out->tos, &out->to_count);
+		out->to = out->tos[0];
 		return true;
 	case 'F':
 		return read_format(value, &out->format);
@@ -113,6 +143,8 @@ static bool take(int option, const char *value, struct options *out)
 		return true;
 	case 'r':
 		return read_scale(value, out);
+	case 'l':
+		return read_salt(value, out);
 	case 'S':
 		return out->save = true;
 	case 's':
@@ -132,6 +164,7 @@ bool options_parse(int argc, char *argv[], struct options *out)
 		{ "help", no_argument, NULL, 'h' },
 		{ "note", required_argument, NULL, 'n' },
 		{ "output", required_argument, NULL, 'o' },
+		{ "salt", required_argument, NULL, 'l' },
 		{ "save", no_argument, NULL, 'S' },
 		{ "scale", required_argument, NULL, 'r' },
 		{ "size", required_argument, NULL, 's' },

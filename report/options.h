@@ -14,7 +14,11 @@
 struct options {
 	bool help, version;
 	const char *conf;       /* -c; NULL if unsaid */
-	const char *from, *to;  /* NULL if unsaid */
+	const char *from, *to;  /* the first of them; NULL if unsaid */
+	const char *froms[SALT_TESTS], *tos[SALT_TESTS]; /* as far as there is room */
+	size_t from_count, to_count; /* how often they were given */
+	enum salt salts[SALT_TESTS];
+	size_t salt_count;
 	const char *output;     /* -o; NULL if unsaid */
 	enum format format;
 	int width, height;      /* 0 if unsaid */

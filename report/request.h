@@ -10,6 +10,8 @@
 #include <stdio.h>
 
 #include "conf/model.h"
+#include "report/salt.h"
+#include "report/salt_line.h"
 #include "report/terminal.h"
 #include "report/window.h"
 
@@ -17,6 +19,12 @@ enum format { FORMAT_UNSAID, FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_PNG, F
 	      FORMAT_HTML };
 
 enum { DONE = 0, FAILED = 1, USAGE = 2 }; /* what the program returns */
+
+/* A jar over a salt: from when it was closed to when it was opened. */
+struct salt_test {
+	enum salt salt;
+	struct window window;
+};
 
 struct request {
 	const struct conf *conf; /* with a state folder, but for species */
@@ -32,6 +40,8 @@ struct request {
 	const struct range *scale[QUANTITIES]; /* --scale in °C or %; NULL if unsaid */
 	const char *by, *note;  /* NULL if unsaid */
 	bool save;              /* --save */
+	struct salt_test tests[SALT_TESTS]; /* --salt, each with its --from and --to */
+	size_t test_count;
 	struct terminal *terminal; /* where text goes; JSON, CSV and pictures go to stdout */
 };
 
@@ -49,5 +59,6 @@ int drying_command(const struct request *request);
 int species_command(const struct request *request);
 int shelve_command(const struct request *request);
 int ack_command(const struct request *request);
+int salt_command(const struct request *request);
 
 #endif

@@ -115,6 +115,7 @@ static void each_word_of_it(void **state)
 			}
 	assert_string_equal(condition_word(DISK), "disk");
 	assert_string_equal(condition_word(UNTESTED), "untested");
+	assert_string_equal(condition_word(UNCALIBRATED), "uncalibrated");
 }
 
 /* More than fits is refused, not cut: half a name may be another's. */

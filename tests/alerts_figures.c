@@ -384,6 +384,7 @@ static void each_condition_has_its_phrase(void **state)
 		  "humid hide humidity silent" },
 		{ { .condition = DISK }, "the disk takes nothing" },
 		{ { .condition = UNTESTED }, "no test alert for long" },
+		{ { .condition = UNCALIBRATED }, "probes to be tested in salts" },
 		{ { .condition = MISTING_DUE, .has_place = true, .place = COOL_SIDE,
 		    .has_quantity = true, .quantity = HUMIDITY, .time = 1767606000,
 		    .has_until = true, .until = 1767634800 },

@@ -7,6 +7,8 @@
 
 #include <stdio.h>
 
+#include "conf/load.h"
+#include "conf/measure.h"
 #include "conf/memory.h"
 #include "daemon/health.h"
 #include "tests/stage.h"
@@ -248,6 +250,167 @@ static void a_test_is_due_after_a_start_before_the_time_is_known(void **state)
 	stage_end(&t);
 }
 
+/* ---- probes that should be tested in salts again ------------------------------------ */
+
+#define PROBE(name, day) "probe \"" name "\" { bus = \"rack\"  calibrated = \"" day "\" }\n"
+
+static const struct alert *calibration(const struct stage *t)
+{
+	return &t->watch.flow->troubles[UNCALIBRATED];
+}
+
+static double instant(const char *text)
+{
+	double out;
+
+	assert_true(parse_instant(text, &out));
+	return out;
+}
+
+static void a_year_after_its_test_a_probe_is_due(void **state)
+{
+	(void)state;
+	static const struct {
+		const char *probe, *due;
+	} days[] = {
+		{ PROBE("p", "2025-06-30"), "2026-06-30T00:00:00Z" },
+		{ PROBE("p", "2024-12-31"), "2025-12-31T00:00:00Z" },
+		{ PROBE("p", "2024-02-29"), "2025-03-01T00:00:00Z" },
+		{ PROBE("p", "2023-03-01"), "2024-03-01T00:00:00Z" },
+		{ PROBE("p", "2023-02-28"), "2024-02-28T00:00:00Z" },
+	};
+
+	for (size_t i = 0; i < sizeof days / sizeof *days; i++) {
+		struct stage t;
+		double due = instant(days[i].due);
+
+		set_up(&t, days[i].probe);
+		bool early = due > t.watch.flow->now;
+
+		if (early) {
+			watch_tick(&t.watch, due - 1);
+			assert_false(calibration(&t)->stands);
+		}
+		watch_tick(&t.watch, fmax(due, t.watch.flow->now + 1));
+		assert_true(calibration(&t)->stands);
+		assert_int_equal(calibration(&t)->priority, UPKEEP);
+		assert_near(calibration(&t)->since, due, 0);
+		stage_end(&t);
+	}
+	struct stage t;
+
+	set_up(&t, "probe \"p\" { bus = \"rack\" }\n"); /* nobody has said when */
+	watch_tick(&t.watch, SCENE_BEGIN + 4000 * 86400.0);
+	assert_false(calibration(&t)->stands);
+	stage_end(&t);
+}
+
+static char *fifty_probes(const char *day)
+{
+	char *all = must_copy("test_every = \"0s\"\n");
+
+	for (int p = 1; p <= 50; p++) {
+		char *longer = must_print("%sprobe \"p%d\" { bus = \"rack\"  calibrated = \"%s\" }\n",
+					  all, p, day);
+
+		free(all);
+		all = longer;
+	}
+	return all;
+}
+
+static void fifty_probes_are_one_message(void **state)
+{
+	(void)state;
+	struct stage t;
+	char *probes = fifty_probes("2025-01-05"), *bodies;
+
+	set_up(&t, probes);
+	free(probes);
+	scene_run(&t.scene, 30);
+	stage_expect(&t, "phone", "Warmside: 50 probes are due for their yearly test in salts\n");
+	bodies = stage_bodies(&t, "phone");
+	assert_non_null(strstr(bodies, "test of p1 (2025-01-05), p2 (2025-01-05)"));
+	assert_non_null(strstr(bodies, "p12 (2025-01-05) and 38 more. Lay them"));
+	assert_null(strstr(bodies, "p13 "));
+	free(bodies);
+	assert_int_equal(stage_logged(&t, "\"condition\":\"uncalibrated\""), 1);
+	stage_end(&t);
+}
+
+/* The same room with other days, as a reload brings it. */
+static struct conf *reload(struct stage *t, const char *probes)
+{
+	struct scene other;
+	char *all = must_print("gather = \"0s\"\n%s%s", hooks, probes);
+	struct conf *before = t->scene.conf;
+
+	scene_begin(&other, 1, all, "");
+	free(all);
+	flow_free(other.flow);
+	free(other.log);
+	free(other.conf->state);
+	other.conf->state = must_copy(t->folder);
+	watch_reload(&t->watch, other.conf, 0);
+	t->scene.conf = other.conf;
+	return before;
+}
+
+static void it_stands_until_the_day_is_renewed(void **state)
+{
+	(void)state;
+	struct stage t;
+	struct conf *old;
+
+	set_up(&t, PROBE("a", "2025-01-05") PROBE("b", "2024-11-01") PROBE("c", "2025-12-24"));
+	scene_run(&t.scene, 5);
+	assert_true(calibration(&t)->stands);
+	assert_near(calibration(&t)->since, instant("2025-11-01T00:00:00Z"), 0);
+
+	char id[ALERT_ID];
+
+	snprintf(id, sizeof id, "%s", calibration(&t)->id);
+	stage_restart(&t, 600);
+	scene_run(&t.scene, 5);
+	stage_kill(&t, 600);
+	scene_run(&t.scene, 5);
+	assert_true(calibration(&t)->stands);
+	assert_string_equal(calibration(&t)->id, id);
+	/* One of the two is renewed: the other is due. */
+	old = reload(&t, PROBE("a", "2025-01-05") PROBE("b", "2026-01-05") PROBE("c", "2025-12-24"));
+	scene_run(&t.scene, 5);
+	conf_free(old);
+	assert_true(calibration(&t)->stands);
+	assert_int_equal(stage_logged(&t, "\"condition\":\"uncalibrated\""), 1);
+	old = reload(&t, PROBE("a", "2026-01-05") PROBE("b", "2026-01-05") PROBE("c", "2025-12-24"));
+	scene_run(&t.scene, 5);
+	conf_free(old);
+	assert_false(calibration(&t)->stands);
+	stage_expect(&t, "phone", "Warmside: 2 probes are due for their yearly test in salts\n"
+				  "Warmside: no probe is due for a test in salts any more\n");
+	assert_int_equal(stage_logged(&t, "\"condition\":\"uncalibrated\""), 2);
+	stage_end(&t);
+}
+
+/* Whoever leaves it is reminded of it, with what has fallen due meanwhile. */
+static void a_reminder_names_what_has_come_since(void **state)
+{
+	(void)state;
+	struct stage t;
+	char *bodies;
+
+	set_up(&t, "test_every = \"0s\"\n" PROBE("a", "2025-01-05") PROBE("b", "2025-01-06"));
+	scene_run(&t.scene, 2);
+	stage_expect(&t, "phone", "Warmside: probe a is due for its yearly test in salts\n");
+	scene_run(&t.scene, 1441);
+	stage_expect(&t, "phone", "Warmside: probe a is due for its yearly test in salts\n"
+				  "Warmside: 2 probes are due for their yearly test in salts\n");
+	bodies = stage_bodies(&t, "phone");
+	assert_non_null(strstr(bodies, "test of a (2025-01-05), b (2025-01-06). Lay them"));
+	free(bodies);
+	stage_end(&t);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -261,6 +424,10 @@ int main(void)
 		cmocka_unit_test(untested_for_too_long),
 		cmocka_unit_test(a_step_of_the_clock_changes_nothing),
 		cmocka_unit_test(a_test_is_due_after_a_start_before_the_time_is_known),
+		cmocka_unit_test(a_year_after_its_test_a_probe_is_due),
+		cmocka_unit_test(fifty_probes_are_one_message),
+		cmocka_unit_test(it_stands_until_the_day_is_renewed),
+		cmocka_unit_test(a_reminder_names_what_has_come_since),
 	};
 
 	setenv("TZ", "UTC0", 1);

@@ -24,7 +24,7 @@ static const char whole[] =
 	"  line = \"{probe}: {temperature_f} # {}\" }\n"
 	"probe \"t3c\" { bus = \"rack\" address = 13 temperature = \"input 1 / 10\"\n"
 	"  humidity = \"holding 65535/100\" temperature_correction = \"-0.9 F\"\n"
-	"  humidity_correction = \"35.1=32.8 73.0=75.3\" }\n"
+	"  humidity_correction = \"35.1=32.8 73.0=75.3\" calibrated = \"2024-02-29\" }\n"
 	"probe \"t3w\" { bus = \"board\" }\n"
 	"probe \"attic\" { bus = \"board\" address = 7 }\n"
 	"room { probe = \"attic\" temperature { limits = \"16..32 C\" } }\n"
@@ -100,6 +100,8 @@ static void probes(void **state)
 	assert_false(t3w->gives[HUMIDITY]);
 	assert_false(t3w->registers[TEMPERATURE].present);
 	assert_near(t3w->correction[HUMIDITY].slope, 1, 0);
+	assert_true(t3c->has_calibrated && !t3w->has_calibrated);
+	assert_near(t3c->calibration_due - t3c->calibrated, 366 * 86400.0, 0);
 	assert_string_equal(conf->probes[2].token, "7");
 	conf_free(conf);
 }

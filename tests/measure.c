@@ -296,6 +296,35 @@ static void instants_shown(void **state)
 	assert_string_equal(show_instant_local(1783238400, buf), "2026-07-05 10:00");
 }
 
+static void days(void **state)
+{
+	(void)state;
+	static const struct {
+		const char *text;
+		int later;
+		const char *begin;
+	} good[] = {
+		{ "2026-11-30", 0, "2026-11-29T23:00:00Z" },
+		{ " 2026-07-01 ", 0, "2026-06-30T22:00:00Z" },
+		{ "2026-07-01", 1, "2027-06-30T22:00:00Z" },
+		{ "2024-02-29", 0, "2024-02-28T23:00:00Z" },
+		{ "2024-02-29", 1, "2025-02-28T23:00:00Z" }, /* 1 March */
+		{ "2023-02-28", 1, "2024-02-27T23:00:00Z" },
+	};
+	static const char *const bad[] = { "",	   "2026-11",	 "2026-11-31", "2025-02-29",
+					   "30.11.2026", "2026-11-30T08:00", "2026-11-30 x",
+					   "1796000000", "26-11-30" };
+	double begin, expected;
+
+	for (size_t i = 0; i < sizeof good / sizeof *good; i++) {
+		assert_true(parse_day(good[i].text, good[i].later, &begin));
+		assert_true(parse_instant(good[i].begin, &expected));
+		assert_near(begin, expected, 0);
+	}
+	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
+		assert_false(parse_day(bad[i], 0, &begin));
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -306,6 +335,7 @@ int main(void)
 		cmocka_unit_test(instants),	   cmocka_unit_test(no_instants),
 		cmocka_unit_test(fahrenheit),	   cmocka_unit_test(values_shown),
 		cmocka_unit_test(durations_shown), cmocka_unit_test(instants_shown),
+		cmocka_unit_test(days),
 	};
 
 	setenv("TZ", "CET-1CEST,M3.5.0,M10.5.0/3", 1);
