@@ -42,6 +42,7 @@ struct daypart_span daypart_at(const struct day *day, double instant)
 	time_t second = (time_t)floor(instant);
 	struct tm tm;
 
+	tzset(); /* localtime_r() need not */
 	localtime_r(&second, &tm);
 
 	int today = civil_day(tm.tm_year + 1900, tm.tm_mon + 1, tm.tm_mday);
@@ -76,6 +77,7 @@ struct daypart_span daypart_at(const struct day *day, double instant)
 
 double daypart_begin(const struct day *day, int date)
 {
+	tzset();
 	return switch_on(date, day->from);
 }
 
