@@ -137,6 +137,18 @@ for option in $(long_options < "$work/spoken" | sort -u); do
         fault "$option is spoken of, but no program takes it"
 done
 
+# What is called by name in the pages of the source tree must be there to call.
+for page in "$top/README.md" "$top"/contrib/*.md; do
+    for option in $(grep -oE 'warmsided? [^`#|]*' "$page" | long_options | sort -u); do
+        grep -qxe "$option" "$work/daemon.help" "$work/report.help" ||
+            fault "$option in ${page##*/}: no program takes it"
+    done
+    for command in $(grep -oE '(^|[^.a-z])warmside (-c [^ ]+ )?[a-z]+( |`|$)' "$page" |
+        sed 's/.*warmside \(-c [^ ]* \)*\([a-z]*\).*/\2/' | sort -u); do
+        grep -qx "$command" "$work/commands.help" || fault "warmside $command in ${page##*/}: no such command"
+    done
+done
+
 # ---- keys ----------------------------------------------------------------------
 # A key nobody knows, in each section: the fault lists those that are known.
 alien="qqqqqqqqqqqqqqqq = 1"
