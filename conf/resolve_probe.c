@@ -238,7 +238,7 @@ static void resolve_correction(struct resolve *resolve, struct section section,
 		*out = correction;
 }
 
-/* A correction of what the probe does not give would do nothing. */
+/* What is said of a quantity the probe does not give would do nothing. */
 static void check_corrections(struct resolve *resolve, struct section section,
 			      const struct probe *probe)
 {
@@ -249,6 +249,9 @@ static void check_corrections(struct resolve *resolve, struct section section,
 			complain(resolve, value, "this probe gives no %s to correct",
 				 quantity_word((enum quantity)q));
 	}
+	if (section_value(section, "calibrated") && !probe->gives[HUMIDITY])
+		complain(resolve, section_value(section, "calibrated"),
+			 "this probe gives no humidity to test in salts");
 }
 
 /* A computer without a clock of its own wakes in a past in which every day is to come: before
