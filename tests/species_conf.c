@@ -158,17 +158,19 @@ static void every_published_animal_is_one_of_ours(void **state)
 
 /* ---- copies with one thing wrong -------------------------------------------- */
 
-/* The text with the first `from` behind the head of that species replaced. */
+/* That species alone, with the first `from` in it replaced. */
 static char *changed(const char *text, const char *species, const char *from, const char *to)
 {
 	char *head = must_print("species \"%s\" {", species);
-	const char *at = strstr(text, head);
+	const char *begin = strstr(text, head), *at, *end;
 
-	assert_non_null(at);
-	at = strstr(at, from);
-	assert_non_null(at);
+	assert_non_null(begin);
 	free(head);
-	return must_print("%.*s%s%s", (int)(at - text), text, to, at + strlen(from));
+	end = strstr(begin, "\n}\n");
+	at = strstr(begin, from);
+	assert_true(at && end && at < end);
+	return must_print("%.*s%s%.*s\n}\n", (int)(at - begin), begin, to,
+			  (int)(end - at - (ptrdiff_t)strlen(from)), at + strlen(from));
 }
 
 static const struct mistake {
