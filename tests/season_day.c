@@ -47,21 +47,30 @@ static int date_by_the_wall(double instant, int from)
 	return tm.tm_hour * 3600 + tm.tm_min * 60 + tm.tm_sec >= from ? today : today - 1;
 }
 
+static void agrees_at(const struct day *day, double t)
+{
+	struct daypart_span span = daypart_at(day, t);
+	int date = date_by_the_wall(t, day->from);
+
+	assert_int_equal(span.date, date);
+	/* Nothing changes in a span, the date neither. */
+	assert_int_equal(daypart_at(day, span.from).date, date);
+	assert_int_equal(daypart_at(day, span.until - 0.5).date, date);
+	assert_true(daypart_begin(day, date) <= t && t < daypart_begin(day, date + 1));
+}
+
 static void agrees_with_the_wall(const char *zone, const struct day *day)
 {
-	double start = 86400.0 * on(2027, 12, 1), end = 86400.0 * on(2029, 2, 1);
+	/* New year, the leap day, and the nights of both zones. */
+	const int nights[] = { on(2028, 1, 1),	 on(2028, 2, 29),  on(2028, 3, 12),
+			       on(2028, 3, 26),	 on(2028, 10, 29), on(2028, 11, 5) };
 
 	use_zone(zone);
-	for (double t = start; t < end; t += 1237) {
-		struct daypart_span span = daypart_at(day, t);
-		int date = date_by_the_wall(t, day->from);
-
-		assert_int_equal(span.date, date);
-		/* Nothing changes in a span, the date neither. */
-		assert_int_equal(daypart_at(day, span.from).date, date);
-		assert_int_equal(daypart_at(day, span.until - 0.5).date, date);
-		assert_true(daypart_begin(day, date) <= t && t < daypart_begin(day, date + 1));
-	}
+	for (double t = 86400.0 * on(2027, 12, 1); t < 86400.0 * on(2029, 2, 1); t += 50021)
+		agrees_at(day, t);
+	for (size_t i = 0; i < sizeof nights / sizeof *nights; i++)
+		for (double t = -86400; t < 2 * 86400; t += 1237)
+			agrees_at(day, 86400.0 * nights[i] + t);
 }
 
 /* Fourteen months with a leap day, both nights and a new year. */
