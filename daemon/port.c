@@ -60,8 +60,7 @@ static void say_errno(char why[PORT_WHY], const char *port, int error)
 		break;
 	case EBUSY:
 	case EWOULDBLOCK:
-		say(why, "it is held by another program (`warmsided --ports` as root says which), "
-			 "or by another bus of this one", port);
+		say(why, "it is held by another program, or by another bus of this one", port);
 		break;
 	case EINVAL:
 		say(why, "it does not take these settings (baud, parity, stop bits)", port);
