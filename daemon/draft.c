@@ -145,19 +145,30 @@ static void search_all(struct draft *draft)
 
 /* ---- writing ---- */
 
-/* The species file beside the draft, as `include` takes it; NULL when there is
- * none.  On standard output nobody knows beside what, so it is the installed one. */
-static char *find_species(const char *path)
+/* species.conf in the folder of this file; NULL when it is not there. */
+static char *species_beside(const char *path)
 {
-	const char *beside = path ? path : DEFAULT_CONF, *slash = strrchr(beside, '/');
-	char *file = slash ? must_print("%.*s/species.conf", (int)(slash - beside), beside)
+	const char *slash = strrchr(path, '/');
+	char *file = slash ? must_print("%.*s/species.conf", (int)(slash - path), path)
 			   : must_copy("species.conf");
-	char *species = NULL;
 
 	if (access(file, R_OK) == 0)
-		species = must_copy(path ? "species.conf" : file);
+		return file;
 	free(file);
-	return species;
+	return NULL;
+}
+
+/* What `include` is to name: the species file beside the draft, else the
+ * installed one; NULL when neither is there.  Beside what a printed draft will
+ * lie, nobody knows. */
+static char *find_species(const char *path)
+{
+	char *beside = path ? species_beside(path) : NULL;
+
+	if (!beside)
+		return species_beside(DEFAULT_CONF);
+	free(beside);
+	return must_copy("species.conf");
 }
 
 static int refuse_to_overwrite(const char *path)

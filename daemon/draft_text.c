@@ -84,8 +84,8 @@ static void print_general(FILE *out, const struct draft *draft)
 	fputs("\n\n# ---- for people -------------------------------------------------------------\n\n"
 	      "# In which unit temperatures are shown: \"C\" or \"F\".\n"
 	      "#units = \"C\"\n\n"
-	      "# Where archives, alerts and unsent messages are kept.  The folder must exist and\n"
-	      "# belong to the user that warmsided runs as.\n"
+	      "# Where archives, alerts and unsent messages are kept.  The folder is made at the first\n"
+	      "# start, and must belong to the user that warmsided runs as.\n"
 	      "state = \"/var/lib/warmside\"\n\n"
 	      "# Bands of species, each with its source.\n", out);
 	if (draft->species)
@@ -162,9 +162,13 @@ static void print_probes(FILE *out, const struct draft *draft, struct examples *
 
 	fputs("\n\n# ---- probes -----------------------------------------------------------------\n"
 	      "#\n"
-	      "# A bus is one serial port with probes on it.  Names may be changed, here and where they\n"
-	      "# are used below: letters a-z, digits, blanks, - and _, at most 40.  Behind each probe\n"
-	      "# stands what it read when this was written.\n", out);
+	      "# A bus is one serial port with probes on it.\n"
+	      "#   port          a path, or \"usb:VID:PID\", which finds the adapter under any name\n"
+	      "#   speaks        \"modbus\", many addresses to a bus; or \"lines\", a board that prints\n"
+	      "#   baud, parity  those at which the probes answered\n"
+	      "# A probe is on a bus, at an address; \"input 1 / 10\" is a register, in tenths.\n"
+	      "# Names may be changed, here and where they are used below: letters a-z, digits, blanks,\n"
+	      "# - and _, at most 40.  Behind each probe stands what it read when this was written.\n", out);
 	for (size_t i = 0; i < draft->count; i++) {
 		const struct drafted_port *port = &draft->ports[i];
 

@@ -91,7 +91,7 @@ only_reads
     cat "$work/scan.out"
 } > "$work/pasted.conf"
 "$daemon" -c "$work/pasted.conf" --check > "$work/check.out" || fail "what is printed has faults"
-grep -q ', 7 probes on 1 buses$' "$work/check.out" || fail "probes are missing from it"
+grep -qE ', 7 probes on 1 bus(es)?$' "$work/check.out" || fail "probes are missing from it"
 
 # ---- who is refused -----------------------------------------------------------
 refused "no bus \"rak\"; it has \"rack\", \"quiet\"; a port can be given as well" \
@@ -129,7 +129,7 @@ prints 'if the board prints °F, write \{temperature_f\}'
 prints '^probe "board w1" .*address = "w1" }  # 23.1 °C, 45 %$'
 prints '^probe "board w 2" .*address = "w 2" }  # 74.5 °C, 38 %$'
 "$daemon" -c "$work/scan.out" --check > "$work/check.out" || fail "the board's lines have faults"
-grep -q ', 2 probes on 1 buses$' "$work/check.out" || fail "probes are missing from them"
+grep -qE ', 2 probes on 1 bus(es)?$' "$work/check.out" || fail "probes are missing from them"
 cat > "$work/lines.conf" << END
 bus "b" { port = "$work/board"  speaks = "lines"  line = "{temperature}"  every = "1s" }
 probe "x" { bus = "b" }
