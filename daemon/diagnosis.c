@@ -78,10 +78,10 @@ static char *no_answer(const struct bus *bus, const struct probe *probe, struct 
 	else if (others.count)
 		text = must_print("no answer at address %d, nor from any other probe on this bus: "
 				  "has it power, is A on A and B on B, and is it %s? \"warmsided "
-				  "--scan %s\" tries others", probe->address, how, bus->name);
+				  "--scan '%s'\" tries others", probe->address, how, bus->name);
 	else
 		text = must_print("no answer at address %d: has the probe power, is A on A and B on "
-				  "B, is that its address, and is it %s? \"warmsided --scan %s\" "
+				  "B, is that its address, and is it %s? \"warmsided --scan '%s'\" "
 				  "tries others", probe->address, how, bus->name);
 	free(how);
 	return text;

@@ -76,7 +76,7 @@ static void silence_on_the_whole_bus(void **state)
 	misses(R3, NO_ANSWER, 4);
 	assert_says(R1, "no answer at address 13, nor from any other probe on this bus: has it power, "
 			"is A on A and B on B, and is it 9600 baud, parity even? \"warmsided --scan "
-			"rack\" tries others");
+			"'rack'\" tries others");
 	misses(R3, GARBLED, 5);
 	assert_says(R1, "no answer at address 13, and what others on this bus say is garbled: it is "
 			"another baud or parity than 9600 baud, parity even, or A and B are swapped");
@@ -93,7 +93,7 @@ static void a_probe_alone(void **state)
 
 	assert_string_equal(said, "no answer at address 13: has the probe power, is A on A and B on "
 				  "B, is that its address, and is it 9600 baud, parity even? "
-				  "\"warmsided --scan rack\" tries others");
+				  "\"warmsided --scan 'rack'\" tries others");
 	free(said);
 }
 
