@@ -17,28 +17,48 @@ static double grown(double rate, double hours)
 	return rate < 0 ? expm1(rate * hours) / rate : hours;
 }
 
+/* x' = M x + b, M = (-air, from_store; to_store, -store), whose eigenvalues are real and
+ * apart; x(t) = x + g(M) x', g as above, by Newton's interpolation between the two. */
+struct course_way course_way(const struct course_law *law, double saturated, double hours)
+{
+	struct course_way way = {
+		.airing = law->airing,
+		.air = law->airing + law->exchange,
+		.from_store = law->exchange * saturated,
+		.to_store = law->exchange / law->capacity,
+	};
+
+	way.store = way.to_store * saturated;
+
+	double fast = -(way.air + way.store +
+			hypot(way.air - way.store, 2 * sqrt(way.from_store * way.to_store))) / 2;
+
+	way.slow = law->airing * way.store / fast;
+	way.grown = grown(way.slow, hours);
+	way.slope = (grown(fast, hours) - way.grown) / (fast - way.slow);
+	return way;
+}
+
+struct course_state course_go(const struct course_way *way, struct course_state state, double room)
+{
+	double vapour = way->airing * room - way->air * state.vapour +
+			way->from_store * state.activity;
+	double activity = way->to_store * state.vapour - way->store * state.activity;
+
+	return (struct course_state){
+		state.vapour + way->grown * vapour +
+			way->slope * (way->from_store * activity - (way->air + way->slow) * vapour),
+		share(state.activity + way->grown * activity +
+		      way->slope * (way->to_store * vapour - (way->store + way->slow) * activity)),
+	};
+}
+
 struct course_state course_step(const struct course_law *law, struct course_state state,
 				const struct course_around *around, double hours)
 {
-	/* x' = M x + b, M = (-air, from_store; to_store, -store), whose eigenvalues are real and
-	 * apart; x(t) = x + g(M) x', g as above, by Newton's interpolation between the two. */
-	double air = law->airing + law->exchange;
-	double from_store = law->exchange * around->saturated;
-	double to_store = law->exchange / law->capacity;
-	double store = to_store * around->saturated;
-	double fast = -(air + store + hypot(air - store, 2 * sqrt(from_store * to_store))) / 2;
-	double slow = law->airing * store / fast;
-	double vapour = law->airing * around->room - air * state.vapour +
-			from_store * state.activity;
-	double activity = to_store * state.vapour - store * state.activity;
-	double g = grown(slow, hours), slope = (grown(fast, hours) - g) / (fast - slow);
+	struct course_way way = course_way(law, around->saturated, hours);
 
-	return (struct course_state){
-		state.vapour + g * vapour +
-			slope * (from_store * activity - (air + slow) * vapour),
-		share(state.activity + g * activity +
-		      slope * (to_store * vapour - (store + slow) * activity)),
-	};
+	return course_go(&way, state, around->room);
 }
 
 double course_activity(const struct course_law *law, double vapour,

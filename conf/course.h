@@ -39,6 +39,16 @@ struct course_around {
 struct course_state course_step(const struct course_law *law, struct course_state state,
 				const struct course_around *around, double hours);
 
+/* The same in two parts, for several states that go the same way: what hangs on law,
+ * saturation and time alone is the dear part of it. */
+struct course_way {
+	double airing, air, from_store, to_store, store, slow; /* 1/h, from_store g/m³ an hour */
+	double grown, slope;    /* h, h² */
+};
+
+struct course_way course_way(const struct course_law *law, double saturated, double hours);
+struct course_state course_go(const struct course_way *way, struct course_state state, double room);
+
 /* The activity of a store that keeps such air steady: the state's a once the air has
  * come to rest, some hours after a misting.  0..1. */
 double course_activity(const struct course_law *law, double vapour,

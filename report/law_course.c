@@ -9,20 +9,17 @@
 
 #include "conf/memory.h"
 
-static struct course_around between(const struct moment *one, const struct moment *next)
-{
-	return (struct course_around){ (one->saturated + next->saturated) / 2,
-				       (one->room + next->room) / 2 };
-}
-
+/* The air of an empty store and what a full one adds to it go the same way, the second
+ * without a room. */
 static void go_on(const struct course_law *law, const struct moment *moment, double hours,
 		  struct course *course)
 {
-	struct course_around around = between(moment - 1, moment);
-	struct course_around dry = { around.saturated, 0 };
+	const struct moment *before = moment - 1;
+	struct course_way way =
+		course_way(law, (before->saturated + moment->saturated) / 2, hours);
 
-	course->empty = course_step(law, course->empty, &around, hours);
-	course->full = course_step(law, course->full, &dry, hours);
+	course->empty = course_go(&way, course->empty, (before->room + moment->room) / 2);
+	course->full = course_go(&way, course->full, 0);
 }
 
 struct columns columns_make(size_t count)
