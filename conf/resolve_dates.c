@@ -203,6 +203,8 @@ static void check_ramp(struct resolve *resolve, const struct date_wishes *wishes
 		return;
 	if (at->inside < end->inside)
 		at = end;
+	if (wishes->from.said == FAULTY)
+		return;
 	if (dates->kind == ONCE && !dates->has_from)
 		complain(resolve, at,
 			 "%s needs the day on which it begins; write from = \"2026-02-20\" too, or "

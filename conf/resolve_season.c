@@ -10,7 +10,6 @@
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/season.h"
-#include "conf/season.h"
 
 static void read_season(struct resolve *resolve, struct section section, struct season_wishes *out)
 {
@@ -93,6 +92,10 @@ static struct wishes put_in(const struct wishes *base, const struct wishes *seas
 		if (season->keys[key].said != ABSENT)
 			result.keys[key] = season->keys[key];
 	}
+	/* As everywhere, a band without a night is one for all the time: an ordinary night would
+	 * be far from what is wanted then. */
+	if (season->keys[WISH_DAY].said != ABSENT && season->keys[WISH_NIGHT].said == ABSENT)
+		result.keys[WISH_NIGHT].said = ABSENT;
 	/* Taken over, it gives way by itself where the season's band is narrow. */
 	if (season->keys[WISH_DEADBAND].said == ABSENT)
 		result.keys[WISH_DEADBAND].said = ABSENT;
@@ -121,8 +124,7 @@ static struct season_rule rule_of(struct resolve *resolve, const struct wishes *
 		.place = place,
 		.quantity = quantity,
 		.day = says(own, WISH_DAY),
-		/* A night nobody speaks of is as the day. */
-		.night = says(own, WISH_NIGHT) || (says(own, WISH_DAY) && !says(base, WISH_NIGHT)),
+		.night = says(own, WISH_NIGHT) || says(own, WISH_DAY),
 		.limits = says(own, WISH_LIMITS),
 		.patience = says(own, WISH_PATIENCE),
 		.limits_patience = says(own, WISH_LIMITS_PATIENCE),

@@ -40,6 +40,31 @@ bool flow_band(struct flow *flow, const struct live_series *series, double time,
 
 /* ---- a reading's life --------------------------------------------------- */
 
+static double middle(struct range range)
+{
+	return (range.low + range.high) / 2;
+}
+
+/* The difference wanted in a season is never more than that between the middles of the
+ * bands it makes of both sides: at rest in the cold there is none. */
+static void season_gradient(struct flow *flow, struct live_enclosure *enclosure,
+			    const struct live_series *warm, const struct live_series *cool,
+			    double time)
+{
+	struct rule rooms[2];
+	const struct rule *warm_now = flow_rule(flow, warm, time, &rooms[0]);
+	const struct rule *cool_now = flow_rule(flow, cool, time, &rooms[1]);
+	struct rule *rule = &enclosure->gradient.rule;
+	double moved = middle(warm_now->day) - middle(warm->rule->day) -
+		       (middle(cool_now->day) - middle(cool->rule->day));
+
+	*rule = gradient_rule(enclosure->conf, warm_now);
+	if (warm->rule->has_band && cool->rule->has_band && moved < 0)
+		rule->day.low = fmin(rule->day.low, middle(warm_now->day) - middle(cool_now->day));
+	if (rule->day.low <= 0)
+		rule->day.low = -INFINITY;
+}
+
 /* The difference between warm and cool side, whenever one of both is read. */
 static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, double time)
 {
@@ -62,11 +87,8 @@ static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, 
 	/* At night nothing is wanted, and so nothing is back either. */
 	if (cached_daypart(&flow->cache, &flow->conf->day, time).part != DAY)
 		return;
-	if (warm->rule->season_count > 0) {
-		struct rule room;
-
-		gradient->rule = gradient_rule(enclosure->conf, flow_rule(flow, warm, time, &room));
-	}
+	if (warm->rule->season_count > 0 || cool->rule->season_count > 0)
+		season_gradient(flow, enclosure, warm, cool, time);
 	judge_reading(&gradient->judged, TEMPERATURE, &gradient->rule, &flow->conf->day,
 		      &flow->cache, silent_after(fmax(warm->every, cool->every)), 0,
 		      (struct sample){ time, warm->judged.last.value - cool->judged.last.value });

@@ -80,12 +80,49 @@ static void other_keys_come_with_the_first_step(void **state)
 	scene_end(&s);
 }
 
+/* Middles of 29 and 25 °C by the ordinary bands, of 13 and 13 in the rest: where the bands
+ * differ by no more than 2, no more is wanted, and nothing where they do not differ. */
+static void a_gradient_rests_with_the_bands(void **state)
+{
+	(void)state;
+	struct scene s;
+
+	scene_begin(&s, 1, "",
+		    "gradient = \"3 C\"\n"
+		    "season \"brumation\" { from = \"01-05\" to = \"03-01\" ramp = \"2d\"\n"
+		    "  warm_side { temperature { day = \"11..15 C\"  limits = \"3..36 C\" } }\n"
+		    "  cool_side { temperature { day = \"11..15 C\"  limits = \"3..36 C\" } } }\n");
+	s.warm[0] = 27.5;
+	s.cool[0] = 26;
+	scene_run(&s, 2 * 60);
+	scene_expect(&s, "1:00 raised E1 temperature no_gradient today\n");
+	/* From 12:00 on the bands are 19..23 and 17..21. */
+	s.warm[0] = 29;
+	s.cool[0] = 25;
+	scene_run(&s, 10 * 60);
+	scene_expect(&s, "2:06 cleared E1 temperature no_gradient today\n");
+	/* Nothing is wanted in the 10 min of the changeover. */
+	s.warm[0] = 21.5;
+	s.cool[0] = 20;
+	scene_run(&s, 2 * 60);
+	scene_expect(&s, "13:10 raised E1 temperature no_gradient today\n");
+	s.warm[0] = 22;
+	s.cool[0] = 19;
+	scene_run(&s, 22 * 60);
+	scene_expect(&s, "14:06 cleared E1 temperature no_gradient today\n");
+	s.warm[0] = s.cool[0] = 13;
+	scene_run(&s, 24 * 60);
+	scene_expect(&s, "");
+	scene_end(&s);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_ramp_moves_past_a_temperature),
 		cmocka_unit_test(a_restart_in_the_season_changes_nothing),
 		cmocka_unit_test(other_keys_come_with_the_first_step),
+		cmocka_unit_test(a_gradient_rests_with_the_bands),
 	};
 
 	setenv("TZ", "UTC0", 1);

@@ -344,8 +344,6 @@ static void check_season(struct spot spot, const struct season *season)
 		spot.place = says->place;
 		spot.quantity = says->quantity;
 		check_source(&spot, says->source ? says->rule.source : NULL, given);
-		if (says->day && !says->night)
-			blame(&spot, "the night stays the ordinary one");
 		check_rule(&spot, &says->rule);
 	}
 }

@@ -209,8 +209,6 @@ static const struct mistake {
 	  "boa constrictor, shedding: has dates" },
 	{ "corn snake", "\"4..18 C\"", "\"4..41 C\"",
 	  "corn snake, brumation, hot_spot temperature: the upper limit of 41 C keeps no" },
-	{ "bearded dragon", "night = \"15..27 C\"", "",
-	  "bearded dragon, brumation, hot_spot temperature: the night stays" },
 	{ "uromastyx", "season \"brumation\" {\n\t\thot_spot {", "season \"brumation\" {\n\t\teggs {",
 	  "uromastyx, brumation: nothing is said of hot_spot" },
 };
