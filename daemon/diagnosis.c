@@ -125,7 +125,7 @@ static char *registers_of(const struct probe *probe)
 static char *refused(const struct probe *probe)
 {
 	char *registers = registers_of(probe);
-	char *text = must_print("it answers at address %d, but has no register %s; its data sheet "
+	char *text = must_print("it answers at address %d, but has no register %s; its paper "
 				"says which it has, perhaps counted from 1 instead of 0",
 				probe->address, registers);
 

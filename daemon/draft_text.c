@@ -79,15 +79,26 @@ static void print_head(FILE *out, const char *path)
 	      "# nothing is kept and nobody is told.  warmside.conf(5) explains every key.\n", out);
 }
 
-static void print_general(FILE *out, const struct draft *draft)
+/* True for a file that will lie beside the installed one, where a service keeps its. */
+static bool is_installed(const char *path)
 {
+	static const char installed[] = DEFAULT_CONF;
+	size_t folder = (size_t)(strrchr(installed, '/') - installed) + 1;
+
+	return path && strncmp(path, installed, folder) == 0 && !strchr(path + folder, '/');
+}
+
+static void print_general(FILE *out, const struct draft *draft, const char *path)
+{
+	const char *state = is_installed(path) ? "/var/lib/warmside" : "state";
+
 	fputs("\n\n# ---- for people -------------------------------------------------------------\n\n"
 	      "# In which unit temperatures are shown: \"C\" or \"F\".\n"
 	      "#units = \"C\"\n\n"
-	      "# Where archives, alerts and unsent messages are kept.  The folder is made at the first\n"
-	      "# start, and must belong to the user that warmsided runs as.\n"
-	      "state = \"/var/lib/warmside\"\n\n"
-	      "# Bands of species, each with its source.\n", out);
+	      "# Where archives, alerts and unsent messages are kept: a path that does not begin with /\n"
+	      "# is beside this file.  The folder is made at the first start, and must belong to the\n"
+	      "# user that warmsided runs as.\n", out);
+	fprintf(out, "state = \"%s\"\n\n# Bands of species, each with its source.\n", state);
 	if (draft->species)
 		fprintf(out, "include(\"%s\")\n", draft->species);
 	else
@@ -230,7 +241,7 @@ void draft_print(FILE *out, const struct draft *draft, const char *path)
 	struct examples examples = { .count = 0 };
 
 	print_head(out, path);
-	print_general(out, draft);
+	print_general(out, draft, path);
 	print_probes(out, draft, &examples);
 	if (examples.count > 0)
 		print_homes(out, draft, &examples);

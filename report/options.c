@@ -15,7 +15,7 @@ enum { LEAST_PIXELS = 200, MOST_PIXELS = 8000 };
 
 const char options_help[] =
 	"  -c, --config FILE     the configuration (" DEFAULT_CONF ")\n"
-	"      --from TIME       begin of the window (24 hours before its end; drying, away: 14 days)\n"
+	"      --from TIME       beginning of the window (24 hours before its end; drying, away: 14 days)\n"
 	"      --to TIME         end of the window (now); a TIME is ISO 8601, epoch seconds or\n"
 	"                        an at-style time such as -2d or \"midnight yesterday\"\n"
 	"      --format FORMAT   text, json or csv; for graph png or svg; for morning html,\n"

@@ -84,14 +84,13 @@ grep -qE '^	warm_side \{ probe = "board (w1|sill_3)" \}' "$work/home/taken.conf"
 
 # As it stands it runs and reads.
 stop "$holder_pid"
-sed "s,\"/var/lib/warmside\",\"$work/state\"," "$draft" > "$work/home/run.conf"
-start watch "$daemon" -c "$work/home/run.conf"
+start watch "$daemon" -c "$draft"
 watch_pid=$started_pid
 is_read()
 {
     python3 -c "import json, sys
 sys.exit(sum('time' in p for p in json.load(open(sys.argv[1]))['probes']) < 5)" \
-        "$work/state/now.json" 2> /dev/null
+        "$(dirname "$draft")/state/now.json" 2> /dev/null
 }
 wait_until 30 is_read || fail "the watch of the draft does not read every probe"
 stop "$watch_pid"
