@@ -80,22 +80,28 @@ static struct range mix(struct range a, struct range b, double weight)
 			       a.high + weight * (b.high - a.high) };
 }
 
+/* What a rule has none of cannot move.  Beside something that does it comes whole at the end
+ * of the ramp and goes at the beginning of the way back: before, limits would stand where the
+ * band is not yet, or the band where the limits are not. */
+static bool comes(bool there, const struct rule *rule, double weight)
+{
+	return there || weight >= 1 || (!rule->has_band && !rule->has_limits);
+}
+
 static void apply_edges(struct rule *rule, const struct season_rule *says, double weight)
 {
-	const struct rule *to = &says->rule;
-	double limits_weight = rule->has_limits ? weight : 1;
-	double band_weight = rule->has_band ? weight : 1;
+	const struct rule was = *rule, *to = &says->rule;
 
-	if (says->limits) {
-		rule->limits = mix(rule->limits, to->limits, limits_weight);
+	if (says->limits && comes(was.has_limits, &was, weight)) {
+		rule->limits = mix(was.limits, to->limits, was.has_limits ? weight : 1);
 		rule->has_limits = true;
 	}
-	if (!to->has_band)
+	if (!to->has_band || !comes(was.has_band, &was, weight))
 		return;
 	if (says->day)
-		rule->day = mix(rule->day, to->day, band_weight);
+		rule->day = mix(was.day, to->day, was.has_band ? weight : 1);
 	if (says->night)
-		rule->night = mix(rule->night, to->night, band_weight);
+		rule->night = mix(was.night, to->night, was.has_band ? weight : 1);
 	rule->has_band |= says->day || says->night;
 }
 

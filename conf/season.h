@@ -6,9 +6,9 @@
  *
  * A season comes and goes by its weight: 0 the ordinary rule, 1 the season's.
  * Edges of band and limits lie between the two in that proportion, so both
- * being valid, all between are.  A season of a place that has no band else
- * brings its own whole.  What is no edge is the season's as soon as it has
- * any weight.
+ * being valid, all between are.  A band, or limits, that the place does not
+ * have else come whole: with any weight where it has neither, else with the
+ * full one.  What is no edge is the season's as soon as it has any weight.
  */
 #ifndef WARMSIDE_CONF_SEASON_H
 #define WARMSIDE_CONF_SEASON_H

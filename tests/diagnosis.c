@@ -121,8 +121,8 @@ static void answers_that_are_no_readings(void **state)
 {
 	(void)state;
 	misses(R1, REFUSED, 2);
-	assert_says(R1, "it answers at address 13, but has no register input 1 and holding 2; its data "
-			"sheet says which it has, perhaps counted from 1 instead of 0");
+	assert_says(R1, "it answers at address 13, but has no register input 1 and holding 2; its "
+			"paper says which it has, perhaps counted from 1 instead of 0");
 	misses(R1, WRONG_ADDRESS, 3);
 	assert_says(R1, "another address answers when 13 is asked: is it the address that this probe "
 			"is set to?");

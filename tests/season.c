@@ -318,6 +318,49 @@ static void the_later_over_the_former(void **state)
 	conf_free(conf);
 }
 
+/* Band and limits, of the place and of a season of 4 days' ramp, there or not: on no day
+ * does a band lie outside limits, and what the place lacks comes with what moves. */
+static void what_is_not_there_does_not_move(void **state)
+{
+	(void)state;
+	const struct season_dates dates = {
+		.kind = YEARLY, .first = { 11, 15 }, .last = { 2, 15 }, .ramp = 4,
+	};
+	const struct range warm = { 26, 30 }, warm_limits = { 20, 35 };
+	const struct range cold = { 8, 12 }, cold_limits = { 5, 15 };
+
+	for (int has = 0; has < 16; has++) {
+		struct rule base = { .has_band = has & 1, .has_limits = has & 2, .day = warm,
+				     .night = warm, .limits = warm_limits };
+		const struct season_rule says = {
+			.day = has & 4, .night = has & 4, .limits = has & 8,
+			.rule = { .has_band = has & 4, .has_limits = has & 8, .day = cold,
+				  .night = cold, .limits = cold_limits },
+		};
+		struct rule_season season = { &dates, &says };
+		/* Either alone would leave the other's where it does not belong: refused. */
+		bool both = (says.day || !base.has_band) && (says.limits || !base.has_limits);
+
+		base.seasons = &season;
+		base.season_count = 1;
+		for (int date = on(2026, 11, 1); both && date < on(2027, 3, 1); date++) {
+			struct rule room;
+			const struct rule *now = rule_on(&base, date, &room);
+			double weight = season_weight(&dates, date);
+			bool neither = !base.has_band && !base.has_limits;
+
+			assert_int_equal(now->has_band, base.has_band ||
+					 (says.day && (weight >= 1 || (neither && weight > 0))));
+			assert_int_equal(now->has_limits, base.has_limits ||
+					 (says.limits && (weight >= 1 || (neither && weight > 0))));
+			if (!now->has_band || !now->has_limits)
+				continue;
+			assert_true(now->day.low >= now->limits.low);
+			assert_true(now->day.high <= now->limits.high);
+		}
+	}
+}
+
 static void no_season_costs_nothing(void **state)
 {
 	struct conf *conf = load_good(state, "enclosure \"T1\" { cool_side { temperature {"
@@ -342,6 +385,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(edges_move_by_tenths, folder_new, folder_gone),
 		cmocka_unit_test_setup_teardown(an_enclosure_overrides, folder_new, folder_gone),
 		cmocka_unit_test_setup_teardown(the_later_over_the_former, folder_new, folder_gone),
+		cmocka_unit_test(what_is_not_there_does_not_move),
 		cmocka_unit_test_setup_teardown(no_season_costs_nothing, folder_new, folder_gone),
 	};
 
