@@ -194,10 +194,23 @@ static void print_lines(const struct salt_view *view)
 		view->line.text, salt_day(view, day));
 }
 
+/* By 1 °C, or by 1 °F. */
+static void print_unequal(const struct salt_view *view, const struct jar *jar)
+{
+	bool fahrenheit = view->request->conf->units == FAHRENHEIT;
+	double warmer = jar->celsius + (fahrenheit ? 5 / 9.0 : 1);
+
+	terminal_print(view->request->terminal, 2,
+		       "Nor what no jar shows: that it may read otherwise when the air is drying, and "
+		       "that the probe may have been warmer or colder than the salt all the time (by 1 "
+		       "%s: %.1f %%).",
+		       fahrenheit ? "°F" : "°C",
+		       jar->actual - air_humidity_elsewhere(jar->celsius, jar->actual, warmer));
+}
+
 void salt_print_text(const struct salt_view *view)
 {
 	const struct terminal *terminal = view->request->terminal;
-	const struct jar *jar = &view->jars[0];
 
 	terminal_print(terminal, 0, "Probe \"%s\" (%s%s%s): what it reads by itself, against salts",
 		       view->probe->name, view->enclosure->name,
@@ -210,10 +223,6 @@ void salt_print_text(const struct salt_view *view)
 			       "changed since.");
 	for (size_t i = 0; i < view->request->test_count; i++)
 		print_test(view, i);
-	terminal_print(terminal, 2,
-		       "Nor what no jar shows: that it may read otherwise when the air is drying, and "
-		       "that the probe may have been warmer or colder than the salt all the time (by 1 "
-		       "°C: %.1f %%).",
-		       jar->actual - air_humidity_elsewhere(jar->celsius, jar->actual, jar->celsius + 1));
+	print_unequal(view, &view->jars[0]);
 	print_lines(view);
 }

@@ -140,8 +140,23 @@ refuses 2 'each --salt needs a --from' j --salt nacl
 refuses 2 'each --salt needs a --from' j --salt nacl --salt kcl --from "$na_from"
 refuses 2 'one or two of them' j --salt nacl --salt kcl --salt licl --from 1 --from 2 --from 3
 refuses 2 'must be before --to' j --salt nacl --from "$na_to" --to "$na_from"
+# One may begin when the other ends, and neither within the other, in either order.
+refuses 2 'two salts overlap' j --salt mgcl2 --from "$mg_from" --to $((na_from + 60)) $one
+refuses 2 'two salts overlap' j $one --salt mgcl2 --from "$mg_from" --to $((na_from + 60))
+refuses 2 'two salts overlap' j --salt mgcl2 --from "$na_from" --to "$na_to" $one
+refuses 2 'two salts overlap' j --salt mgcl2 --from "$mg_from" $one
+refuses 1 'probe "j" over mgcl2' j --salt mgcl2 --from "$mg_from" --to "$na_from" $one
 refuses 2 'salt gives text or json' j --salt nacl --from "$na_from" --format csv
 refuses 2 'usage: warmside salt NAME' --salt nacl --from "$na_from"
+# A room that was never recorded is no answer to what is wrong with the jar.
+mkdir -p "$work/bare/archive" && cp "$work/state/archive/jar.rrd" "$work/bare/archive/" || exit 99
+with "$work/salt.conf" bare
+refuses 1 'less than 6 h' j --salt nacl --from "$na_from" --to $((early - 7200))
+# shellcheck disable=SC2086
+salt j $one || fail "no answer without the room's archive"
+[ ! -s "$work/answer.err" ] || fail "a room that was never recorded is told of: $(cat "$work/answer.err")"
+says 'Without another probe in the room'
+with "$work/salt.conf" state
 for recording in leak slow near; do
     replay "$work/salt.conf" $recording.csv $recording
     with "$work/salt.conf" $recording

@@ -269,6 +269,34 @@ static void a_gap_of_the_room(void **state)
 	free(room.list);
 }
 
+/* Half a degree (common practice) by which the probe's thermometer may be wrong, as likely anywhere
+ * within: of a salt that changes much with it, magnesium nitrate by 0.298 % a °C (Greenspan's
+ * linear term), that is 0.0861 %.  A probe that wrong is told what is as far off. */
+static void the_probes_thermometer(void **state)
+{
+	struct made made = usual;
+	struct jar_case at;
+	struct jar right, wrong;
+
+	(void)state;
+	made.salt = MGNO3;
+	made.swing = 0.1;
+	make(&made, 1, &at);
+
+	struct jar_past past = { &at.inside, NULL, MGNO3, 0.1 };
+
+	jar_look(&past, &right);
+	for (size_t i = 0; i < at.inside.count; i++)
+		at.inside.list[i].celsius += 0.5;
+	jar_look(&past, &wrong);
+	assert_int_equal(right.verdict, JAR_SETTLED);
+	assert_near(right.actual - wrong.actual, 0.149, 0.001);
+	assert_near(right.parts.temperature, 0.149 / sqrt(3), 0.0005);
+	assert_true(right.uncertainty >= 2 * right.parts.temperature);
+	free(at.inside.list);
+	free(at.room.list);
+}
+
 /* When it settled is not before it had come to within half a percent, and the plateau
  * reaches to the end. */
 static void the_plateau_is_the_settled_part(void **state)
@@ -481,6 +509,7 @@ int main(void)
 		cmocka_unit_test(tight_jars),
 		cmocka_unit_test(a_gap_changes_little),
 		cmocka_unit_test(a_gap_of_the_room),
+		cmocka_unit_test(the_probes_thermometer),
 		cmocka_unit_test(the_plateau_is_the_settled_part),
 		cmocka_unit_test(unsettled_jars),
 		cmocka_unit_test(leaking_jars),

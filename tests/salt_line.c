@@ -84,6 +84,26 @@ static void what_cannot_be_a_line(void **state)
 	assert_int_equal(salt_line_make(&(struct salt_point){ 40, 75.3 }, 1, &line), LINE_BROKEN);
 }
 
+/* 0.85 to 1.15: what is just within it is good, what is just beyond doubtful. */
+static void a_slope_far_from_one(void **state)
+{
+	static const struct {
+		double slope;
+		enum salt_line_trouble trouble;
+	} rows[] = { { 0.6, LINE_DOUBTFUL }, { 0.84, LINE_DOUBTFUL }, { 0.86, LINE_GOOD },
+		     { 1.14, LINE_GOOD }, { 1.16, LINE_DOUBTFUL }, { 1.4, LINE_DOUBTFUL } };
+	struct salt_line line;
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		double half = 42.5 / 2 / rows[i].slope; /* MgCl2 32.8 %, NaCl 75.3 % */
+		struct salt_point points[] = { { 54 - half, 32.8 }, { 54 + half, 75.3 } };
+
+		assert_int_equal(salt_line_make(points, 2, &line), rows[i].trouble);
+		assert_near(line.correction.slope, rows[i].slope, 0.004);
+	}
+}
+
 /* Whatever is printed, the configuration takes it, and as the very same correction. */
 static void the_configuration_takes_what_is_printed(void **state)
 {
@@ -136,6 +156,7 @@ int main(void)
 		cmocka_unit_test(a_worked_example),
 		cmocka_unit_test(one_salt_shifts),
 		cmocka_unit_test(what_cannot_be_a_line),
+		cmocka_unit_test(a_slope_far_from_one),
 		cmocka_unit_test_setup_teardown(the_configuration_takes_what_is_printed, folder_new,
 						folder_gone),
 	};

@@ -60,7 +60,7 @@ static void refusals(void **state)
 }
 
 /* The text of one such test; malloc'ed. */
-static char *text_of(struct jar jar, struct correction correction, bool doubtful)
+static char *text_in(enum units units, struct jar jar, struct correction correction, bool doubtful)
 {
 	struct conf *conf = small_conf(NULL, 1, 60);
 	char *text = NULL;
@@ -74,11 +74,17 @@ static char *text_of(struct jar jar, struct correction correction, bool doubtful
 				  .jars = { jar }, .doubtful = doubtful,
 				  .line = { "-1.9 %", { -1.9, 1 } } };
 
+	conf->units = units;
 	conf->probes[0].correction[HUMIDITY] = correction;
 	salt_print_text(&view);
 	fclose(out);
 	small_conf_free(conf);
 	return text;
+}
+
+static char *text_of(struct jar jar, struct correction correction, bool doubtful)
+{
+	return text_in(CELSIUS, jar, correction, doubtful);
 }
 
 static void assert_says(char *text, bool yes, const char *words)
@@ -130,12 +136,28 @@ static void of_others(void **state)
 	free(text);
 }
 
+/* Saturated vapour at 22.04 °C has 2652 Pa, at 1 °C more 2818, at 1 °F more 2743 (Sonntag 1990, as
+ * tests/reference/salt.py has it): 75.42 % becomes 4.45 or 2.51 % less. */
+static void in_the_keepers_units(void **state)
+{
+	char *text = text_of(settled, (struct correction){ 0, 1 }, false);
+
+	(void)state;
+	assert_says(text, true, "all the time (by 1 °C: 4.4 %)");
+	free(text);
+	text = text_in(FAHRENHEIT, settled, (struct correction){ 0, 1 }, false);
+	assert_says(text, true, "all the time (by 1 °F: 2.5 %)");
+	assert_says(text, false, "°C");
+	free(text);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(refusals),
 		cmocka_unit_test(of_one_that_is_wrong),
 		cmocka_unit_test(of_others),
+		cmocka_unit_test(in_the_keepers_units),
 	};
 
 	setenv("TZ", "UTC0", 1);
