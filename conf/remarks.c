@@ -7,6 +7,7 @@
 #include "conf/alertlog.h"
 #include "conf/computed.h"
 #include "conf/layout.h"
+#include "conf/measure.h"
 #include "conf/remark_species.h"
 #include "conf/season.h"
 #include "conf/words.h"
@@ -34,6 +35,21 @@ static void remark_probe(const struct conf *conf, size_t probe, struct faults *r
 	if (!first)
 		fault_add(remarks, "", 0, "probe \"%s\" sits nowhere: it is asked and not kept",
 			  conf->probes[probe].name);
+}
+
+/* No fault: the clock may be wrong instead, and a watch that does not begin is worse.  A computer
+ * without a clock of its own wakes in a past in which every day is to come: before 2026, when there
+ * was no such key, nothing is said. */
+static void remark_calibrated(const struct probe *probe, double now, struct faults *remarks)
+{
+	static const double clock_is_set = 1767225600; /* 2026-01-01T00:00:00Z */
+	char day[MEASURE_TEXT];
+
+	if (probe->has_calibrated && now >= clock_is_set && probe->calibrated > now)
+		fault_add(remarks, "", 0,
+			  "probe \"%s\": calibrated = \"%.10s\" is a day to come; write the day on "
+			  "which it was last tested in salts, or is this computer's clock wrong?",
+			  probe->name, show_instant_local(probe->calibrated, day));
 }
 
 /* A band that nothing is held against must not look like one that is. */
@@ -169,10 +185,12 @@ static void remark_webhooks(const struct conf *conf, struct faults *remarks)
 			  priority_word(least));
 }
 
-void conf_remarks(const struct conf *conf, struct faults *remarks)
+void conf_remarks(const struct conf *conf, double now, struct faults *remarks)
 {
 	for (size_t p = 0; p < conf->probe_count; p++)
 		remark_probe(conf, p, remarks);
+	for (size_t p = 0; p < conf->probe_count; p++)
+		remark_calibrated(&conf->probes[p], now, remarks);
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		remark_enclosure(conf, &conf->enclosures[e], remarks);
 	remark_misting_room(conf, remarks);

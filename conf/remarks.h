@@ -12,8 +12,8 @@
 /* Adds a sentence for a probe that sits at two places or at none; for an enclosure
  * without a probe, with nothing to judge it by, out of service, or with values of its
  * own beyond its species' limits (remark_species.h); for a humidity wanted where none is
- * known; for no webhook at all, and for priorities no webhook is told of.  The remarks
- * have neither file nor line. */
-void conf_remarks(const struct conf *conf, struct faults *remarks);
+ * known; for no webhook at all, and for priorities no webhook is told of; for a test in salts
+ * that is still to come `now`, s since the epoch.  The remarks have neither file nor line. */
+void conf_remarks(const struct conf *conf, double now, struct faults *remarks);
 
 #endif

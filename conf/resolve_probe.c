@@ -8,7 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "conf/measure.h"
 #include "conf/memory.h"
@@ -254,16 +253,6 @@ static void check_corrections(struct resolve *resolve, struct section section,
 			 "this probe gives no humidity to test in salts");
 }
 
-/* A computer without a clock of its own wakes in a past in which every day is to come: before
- * 2026, when there was no such key, nothing is said of that. */
-static bool is_to_come(double day)
-{
-	static const double clock_is_set = 1767225600; /* 2026-01-01T00:00:00Z */
-	double now = (double)time(NULL);
-
-	return now >= clock_is_set && day > now;
-}
-
 static void resolve_calibrated(struct resolve *resolve, struct section section,
 			       struct probe *probe)
 {
@@ -276,10 +265,6 @@ static void resolve_calibrated(struct resolve *resolve, struct section section,
 	    !parse_day(value->text, 1, &probe->calibration_due))
 		complain(resolve, value,
 			 "%s is no day; write year, month and day, such as \"2026-11-30\"",
-			 shown(value, buf));
-	else if (is_to_come(probe->calibrated))
-		complain(resolve, value,
-			 "%s is a day to come; write the day on which it was last tested in salts",
 			 shown(value, buf));
 	else
 		probe->has_calibrated = true;

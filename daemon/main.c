@@ -21,6 +21,7 @@
 #include "daemon/scan_command.h"
 #include "daemon/testalert.h"
 #include "daemon/watcher.h"
+#include "daemon/when.h"
 
 enum { EXIT_USAGE = 2 };
 
@@ -187,7 +188,7 @@ static void check(const struct conf *conf, const char *path)
 	       proper == 1 ? "" : "s", proper < conf->enclosure_count ? " and the room" : "",
 	       conf->probe_count, conf->probe_count == 1 ? "" : "s", conf->bus_count,
 	       conf->bus_count == 1 ? "" : "es");
-	conf_remarks(conf, &remarks);
+	conf_remarks(conf, when_wall(), &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
 		printf("note: %s\n", remarks.list[i].text);
 	faults_clear(&remarks);

@@ -180,7 +180,7 @@ static void remark(const struct conf *conf)
 {
 	struct faults remarks = { 0 };
 
-	conf_remarks(conf, &remarks);
+	conf_remarks(conf, when_wall(), &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
 		log_info("note: %s", remarks.list[i].text);
 	faults_clear(&remarks);

@@ -247,6 +247,12 @@ static int answer(const struct command *command, struct request *request)
 	return result;
 }
 
+/* One probe lies in one jar at a time. */
+static bool overlap(const struct salt_test *first, const struct salt_test *second)
+{
+	return first->window.from < second->window.to && second->window.from < first->window.to;
+}
+
 /* The windows of the salts; false after a sentence. */
 static bool read_tests(const struct options *options, struct request *request)
 {
@@ -262,6 +268,11 @@ static bool read_tests(const struct options *options, struct request *request)
 			continue;
 		fprintf(stderr, "warmside: %s\n", trouble);
 		free(trouble);
+		return false;
+	}
+	if (request->test_count > 1 && overlap(&request->tests[0], &request->tests[1])) {
+		fputs("warmside: the tests in the two salts overlap, and a probe lies in one jar at a "
+		      "time; give each --salt the --from and --to of its own jar\n", stderr);
 		return false;
 	}
 	return true;

@@ -32,7 +32,7 @@ void room_past_read(const struct conf *conf, struct window window, double step,
 		if (!room->is_room || !room->places[ROOM_AIR].watched)
 			continue;
 		record_read(conf, room, window, &record);
-		if (record.trouble)
+		if (record.trouble && !record.missing)
 			fprintf(stderr, "warmside: %s\n", record.trouble);
 		humidity = record_series(&record, ROOM_AIR, HUMIDITY);
 		temperature = record_series(&record, ROOM_AIR, TEMPERATURE);

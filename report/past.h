@@ -17,7 +17,8 @@ struct room_past {
 	struct bins bins;
 };
 
-/* Tells an archive's trouble on standard error.  Cleared with room_past_clear. */
+/* Tells an archive's trouble on standard error; one that is not there yet is none, and nothing of
+ * the room is known.  Cleared with room_past_clear. */
 void room_past_read(const struct conf *conf, struct window window, double step,
 		    struct room_past *out);
 void room_past_clear(struct room_past *past);

@@ -82,3 +82,14 @@ double salt_uncertainty(enum salt salt, double celsius)
 
 	return at[before] + (steps - before) * (at[before + 1] - at[before]);
 }
+
+enum salt salt_nearest(double humidity, double celsius)
+{
+	enum salt best = LICL;
+
+	for (int s = 0; s < SALTS; s++)
+		if (fabs(salt_humidity((enum salt)s, celsius) - humidity) <
+		    fabs(salt_humidity(best, celsius) - humidity))
+			best = (enum salt)s;
+	return best;
+}

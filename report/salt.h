@@ -34,4 +34,7 @@ double salt_humidity(enum salt salt, double celsius);
 double salt_slope(enum salt salt, double celsius);
 double salt_uncertainty(enum salt salt, double celsius);
 
+/* The salt whose humidity is nearest to that, of the same temperatures. */
+enum salt salt_nearest(double humidity, double celsius);
+
 #endif

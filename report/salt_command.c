@@ -129,6 +129,64 @@ static bool look_at_test(struct salt_view *view, size_t i)
 	return false;
 }
 
+/* False after a sentence on standard error of each test that may be over another salt. */
+static bool look_at_names(const struct salt_view *view)
+{
+	const struct request *request = view->request;
+	struct salt_reading readings[SALT_TESTS];
+	bool good = true;
+
+	for (size_t i = 0; i < request->test_count; i++)
+		readings[i] = (struct salt_reading){
+			request->tests[i].salt, view->jars[i].celsius,
+			salt_corrected(view->probe, view->jars[i].read)
+		};
+	for (size_t i = 0; i < request->test_count; i++) {
+		enum salt other = salt_mistaken(readings, request->test_count, i);
+
+		if (other == SALTS)
+			continue;
+		char *why = salt_mistaken_refusal(&readings[i], other,
+						  salt_is_corrected(view->probe));
+
+		fprintf(stderr, "warmside: probe \"%s\" over %s: %s\n", view->probe->name,
+			salt_word(readings[i].salt), why);
+		free(why);
+		good = false;
+	}
+	return good;
+}
+
+/* Whether what the configuration corrects by is right within what can be told. */
+static bool still_holds(const struct salt_view *view)
+{
+	bool holds = salt_is_corrected(view->probe);
+
+	for (size_t i = 0; i < view->request->test_count; i++) {
+		const struct jar *jar = &view->jars[i];
+		double corrected = salt_corrected(view->probe, jar->read);
+
+		holds = holds && fabs(corrected - jar->actual) <= salt_told_uncertainty(jar);
+	}
+	return holds;
+}
+
+/* What has been found out before is not thrown away for less. */
+static enum salt_line_trouble make_line(struct salt_view *view, const struct salt_point *points)
+{
+	const struct correction *before = &view->probe->correction[HUMIDITY];
+	size_t count = view->request->test_count;
+
+	view->holds = still_holds(view);
+	view->kept_slope = !view->holds && count == 1 && before->slope != 1;
+	if (view->kept_slope)
+		return salt_line_shift(points, before->slope, &view->line);
+	if (!view->holds)
+		return salt_line_make(points, count, &view->line);
+	view->line = (struct salt_line){ .correction = *before };
+	return salt_slope_doubtful(before->slope) ? LINE_DOUBTFUL : LINE_GOOD;
+}
+
 /* False after a sentence on standard error. */
 static bool draw_line(struct salt_view *view)
 {
@@ -138,7 +196,7 @@ static bool draw_line(struct salt_view *view)
 
 	for (size_t i = 0; i < request->test_count; i++)
 		points[i] = (struct salt_point){ view->jars[i].read, view->jars[i].actual };
-	trouble = salt_line_make(points, request->test_count, &view->line);
+	trouble = make_line(view, points);
 	view->doubtful = trouble == LINE_DOUBTFUL;
 	if (trouble == LINE_CLOSE)
 		fprintf(stderr, "warmside: %s and %s lie less than %.0f %% apart, which makes no line; "
@@ -163,7 +221,7 @@ int salt_command(const struct request *request)
 		return result;
 	for (size_t i = 0; i < request->test_count; i++)
 		good = look_at_test(&view, i) && good;
-	if (!good || !draw_line(&view))
+	if (!good || !look_at_names(&view) || !draw_line(&view))
 		return FAILED;
 	if (request->format == FORMAT_JSON)
 		salt_print_json(&view);

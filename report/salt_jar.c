@@ -152,10 +152,13 @@ static void make_even(struct look *look, const struct steady *end, double celsiu
 static double mean_lead(const struct look *look)
 {
 	double sum = 0;
+	size_t known = 0;
 
-	for (size_t i = look->first; i < look->bins->count; i++)
+	for (size_t i = look->first; i < look->bins->count; i++) {
 		sum += look->lead[i];
-	return sum / (double)(look->bins->count - look->first);
+		known += step_known(look->bins, i);
+	}
+	return sum / (double)known;
 }
 
 /* A time constant later two thirds of what was left to go are gone, where there is time for it. */

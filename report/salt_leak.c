@@ -26,23 +26,29 @@ struct task {
 	size_t count, terms;
 };
 
-static double share_of(const struct bins *bins, double hours)
+/* Of its way to go that is gone after so many s. */
+static double share_of(double seconds, double hours)
 {
-	return 1 - exp(-bins->step / 3600 / hours);
+	return 1 - exp(-seconds / 3600 / hours);
 }
 
 double *leak_lead(const struct bins *inside, double hours)
 {
 	double *lead = must_calloc(inside->count + 1, sizeof *lead), salt = NAN;
+	size_t before = 0;
 
 	for (size_t i = 0; i < inside->count; i++) {
 		const struct bin *bin = &inside->list[i];
 
 		if (!step_known(inside, i))
 			continue;
+		/* Through a gap it has gone on. */
+		double since = (double)(i - before) * inside->step;
+
 		salt = isnan(salt) ? bin->celsius
-				   : salt + (bin->celsius - salt) * share_of(inside, hours);
+				   : salt + (bin->celsius - salt) * share_of(since, hours);
 		lead[i] = bin->celsius - salt;
+		before = i;
 	}
 	return lead;
 }
@@ -60,13 +66,13 @@ static double celsius_at(const struct bins *inside, double time)
 	return NAN;
 }
 
-/* The room's air at the jar's temperature, as late as the jar has it; NAN before it is known.  Its
+/* The room's air at the jar's temperature, as late as the jar has it; NAN where it is not known.  Its
  * rows may be coarser than the jar's: what is known holds for an hour.  False when too little
  * of it is known. */
 static bool follow_room(const struct bins *inside, const struct bins *room, double delay,
 			double *out)
 {
-	double air = NAN, latest = NAN, until = -INFINITY;
+	double air = NAN, latest = NAN, until = -INFINITY, before = 0;
 	size_t known = 0;
 
 	for (size_t i = 0; i < room->count; i++) {
@@ -78,11 +84,14 @@ static bool follow_room(const struct bins *inside, const struct bins *room, doub
 							celsius_at(inside, time));
 			until = time + 3600;
 		}
-		if (time <= until && !isnan(latest))
-			air = isnan(air) ? latest : air + (latest - air) * share_of(room, delay);
+		if (time <= until && !isnan(latest)) {
+			air = isnan(air) ? latest
+					 : air + (latest - air) * share_of(time - before, delay);
+			before = time;
+		}
 		if (at < 0 || at >= (double)inside->count)
 			continue;
-		out[(size_t)at] = air;
+		out[(size_t)at] = time <= until ? air : NAN;
 		known += time <= until;
 	}
 	return (double)known >= LEAST_KNOWN * (double)inside->count;

@@ -15,6 +15,9 @@ const double salt_least_apart = 20;
  * of 1. */
 static const double LEAST_SLOPE = 0.85, MOST_SLOPE = 1.15;
 
+/* %: the second point of a line that is shifted is so far away, and so far from the ends. */
+static const double AWAY = 40, EDGE = 1;
+
 static double tenth(double value)
 {
 	return round(value * 10) / 10;
@@ -59,6 +62,38 @@ static enum salt_line_trouble make_shift(struct salt_point point, struct salt_li
 	return is_refused(&out->correction) ? LINE_BROKEN : LINE_GOOD;
 }
 
+bool salt_slope_doubtful(double slope)
+{
+	return slope < LEAST_SLOPE || slope > MOST_SLOPE;
+}
+
+/* at: in tenths, the dry one first. */
+static enum salt_line_trouble make_points(const struct salt_point at[SALT_TESTS],
+					  struct salt_line *out)
+{
+	out->correction = salt_correction(at, SALT_TESTS);
+	snprintf(out->text, sizeof out->text, "%.1f=%.1f %.1f=%.1f", at[0].read, at[0].actual,
+		 at[1].read, at[1].actual);
+	if (is_refused(&out->correction))
+		return LINE_BROKEN;
+	return salt_slope_doubtful(out->correction.slope) ? LINE_DOUBTFUL : LINE_GOOD;
+}
+
+enum salt_line_trouble salt_line_shift(const struct salt_point *point, double slope,
+				       struct salt_line *out)
+{
+	bool damp = point->read > 50;
+	double away = damp ? -fmin(AWAY, fmin(point->read - EDGE, (point->actual - EDGE) / slope))
+			   : fmin(AWAY, fmin(100 - EDGE - point->read,
+					     (100 - EDGE - point->actual) / slope));
+	struct salt_point points[SALT_TESTS] = {
+		*point, { point->read + away, point->actual + slope * away }
+	}, at[SALT_TESTS];
+
+	arrange(points, at);
+	return make_points(at, out);
+}
+
 enum salt_line_trouble salt_line_make(const struct salt_point *points, size_t count,
 				      struct salt_line *out)
 {
@@ -71,12 +106,5 @@ enum salt_line_trouble salt_line_make(const struct salt_point *points, size_t co
 	arrange(points, at);
 	if (at[1].read - at[0].read < 1) /* the damper salt has to read damper */
 		return LINE_BROKEN;
-	out->correction = salt_correction(at, count);
-	snprintf(out->text, sizeof out->text, "%.1f=%.1f %.1f=%.1f", at[0].read, at[0].actual,
-		 at[1].read, at[1].actual);
-	if (is_refused(&out->correction))
-		return LINE_BROKEN;
-	return out->correction.slope < LEAST_SLOPE || out->correction.slope > MOST_SLOPE
-		       ? LINE_DOUBTFUL
-		       : LINE_GOOD;
+	return make_points(at, out);
 }

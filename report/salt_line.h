@@ -41,6 +41,14 @@ struct correction salt_correction(const struct salt_point *points, size_t count)
 enum salt_line_trouble salt_line_make(const struct salt_point *points, size_t count,
 				      struct salt_line *out);
 
+/* The same from one point that keeps a slope known before, as two points of that line: the test's
+ * own and one up to 40 % away towards the other end.  `slope` is one the configuration takes. */
+enum salt_line_trouble salt_line_shift(const struct salt_point *point, double slope,
+				       struct salt_line *out);
+
+/* Farther from 1 than a good probe has it. */
+bool salt_slope_doubtful(double slope);
+
 /* Salts that differ by less cannot make a line, %. */
 extern const double salt_least_apart;
 

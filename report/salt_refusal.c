@@ -11,30 +11,13 @@
 
 static const double ALIKE = 4; /* %: as near as that it may be another salt */
 
-/* The salt whose value is nearest to what is read, when one is near; SALTS for none. */
-static enum salt nearest(const struct jar *jar)
-{
-	enum salt best = SALTS;
-	double least = ALIKE;
-
-	for (int s = 0; s < SALTS; s++) {
-		double away = fabs(salt_humidity((enum salt)s, jar->celsius) - jar->read);
-
-		if (away < least) {
-			least = away;
-			best = (enum salt)s;
-		}
-	}
-	return best;
-}
-
 static char *far_sentence(const struct jar *jar, enum salt salt)
 {
-	enum salt other = nearest(jar);
-	char *which = other == SALTS
-			      ? must_copy("")
-			      : must_print(" (%s has %.1f %%)", salt_word(other),
-					   salt_humidity(other, jar->celsius));
+	enum salt other = salt_nearest(jar->read, jar->celsius);
+	double has = salt_humidity(other, jar->celsius);
+	char *which = fabs(has - jar->read) < ALIKE
+			      ? must_print(" (%s has %.1f %%)", salt_word(other), has)
+			      : must_copy("");
 	char *text = must_print("the probe reads %.1f %% where %s has %.1f %%, and no probe worth "
 				"correcting is that wrong; is it another salt%s, is it wet with salt "
 				"left over, and is the jar tight?",
@@ -112,4 +95,24 @@ char *salt_refusal(const struct jar *jar, enum salt salt, enum units units)
 		break;
 	}
 	return of_warmth(jar, units);
+}
+
+char *salt_mistaken_refusal(const struct salt_reading *reading, enum salt other, bool corrected)
+{
+	enum salt second = salt_that_tells(reading);
+	char *cure = second == SALTS ? must_copy("replace it")
+				     : must_print("test it over %s too, since two salts tell",
+						  salt_word(second));
+	char *text = must_print("%s reads %.1f %% where %s has %.1f %%, which is nearer to %s (%s) with "
+				"%.1f %%; if that was in the jar, say --salt %s, and if the %s is that "
+				"wrong, %s",
+				corrected ? "as it is corrected, it" : "it", reading->read,
+				salt_title(reading->salt),
+				salt_humidity(reading->salt, reading->celsius), salt_title(other),
+				salt_word(other), salt_humidity(other, reading->celsius),
+				salt_word(other),
+				corrected ? "probe or its humidity_correction" : "probe", cure);
+
+	free(cure);
+	return text;
 }

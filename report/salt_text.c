@@ -13,11 +13,29 @@
 #include "conf/words.h"
 #include "report/json.h"
 
+/* Told to a tenth, and never smaller than it is. */
+static double upwards(double uncertainty)
+{
+	return ceil(uncertainty * 10 - 1e-9) / 10;
+}
+
 bool salt_is_corrected(const struct probe *probe)
 {
 	const struct correction *correction = &probe->correction[HUMIDITY];
 
 	return correction->offset != 0 || correction->slope != 1;
+}
+
+double salt_corrected(const struct probe *probe, double read)
+{
+	const struct correction *correction = &probe->correction[HUMIDITY];
+
+	return correction->offset + correction->slope * read;
+}
+
+double salt_told_uncertainty(const struct jar *jar)
+{
+	return upwards(jar->uncertainty);
 }
 
 char *salt_day(const struct salt_view *view, char buf[MEASURE_TEXT])
@@ -43,15 +61,18 @@ static json_t *json_parts(const struct jar_parts *parts)
 			 "resolution", json_number(parts->resolution > 0, parts->resolution));
 }
 
-static json_t *json_of(const struct salt_test *test, const struct jar *jar)
+static json_t *json_of(const struct probe *probe, const struct salt_test *test,
+		       const struct jar *jar)
 {
-	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
+	return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
 			 "salt", salt_word(test->salt), "from", json_instant(test->window.from),
 			 "settled", json_instant(jar->settled), "to", json_instant(jar->until),
 			 "temperature", json_number(true, jar->celsius),
 			 "temperature_range",
 			 json_range(true, (struct range){ jar->coldest, jar->warmest }),
 			 "read", json_number(true, jar->read),
+			 "corrected",
+			 json_number(salt_is_corrected(probe), salt_corrected(probe, jar->read)),
 			 "spread", json_number(true, jar->spread),
 			 "actual", json_number(true, jar->actual),
 			 "difference", json_number(true, jar->actual - jar->read),
@@ -67,14 +88,17 @@ void salt_print_json(const struct salt_view *view)
 	char day[MEASURE_TEXT];
 
 	for (size_t i = 0; i < view->request->test_count; i++)
-		json_array_append_new(tests, json_of(&view->request->tests[i], &view->jars[i]));
-	json_print(json_pack("{s:s,s:s,s:s,s:o,s:{s:o,s:o},s:b,s:s,s:s}",
+		json_array_append_new(tests, json_of(view->probe, &view->request->tests[i],
+						    &view->jars[i]));
+	json_print(json_pack("{s:s,s:s,s:s,s:o,s:b,s:{s:o,s:o},s:b,s:o,s:s}",
 			     "probe", view->probe->name, "enclosure", view->enclosure->name,
-			     "place", place_word(view->place), "tests", tests, "correction",
+			     "place", place_word(view->place), "tests", tests,
+			     "holds", view->holds, "correction",
 			     "offset", json_number(true, view->line.correction.offset),
 			     "slope", json_number(true, view->line.correction.slope),
 			     "doubtful", view->doubtful,
-			     "humidity_correction", view->line.text,
+			     "humidity_correction",
+			     view->holds ? json_null() : json_string(view->line.text),
 			     "calibrated", salt_day(view, day)),
 		   stdout);
 }
@@ -116,12 +140,6 @@ static char *parts_text(const struct jar_parts *parts)
 	return text;
 }
 
-/* Told to a tenth, and never smaller than it is. */
-static double upwards(double uncertainty)
-{
-	return ceil(uncertainty * 10 - 1e-9) / 10;
-}
-
 static void print_leak(const struct terminal *terminal, const struct jar *jar)
 {
 	if (isfinite(jar->unseen))
@@ -139,13 +157,30 @@ static void print_leak(const struct terminal *terminal, const struct jar *jar)
 			       "one from an error of the probe.");
 }
 
+/* What it comes to as the configuration has it. */
+static void print_corrected(const struct salt_view *view, const struct jar *jar)
+{
+	double corrected = salt_corrected(view->probe, jar->read), most = salt_told_uncertainty(jar);
+	double difference = corrected - jar->actual;
+
+	if (fabs(difference) <= most)
+		terminal_print(view->request->terminal, 2,
+			       "The humidity_correction makes it %.1f %%, that is %+.1f ± %.1f %%: as "
+			       "right as can be told.", corrected, difference, most);
+	else
+		terminal_print(view->request->terminal, 2,
+			       "The humidity_correction makes it %.1f %%, which is %.1f ± %.1f %% too "
+			       "%s.", corrected, fabs(difference), most,
+			       difference < 0 ? "low" : "high");
+}
+
 static void print_test(const struct salt_view *view, size_t i)
 {
 	const struct terminal *terminal = view->request->terminal;
 	const struct salt_test *test = &view->request->tests[i];
 	const struct jar *jar = &view->jars[i];
 	enum units units = view->request->conf->units;
-	double difference = jar->read - jar->actual, most = upwards(jar->uncertainty);
+	double difference = jar->read - jar->actual, most = salt_told_uncertainty(jar);
 	char from[MEASURE_TEXT], to[MEASURE_TEXT], mean[MEASURE_TEXT], low[MEASURE_TEXT],
 		high[MEASURE_TEXT];
 	char *parts = parts_text(&jar->parts);
@@ -168,6 +203,8 @@ static void print_test(const struct salt_view *view, size_t i)
 	else
 		terminal_print(terminal, 2, "It reads %.1f ± %.1f %% too %s.", fabs(difference), most,
 			       difference < 0 ? "low" : "high");
+	if (salt_is_corrected(view->probe))
+		print_corrected(view, jar);
 	terminal_print(terminal, 2, "The ± holds in 95 of 100 cases. In it, as standard uncertainties: %s.", parts);
 	print_leak(terminal, jar);
 	if (view->coarse[i])
@@ -178,26 +215,47 @@ static void print_test(const struct salt_view *view, size_t i)
 static void print_lines(const struct salt_view *view)
 {
 	const struct terminal *terminal = view->request->terminal;
+	const struct jar *jar = &view->jars[0];
 	char day[MEASURE_TEXT];
 
 	fputc('\n', terminal->file);
 	if (view->doubtful)
 		terminal_print(terminal, 0,
-			       "A doubtful probe: for each 10 %% from one salt to the other it moves by "
-			       "%.1f %%. A jar that leaks does that too; test again, and replace the "
+			       "A doubtful probe: for each 10 %% of humidity it moves by %.1f %%. A jar "
+			       "that leaks does that too; test again in two salts, and replace the "
 			       "probe when it stays so.", 10 / view->line.correction.slope);
+	if (view->kept_slope)
+		terminal_print(terminal, 0,
+			       "One salt shows no slope: that of the humidity_correction there is kept, "
+			       "and its line is shifted by %+.1f %%. Two salts would show both.",
+			       jar->actual - salt_corrected(view->probe, jar->read));
 	terminal_print(terminal, 0, "For probe \"%s\" in the configuration%s:", view->probe->name,
-		       salt_is_corrected(view->probe)
+		       view->holds ? "; the correction there still holds, and only the day is new"
+		       : salt_is_corrected(view->probe)
 			       ? ", instead of the humidity_correction there"
 			       : "");
-	fprintf(terminal->file, "    humidity_correction = \"%s\"\n    calibrated = \"%s\"\n",
-		view->line.text, salt_day(view, day));
+	if (!view->holds)
+		fprintf(terminal->file, "    humidity_correction = \"%s\"\n", view->line.text);
+	fprintf(terminal->file, "    calibrated = \"%s\"\n", salt_day(view, day));
+}
+
+/* By 1 °C, or by 1 °F. */
+static void print_unequal(const struct salt_view *view, const struct jar *jar)
+{
+	bool fahrenheit = view->request->conf->units == FAHRENHEIT;
+	double warmer = jar->celsius + (fahrenheit ? 5 / 9.0 : 1);
+
+	terminal_print(view->request->terminal, 2,
+		       "Nor what no jar shows: that it may read otherwise when the air is drying, and "
+		       "that the probe may have been warmer or colder than the salt all the time (by 1 "
+		       "%s: %.1f %%).",
+		       fahrenheit ? "°F" : "°C",
+		       jar->actual - air_humidity_elsewhere(jar->celsius, jar->actual, warmer));
 }
 
 void salt_print_text(const struct salt_view *view)
 {
 	const struct terminal *terminal = view->request->terminal;
-	const struct jar *jar = &view->jars[0];
 
 	terminal_print(terminal, 0, "Probe \"%s\" (%s%s%s): what it reads by itself, against salts",
 		       view->probe->name, view->enclosure->name,
@@ -210,10 +268,6 @@ void salt_print_text(const struct salt_view *view)
 			       "changed since.");
 	for (size_t i = 0; i < view->request->test_count; i++)
 		print_test(view, i);
-	terminal_print(terminal, 2,
-		       "Nor what no jar shows: that it may read otherwise when the air is drying, and "
-		       "that the probe may have been warmer or colder than the salt all the time (by 1 "
-		       "°C: %.1f %%).",
-		       jar->actual - air_humidity_elsewhere(jar->celsius, jar->actual, jar->celsius + 1));
+	print_unequal(view, &view->jars[0]);
 	print_lines(view);
 }

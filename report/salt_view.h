@@ -8,6 +8,7 @@
 #include "conf/measure.h"
 #include "report/request.h"
 #include "report/salt_jar.h"
+#include "report/salt_mistaken.h"
 
 struct salt_view {
 	const struct request *request;
@@ -16,7 +17,9 @@ struct salt_view {
 	enum place place;       /* ... and where there */
 	struct jar jars[SALT_TESTS]; /* of request->tests, each JAR_SETTLED */
 	bool coarse[SALT_TESTS]; /* minutes are not kept any more */
-	struct salt_line line;
+	bool holds;             /* what the configuration corrects by is right, and remains */
+	bool kept_slope;        /* as one salt shows none, the line has the configuration's */
+	struct salt_line line;  /* its text is empty when the configuration's remains */
 	bool doubtful;          /* its slope is far from 1 */
 };
 
@@ -27,6 +30,12 @@ int salt_find_probe(const struct request *request, struct salt_view *out);
 /* Whether the configuration corrects the probe's humidity. */
 bool salt_is_corrected(const struct probe *probe);
 
+/* What the configuration makes of what the probe itself reads, %. */
+double salt_corrected(const struct probe *probe, double read);
+
+/* %: told to a tenth, and never smaller than it is. */
+double salt_told_uncertainty(const struct jar *jar);
+
 void salt_print_text(const struct salt_view *view);
 void salt_print_json(const struct salt_view *view);
 
@@ -35,5 +44,9 @@ char *salt_day(const struct salt_view *view, char buf[MEASURE_TEXT]);
 
 /* Why there is no result, and what to do; malloc'ed, the caller frees. */
 char *salt_refusal(const struct jar *jar, enum salt salt, enum units units);
+
+/* The same of one that is more likely over the other salt; `corrected`: the configuration corrects
+ * the probe. */
+char *salt_mistaken_refusal(const struct salt_reading *reading, enum salt other, bool corrected);
 
 #endif

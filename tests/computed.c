@@ -131,7 +131,7 @@ static size_t remarks_of(struct conf *conf, const char *words)
 	struct faults remarks = { 0 };
 	size_t count = 0;
 
-	conf_remarks(conf, &remarks);
+	conf_remarks(conf, 0, &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
 		count += strstr(remarks.list[i].text, words) != NULL;
 	faults_clear(&remarks);

@@ -305,6 +305,22 @@ static void a_year_after_its_test_a_probe_is_due(void **state)
 	stage_end(&t);
 }
 
+/* Neither asks for it, nor is it named when another does. */
+static void a_test_to_come_is_not_due(void **state)
+{
+	(void)state;
+	struct stage t;
+
+	set_up(&t, "test_every = \"0s\"\n" PROBE("p", "2999-01-01") PROBE("q", "2025-01-05"));
+	scene_run(&t.scene, 2);
+	stage_expect(&t, "phone", "Warmside: probe q is due for its yearly test in salts\n");
+	stage_end(&t);
+	set_up(&t, PROBE("p", "2999-01-01"));
+	watch_tick(&t.watch, instant("2999-12-31T00:00:00Z"));
+	assert_false(calibration(&t)->stands);
+	stage_end(&t);
+}
+
 static char *fifty_probes(const char *day)
 {
 	char *all = must_copy("test_every = \"0s\"\n");
@@ -425,6 +441,7 @@ int main(void)
 		cmocka_unit_test(a_step_of_the_clock_changes_nothing),
 		cmocka_unit_test(a_test_is_due_after_a_start_before_the_time_is_known),
 		cmocka_unit_test(a_year_after_its_test_a_probe_is_due),
+		cmocka_unit_test(a_test_to_come_is_not_due),
 		cmocka_unit_test(fifty_probes_are_one_message),
 		cmocka_unit_test(it_stands_until_the_day_is_renewed),
 		cmocka_unit_test(a_reminder_names_what_has_come_since),

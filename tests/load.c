@@ -5,6 +5,8 @@
  */
 #include "tests/cm.h"
 
+#include "conf/measure.h"
+#include "conf/remarks.h"
 #include "tests/conftext.h"
 
 /* A modbus bus with one probe that gives both quantities. */
@@ -104,6 +106,47 @@ static void probes(void **state)
 	assert_near(t3c->calibration_due - t3c->calibrated, 366 * 86400.0, 0);
 	assert_string_equal(conf->probes[2].token, "7");
 	conf_free(conf);
+}
+
+/* The remark on that test in salts at that instant, or NULL; malloc'ed. */
+static char *calibrated_remark(void **state, const char *day, const char *instant)
+{
+	char *text = must_print(PROBE_P "probe \"q\" { bus = \"b\" address = 2 humidity = \"input 2\"\n"
+				"  calibrated = \"%s\" }\n", day);
+	struct conf *conf = load_good(state, text);
+	struct faults remarks = { 0 };
+	char *found = NULL;
+	double now;
+
+	assert_true(parse_instant(instant, &now));
+	conf_remarks(conf, now, &remarks);
+	for (size_t i = 0; i < remarks.count; i++)
+		if (strstr(remarks.list[i].text, "calibrated")) {
+			assert_null(found);
+			found = must_copy(remarks.list[i].text);
+		}
+	faults_clear(&remarks);
+	conf_free(conf);
+	free(text);
+	return found;
+}
+
+/* A clock that is wrong must not keep the watch from beginning. */
+static void a_test_to_come_is_noted(void **state)
+{
+	char *text = calibrated_remark(state, "2999-01-01", "2027-03-01T00:00:00Z");
+
+	assert_string_equal(text, "probe \"q\": calibrated = \"2999-01-01\" is a day to come; write the "
+				  "day on which it was last tested in salts, or is this computer's "
+				  "clock wrong?");
+	free(text);
+	assert_null(calibrated_remark(state, "2027-06-01", "2027-06-01T12:00:00Z"));
+	assert_null(calibrated_remark(state, "2026-06-01", "2027-03-01T00:00:00Z"));
+	/* Before the time is known. */
+	assert_null(calibrated_remark(state, "2026-06-01", "1970-01-01T00:10:00Z"));
+	text = calibrated_remark(state, "2026-06-01", "2026-01-01T00:00:00Z");
+	assert_non_null(text);
+	free(text);
 }
 
 static void species_enclosure_room(void **state)
@@ -349,6 +392,7 @@ int main(void)
 		IN_FOLDER(top_day_and_archive),
 		IN_FOLDER(buses),
 		IN_FOLDER(probes),
+		IN_FOLDER(a_test_to_come_is_noted),
 		IN_FOLDER(species_enclosure_room),
 		IN_FOLDER(webhooks),
 		IN_FOLDER(defaults),

@@ -23,7 +23,7 @@ static char *remark(void **state, const char *units, const char *places)
 	struct faults remarks = { 0 };
 	char *found = NULL;
 
-	conf_remarks(conf, &remarks);
+	conf_remarks(conf, 0, &remarks);
 	for (size_t i = 0; i < remarks.count; i++)
 		if (strstr(remarks.list[i].text, "beyond the limits of its species")) {
 			assert_null(found);

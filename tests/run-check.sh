@@ -48,6 +48,14 @@ for note in 'probe "a" sits at two places: T1 warm side, and T2 cool side' 'prob
     grep -q "^note: $note" "$work/slips.out" || fail "no note: $note"
 done
 same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes"
+# A clock that is wrong must not keep the watch from beginning.
+cat > "$work/tocome.conf" << 'END'
+bus "b" { port = "/dev/none"  speaks = "lines"  line = "{probe},{temperature},{humidity}" }
+probe "a" { bus = "b"  calibrated = "2999-01-01" }
+END
+"$daemon" -c "$work/tocome.conf" --check > "$work/tocome.out" || fail "a day to come is no fault"
+grep -q '^note: probe "a": calibrated = "2999-01-01" is a day to come' "$work/tocome.out" ||
+    fail "no note of a day to come"
 # Webhooks that hear of little: the second one is held back by the first.
 cat >> "$work/slips.conf" << 'END'
 webhook "a" { endpoint = "http://hook.example/"  priority = "now"  escalate = "1h" }

@@ -83,14 +83,25 @@ replay "$work/pasted.conf" two.csv again
 with "$work/pasted.conf" again
 python3 "$jars" near "$(mean_of "$settled" "$na_to")" "$actual" 0.1 ||
     fail "the corrected probe does not read the salt's value"
-# What the probe itself reads is the same, and so is what it needs.
-cp "$work/lines" "$work/lines.first"
-# shellcheck disable=SC2086
-salt j $one || fail "no answer after the correction"
-says 'instead of the humidity_correction there'
-says 'if it has not been changed since'
-grep -E '^    (humidity_correction|calibrated) = "' "$work/answer.out" | cmp - "$work/lines.first" ||
-    fail "another correction after the correction"
+# holds SALTS: the correction is right, and only the day is told.
+holds()
+{
+    # shellcheck disable=SC2086
+    salt j $1 || fail "no answer after the correction"
+    says 'the correction there still holds, and only the day is new: calibrated = "2026-01-07"'
+    says 'if it has not been changed since'
+    grep -q ' humidity_correction = ' "$work/answer.out" && fail "another correction after the correction"
+    # shellcheck disable=SC2086
+    salt j $1 --format json || fail "no JSON after the correction"
+    python3 -c "
+import json
+found = json.load(open('$work/answer.out'))
+assert found['holds'] and found['humidity_correction'] is None
+for test in found['tests']:
+    assert abs(test['corrected'] - test['actual']) <= test['uncertainty'] + 0.1, test" ||
+        fail "it does not hold"
+}
+holds "$one"
 
 # ---- two salts -------------------------------------------------------------------
 with "$work/salt.conf" state
@@ -123,6 +134,28 @@ print('settled=%d to=%d actual=%f' % (t['settled'], t['to'], t['actual']))")"
         fail "the corrected probe does not read the value of salt $i"
 done
 
+holds "$two"
+holds "$one"
+# Another 3 % off, one salt keeps the slope of the two.
+sed -i 's/humidity_correction = .*/humidity_correction = "41.4=33.0 81.7=75.4"/' "$work/pasted.conf"
+replay "$work/pasted.conf" two.csv shifted
+with "$work/pasted.conf" shifted
+# shellcheck disable=SC2086
+salt j $one || fail "no answer of one salt after two"
+says 'One salt shows no slope: that of the humidity_correction there is kept, and its line is shifted by +3.'
+paste_lines
+# shellcheck disable=SC2086
+salt j $one --format json && python3 -c "
+import json
+found = json.load(open('$work/answer.out'))
+(low, low_is), (high, high_is) = ([float(n) for n in point.split('=')]
+                                  for point in found['humidity_correction'].split())
+assert not found['holds'] and abs((high_is - low_is) / (high - low) - 42.4 / 40.3) < 0.005, found
+test = found['tests'][0]
+line = found['correction']
+assert abs(line['offset'] + line['slope'] * test['read'] - test['actual']) < 0.1, found" ||
+    fail "the line is not shifted"
+
 # ---- refused ---------------------------------------------------------------------
 with "$work/salt.conf" state
 early=$((na_from + 4 * 3600 + 3600 * 3))
@@ -130,6 +163,9 @@ refuses 1 'it still moves by' j --salt nacl --from $((na_from)) --to $((na_from 
 refuses 1 'less than 6 h' j --salt nacl --from "$na_from" --to $((early - 7200))
 refuses 1 'from before the jar was opened' j --salt nacl --from "$na_from" --to $((na_to + 1800))
 refuses 1 'is it another salt (nacl has 75.4 %)' j --salt mgcl2 --from "$na_from" --to "$na_to"
+refuses 1 'nearer to sodium chloride (nacl) with 75.4 %; if that was in the jar, say --salt nacl' \
+    j --salt kcl --from "$na_from" --to "$na_to"
+refuses 1 'nearer to potassium carbonate (k2co3) with 43.2 %' j --salt mgcl2 --from "$mg_from" --to "$mg_to"
 refuses 1 'too little of its last hours' j --salt nacl --from "$na_from" --to $((na_to + 30000))
 refuses 1 'sits in no enclosure' loose --salt nacl --from "$na_from" --to "$na_to"
 refuses 2 'known are licl (lithium chloride)' j --salt sugar --from "$na_from" --to "$na_to"
@@ -140,8 +176,23 @@ refuses 2 'each --salt needs a --from' j --salt nacl
 refuses 2 'each --salt needs a --from' j --salt nacl --salt kcl --from "$na_from"
 refuses 2 'one or two of them' j --salt nacl --salt kcl --salt licl --from 1 --from 2 --from 3
 refuses 2 'must be before --to' j --salt nacl --from "$na_to" --to "$na_from"
+# One may begin when the other ends, and neither within the other, in either order.
+refuses 2 'two salts overlap' j --salt mgcl2 --from "$mg_from" --to $((na_from + 60)) $one
+refuses 2 'two salts overlap' j $one --salt mgcl2 --from "$mg_from" --to $((na_from + 60))
+refuses 2 'two salts overlap' j --salt mgcl2 --from "$na_from" --to "$na_to" $one
+refuses 2 'two salts overlap' j --salt mgcl2 --from "$mg_from" $one
+refuses 1 'probe "j" over mgcl2' j --salt mgcl2 --from "$mg_from" --to "$na_from" $one
 refuses 2 'salt gives text or json' j --salt nacl --from "$na_from" --format csv
 refuses 2 'usage: warmside salt NAME' --salt nacl --from "$na_from"
+# A room that was never recorded is no answer to what is wrong with the jar.
+mkdir -p "$work/bare/archive" && cp "$work/state/archive/jar.rrd" "$work/bare/archive/" || exit 99
+with "$work/salt.conf" bare
+refuses 1 'less than 6 h' j --salt nacl --from "$na_from" --to $((early - 7200))
+# shellcheck disable=SC2086
+salt j $one || fail "no answer without the room's archive"
+[ ! -s "$work/answer.err" ] || fail "a room that was never recorded is told of: $(cat "$work/answer.err")"
+says 'Without another probe in the room'
+with "$work/salt.conf" state
 for recording in leak slow near; do
     replay "$work/salt.conf" $recording.csv $recording
     with "$work/salt.conf" $recording

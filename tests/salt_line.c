@@ -84,6 +84,59 @@ static void what_cannot_be_a_line(void **state)
 	assert_int_equal(salt_line_make(&(struct salt_point){ 40, 75.3 }, 1, &line), LINE_BROKEN);
 }
 
+/* 0.85 to 1.15: what is just within it is good, what is just beyond doubtful. */
+static void a_slope_far_from_one(void **state)
+{
+	static const struct {
+		double slope;
+		enum salt_line_trouble trouble;
+	} rows[] = { { 0.6, LINE_DOUBTFUL }, { 0.84, LINE_DOUBTFUL }, { 0.86, LINE_GOOD },
+		     { 1.14, LINE_GOOD }, { 1.16, LINE_DOUBTFUL }, { 1.4, LINE_DOUBTFUL } };
+	struct salt_line line;
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		double half = 42.5 / 2 / rows[i].slope; /* MgCl2 32.8 %, NaCl 75.3 % */
+		struct salt_point points[] = { { 54 - half, 32.8 }, { 54 + half, 75.3 } };
+
+		assert_int_equal(salt_line_make(points, 2, &line), rows[i].trouble);
+		assert_near(line.correction.slope, rows[i].slope, 0.004);
+	}
+}
+
+/* Of the line 35.1=32.8 73.0=75.3 (slope 42.5 / 37.9 = 1.12137) a probe that reads 73.4 over 75.3
+ * keeps the slope: 40 % drier, at 33.4, it is 75.3 - 44.855 = 30.4. */
+static void one_salt_keeps_a_slope(void **state)
+{
+	static const double slopes[] = { 0.6, 0.9, 1.12137, 1.9 };
+	struct salt_line line;
+
+	(void)state;
+	assert_int_equal(salt_line_shift(&(struct salt_point){ 73.4, 75.3 }, 42.5 / 37.9, &line),
+			 LINE_GOOD);
+	assert_string_equal(line.text, "33.4=30.4 73.4=75.3");
+	for (int s = 0; s < SALTS; s++)
+		for (size_t i = 0; i < sizeof slopes / sizeof *slopes; i++)
+			for (double off = -4; off <= 4; off += 2) {
+				double actual = salt_humidity((enum salt)s, 22);
+				struct salt_point point = { actual + off, actual };
+				enum salt_line_trouble trouble =
+					salt_line_shift(&point, slopes[i], &line);
+				double low, low_is, high, high_is;
+
+				assert_int_equal(sscanf(line.text, "%lf=%lf %lf=%lf", &low, &low_is, &high,
+							&high_is), 4);
+				/* Two points the configuration takes, of that slope, through the test. */
+				assert_true(low_is >= 0 && high_is <= 100 && low >= 0 && high <= 102);
+				assert_true(high - low >= 10);
+				assert_near((high_is - low_is) / (high - low), slopes[i], 0.02);
+				assert_near(corrected(line.correction, point.read), actual, 0.11);
+				assert_true(trouble == LINE_BROKEN ||
+					    (trouble == LINE_DOUBTFUL) == (fabs(slopes[i] - 1) > 0.15));
+			}
+	assert_int_equal(salt_line_shift(&(struct salt_point){ 40, 75.3 }, 1.1, &line), LINE_BROKEN);
+}
+
 /* Whatever is printed, the configuration takes it, and as the very same correction. */
 static void the_configuration_takes_what_is_printed(void **state)
 {
@@ -136,6 +189,8 @@ int main(void)
 		cmocka_unit_test(a_worked_example),
 		cmocka_unit_test(one_salt_shifts),
 		cmocka_unit_test(what_cannot_be_a_line),
+		cmocka_unit_test(a_slope_far_from_one),
+		cmocka_unit_test(one_salt_keeps_a_slope),
 		cmocka_unit_test_setup_teardown(the_configuration_takes_what_is_printed, folder_new,
 						folder_gone),
 	};

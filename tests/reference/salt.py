@@ -109,6 +109,7 @@ def check(path, low, high):
         actual = salt(test["temperature"])
         assert abs(test["actual"] - actual) < 1e-5, (test, actual)
         assert abs(test["read"] - (READS[0] * actual + READS[1])) <= test["uncertainty"], test
+        assert test["corrected"] is None or abs(test["corrected"] - actual) < 0.3, test
         assert abs(test["difference"] - (test["actual"] - test["read"])) < 2e-6
         squares = sum((part or 0) ** 2 for part in test["standard_uncertainties"].values())
         assert abs(test["uncertainty"] - 2 * math.sqrt(squares)) < 1e-5
