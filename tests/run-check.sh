@@ -48,6 +48,10 @@ for note in 'probe "a" sits at two places: T1 warm side, and T2 cool side' 'prob
     grep -q "^note: $note" "$work/slips.out" || fail "no note: $note"
 done
 same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes"
+{ cat "$work/slips.conf" && echo 'room { probe = "z" } enclosure "T5" { eggs { probe = "z" } }'; } > "$work/room.conf"
+"$daemon" -c "$work/room.conf" --check > "$work/slips.out" || fail "a probe of the room is no fault"
+grep -q '^note: probe "z" sits at two places: T5 eggs, and the room; is one' "$work/slips.out" ||
+    fail "the room is not called the room"
 # Webhooks that hear of little: the second one is held back by the first.
 cat >> "$work/slips.conf" << 'END'
 webhook "a" { endpoint = "http://hook.example/"  priority = "now"  escalate = "1h" }
