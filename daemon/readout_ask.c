@@ -201,7 +201,7 @@ static void on_stop(struct ev_loop *ev, ev_signal *signal, int events)
 
 static void follow(struct ears *ears, const struct conf *conf)
 {
-	static const int endings[] = { SIGINT, SIGTERM, SIGHUP };
+	static const int endings[] = { SIGINT, SIGTERM, SIGHUP, SIGQUIT };
 	enum { ENDINGS = sizeof endings / sizeof *endings };
 	ev_signal ends[ENDINGS], stop;
 	ev_timer tick;
