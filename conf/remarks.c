@@ -4,18 +4,27 @@
  */
 #include "conf/remarks.h"
 
+#include <stdlib.h>
+
 #include "conf/alertlog.h"
 #include "conf/computed.h"
 #include "conf/layout.h"
 #include "conf/measure.h"
+#include "conf/memory.h"
 #include "conf/remark_species.h"
 #include "conf/season.h"
 #include "conf/words.h"
 
+/* "T1 warm side"; the room is one place; malloc'ed. */
+static char *seat_of(const struct enclosure *enclosure, enum place place)
+{
+	return enclosure->is_room ? must_copy("the room")
+				  : must_print("%s %s", enclosure->name, place_phrase(place));
+}
+
 static void remark_probe(const struct conf *conf, size_t probe, struct faults *remarks)
 {
-	const char *first = NULL;
-	enum place where = PLACES;
+	char *first = NULL;
 
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		for (int p = 0; p < PLACES; p++) {
@@ -23,18 +32,20 @@ static void remark_probe(const struct conf *conf, size_t probe, struct faults *r
 
 			if (!enclosure->places[p].watched || enclosure->places[p].probe != probe)
 				continue;
+			char *seat = seat_of(enclosure, (enum place)p);
+
 			if (first)
 				fault_add(remarks, "", 0,
-					  "probe \"%s\" sits at two places: %s %s, and %s %s; is one "
-					  "of them another probe's?",
-					  conf->probes[probe].name, first, place_phrase(where),
-					  enclosure->name, place_phrase((enum place)p));
-			first = enclosure->name;
-			where = (enum place)p;
+					  "probe \"%s\" sits at two places: %s, and %s; is one of "
+					  "them another probe's?",
+					  conf->probes[probe].name, first, seat);
+			free(first);
+			first = seat;
 		}
 	if (!first)
 		fault_add(remarks, "", 0, "probe \"%s\" sits nowhere: it is asked and not kept",
 			  conf->probes[probe].name);
+	free(first);
 }
 
 /* No fault: the clock may be wrong instead, and a watch that does not begin is worse.  A computer

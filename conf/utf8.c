@@ -65,6 +65,18 @@ size_t utf8_count(const char *text)
 	return count;
 }
 
+size_t utf8_bytes(const char *text, size_t characters)
+{
+	size_t bytes = 0, count = 0;
+
+	for (; text[bytes]; bytes++) {
+		count += ((unsigned char)text[bytes] & 0xc0) != 0x80;
+		if (count > characters)
+			break;
+	}
+	return bytes;
+}
+
 bool utf8_is_line(const char *text, size_t most)
 {
 	size_t count = 0;

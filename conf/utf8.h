@@ -20,6 +20,9 @@ uint32_t utf8_take(const char **at);
  * could begin one. */
 size_t utf8_count(const char *text);
 
+/* The bytes of at most its first `characters`, counted as utf8_count does. */
+size_t utf8_bytes(const char *text, size_t characters);
+
 /* True when the text is UTF-8 of at most `most` characters and holds no
  * control characters (C0, DEL, C1). */
 bool utf8_is_line(const char *text, size_t most);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * From counts to a likely reason; see diagnosis.h.
+ * From what came instead of readings to a likely reason; see diagnosis.h.
  *
  * What the wire does (common practice, no source): a probe that is asked at
  * another baud or parity, or with A and B swapped, does not understand and
@@ -20,21 +20,38 @@ struct others {
 	size_t count, answer, garbled;
 };
 
-/* ---- what the counts say ----------------------------------------------------- */
+/* ---- what the causes say ----------------------------------------------------- */
+
+void misses_add(struct misses *misses, enum cause cause)
+{
+	misses->cause[misses->count++ % MISSES] = (unsigned char)cause;
+}
+
+size_t misses_of(const struct misses *misses, enum cause cause)
+{
+	size_t number = 0;
+
+	for (size_t i = 0; i < MISSES && i < misses->count; i++)
+		number += misses->cause[i] == cause;
+	return number;
+}
 
 /* What came most often; of equals, what tells more. */
-static enum cause main_cause(const unsigned long counts[CAUSES])
+static enum cause main_cause(const struct misses *misses)
 {
 	static const enum cause telling[CAUSES] = { REFUSED, IMPLAUSIBLE,   GARBLED,
 						    SPIKE,   WRONG_ADDRESS, NO_ANSWER };
 	enum cause most = NO_ANSWER;
-	unsigned long least = 0;
+	size_t least = 0;
 
-	for (size_t i = 0; i < CAUSES; i++)
-		if (counts[telling[i]] > least) {
+	for (size_t i = 0; i < CAUSES; i++) {
+		size_t number = misses_of(misses, telling[i]);
+
+		if (number > least) {
 			most = telling[i];
-			least = counts[most];
+			least = number;
 		}
+	}
 	return most;
 }
 
@@ -47,7 +64,7 @@ static struct others look_around(const struct conf *conf, size_t probe, const st
 			continue;
 		others.count++;
 		others.answer += heard[p].answers;
-		others.garbled += !heard[p].answers && main_cause(heard[p].missed) == GARBLED;
+		others.garbled += !heard[p].answers && main_cause(&heard[p].missed) == GARBLED;
 	}
 	return others;
 }
@@ -136,7 +153,7 @@ static char *refused(const struct probe *probe)
 static char *diagnose_modbus(const struct bus *bus, const struct probe *probe,
 			     const struct heard *heard, struct others others)
 {
-	switch (main_cause(heard->missed)) {
+	switch (main_cause(&heard->missed)) {
 	case GARBLED:
 		return garbled(bus, probe, others);
 	case REFUSED:
@@ -162,14 +179,14 @@ static char *nothing_of_it(const struct bus *bus, const struct probe *probe,
 {
 	char shown[BRIEF_TEXT];
 
-	if (heard->strays[WRONG_ADDRESS])
+	if (misses_of(&heard->strays, WRONG_ADDRESS))
 		return must_print("no line names \"%s\", but lines with other names come: the probe's "
 				  "address must be the name that the board prints", probe->token);
 	if (others.answer)
 		return must_print("no line names \"%s\", while others of this board come: is that the "
 				  "name that the board prints, and is its sensor connected?",
 				  probe->token);
-	if (heard->strays[GARBLED])
+	if (misses_of(&heard->strays, GARBLED))
 		return must_print("what the board says does not fit line = \"%s\": it prints otherwise, "
 				  "or at another baud than %d", bus->line, bus->baud);
 	if (bus->ask)
@@ -183,7 +200,7 @@ static char *nothing_of_it(const struct bus *bus, const struct probe *probe,
 static char *diagnose_lines(const struct bus *bus, const struct probe *probe,
 			    const struct heard *heard, struct others others)
 {
-	switch (main_cause(heard->missed)) {
+	switch (main_cause(&heard->missed)) {
 	case GARBLED:
 		return must_print("what the board says does not fit line = \"%s\": it prints otherwise, "
 				  "or at another baud than %d", bus->line, bus->baud);

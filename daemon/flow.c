@@ -6,7 +6,6 @@
 #include "daemon/flow.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "daemon/flow_tell.h"
 
@@ -158,16 +157,14 @@ static void spread(struct flow *flow, size_t probe, enum quantity quantity, doub
 	}
 }
 
-/* From here on is counted what comes in place of its next reading. */
+/* From here on is noted what comes in place of its next reading. */
 static void note_good(const struct flow *flow, size_t probe, double time)
 {
 	struct live_probe *live = &flow->probes[probe];
 
 	live->has_good = true;
 	live->good = time;
-	memcpy(live->failed, live->counters.failed, sizeof live->failed);
-	memcpy(live->strays, flow->buses[flow->conf->probes[probe].bus].failed,
-	       sizeof live->strays);
+	live->missed = live->strays = (struct misses){ 0 };
 }
 
 void flow_reading(struct flow *flow, const struct reading *reading)
@@ -191,7 +188,7 @@ void flow_reading(struct flow *flow, const struct reading *reading)
 				  (struct sample){ reading->time, reading->value[q] });
 
 		if (passed.failed)
-			live->counters.failed[passed.cause]++;
+			flow_failed(flow, probe->bus, reading->probe, passed.cause);
 		counts |= passed.count > 0;
 		/* Only what counts is heard: a probe that gives nothing else is silent. */
 		spread(flow, reading->probe, (enum quantity)q, every, &passed,

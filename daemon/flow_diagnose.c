@@ -6,7 +6,6 @@
 #include "daemon/flow.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 #include "conf/memory.h"
 #include "daemon/diagnosis.h"
@@ -18,10 +17,15 @@ void flow_asked(struct flow *flow, size_t probe)
 
 void flow_failed(struct flow *flow, size_t bus, size_t probe, enum cause cause)
 {
-	struct counters *counters = probe == NO_PROBE ? &flow->buses[bus]
-						      : &flow->probes[probe].counters;
-
-	counters->failed[cause]++;
+	if (probe != NO_PROBE) {
+		flow->probes[probe].counters.failed[cause]++;
+		misses_add(&flow->probes[probe].missed, cause);
+		return;
+	}
+	flow->buses[bus].failed[cause]++;
+	for (size_t p = 0; p < flow->conf->probe_count; p++)
+		if (flow->conf->probes[p].bus == bus)
+			misses_add(&flow->probes[p].strays, cause);
 }
 
 void flow_port(struct flow *flow, size_t bus, const char *why)
@@ -36,28 +40,22 @@ void flow_port(struct flow *flow, size_t bus, const char *why)
 static struct heard heard_of(const struct flow *flow, size_t probe)
 {
 	const struct live_probe *live = &flow->probes[probe];
-	size_t bus = flow->conf->probes[probe].bus;
-	struct heard heard = {
-		.answers = live->has_good && flow->now - live->good <=
-						     longest_line(flow->conf->buses[bus].every),
-	};
+	double every = flow->conf->buses[flow->conf->probes[probe].bus].every;
 
-	for (int c = 0; c < CAUSES; c++) {
-		heard.missed[c] = live->counters.failed[c] - live->failed[c];
-		heard.strays[c] = flow->buses[bus].failed[c] - live->strays[c];
-	}
-	return heard;
+	return (struct heard){
+		.answers = live->has_good && flow->now - live->good <= longest_line(every),
+		.missed = live->missed,
+		.strays = live->strays,
+	};
 }
 
 /* Nothing has come, good or bad, and it is too early for it. */
 static bool is_early(const struct flow *flow, size_t probe, const struct heard *heard)
 {
 	double every = flow->conf->buses[flow->conf->probes[probe].bus].every;
-	bool any = false;
 
-	for (int c = 0; c < CAUSES; c++)
-		any |= heard->missed[c] > 0 || heard->strays[c] > 0;
-	return !any && flow->now - flow->probes[probe].good <= longest_line(every);
+	return heard->missed.count == 0 && heard->strays.count == 0 &&
+	       flow->now - flow->probes[probe].good <= longest_line(every);
 }
 
 char *flow_diagnose(const struct flow *flow, size_t probe)

@@ -249,8 +249,8 @@ static void carry_probes(struct flow *to, const struct flow *from)
 			if (strcmp(to->conf->probes[p].name, from->conf->probes[o].name) != 0)
 				continue;
 			*new = from->probes[o];
-			/* A bus's own failures are counted anew. */
-			memset(new->strays, 0, sizeof new->strays);
+			/* A line that did not fit may fit now. */
+			new->strays = (struct misses){ 0 };
 			new->first_user = first;
 			new->user_count = count;
 		}

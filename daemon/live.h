@@ -11,6 +11,7 @@
 #include "conf/model.h"
 #include "daemon/alert.h"
 #include "daemon/coverage.h"
+#include "daemon/diagnosis.h"
 #include "daemon/due.h"
 #include "daemon/gate.h"
 #include "daemon/judge.h"
@@ -27,8 +28,8 @@ struct live_probe {
 	bool has_last;
 	struct reading last;    /* raw, as it came */
 	bool has_good;          /* a reading of it has counted, the latest ... */
-	double good;            /* ... then (or: waited for since), when so much had failed: */
-	unsigned long failed[CAUSES], strays[CAUSES]; /* of itself; of nobody, on its bus */
+	double good;            /* ... then (or: waited for since); and since then came ... */
+	struct misses missed, strays; /* ... of itself, and of nobody, on its bus */
 	size_t first_user, user_count; /* in flow.users */
 };
 

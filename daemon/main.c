@@ -158,10 +158,12 @@ static struct conf *load(const struct options *options)
 	struct faults faults = { 0 };
 	/* Faults are what --check is asked for; elsewhere they are in the way. */
 	FILE *out = options->task == CHECK ? stdout : stderr;
-	/* Whoever asks for a test or a scan need not be allowed to read the secrets. */
-	struct conf *conf = options->task == TEST_ALERT || options->task == SCAN
-				    ? conf_load_without_webhooks(options->conf, &faults)
-				    : conf_load(options->conf, &faults);
+	/* Whoever asks for a test, a scan or a readout need not be allowed to read the
+	 * secrets. */
+	bool spared = options->task == TEST_ALERT || options->task == SCAN ||
+		      options->task == READ;
+	struct conf *conf = spared ? conf_load_without_webhooks(options->conf, &faults)
+				   : conf_load(options->conf, &faults);
 
 	for (size_t i = 0; i < faults.count; i++) {
 		const struct fault *fault = &faults.list[i];

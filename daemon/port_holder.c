@@ -70,6 +70,21 @@ static void look_at_locks(struct port_holders *holders, const struct stat *port)
 		fclose(file);
 }
 
+/* Is the descriptor this device?  Told from its name first: to look at what lies
+ * on a share that does not answer would stand still, and no device lies there. */
+static bool is_device(int folder, const char *descriptor, const struct stat *port)
+{
+	static const char devices[] = "/dev/";
+	char target[sizeof devices];
+	ssize_t length = readlinkat(folder, descriptor, target, sizeof target);
+	struct stat st;
+
+	return length >= (ssize_t)strlen(devices) &&
+	       strncmp(target, devices, strlen(devices)) == 0 &&
+	       fstatat(folder, descriptor, &st, 0) == 0 && S_ISCHR(st.st_mode) &&
+	       st.st_rdev == port->st_rdev;
+}
+
 /* True when this process has the device open. */
 static bool has_open(const char *pid, const struct stat *port, bool *hidden)
 {
@@ -84,28 +99,40 @@ static bool has_open(const char *pid, const struct stat *port, bool *hidden)
 		*hidden = *hidden || errno == EACCES;
 		return false;
 	}
-	while (!found && (entry = readdir(folder))) {
-		struct stat st;
-
-		found = entry->d_name[0] != '.' &&
-			fstatat(dirfd(folder), entry->d_name, &st, 0) == 0 &&
-			S_ISCHR(st.st_mode) && st.st_rdev == port->st_rdev;
-	}
+	while (!found && (entry = readdir(folder)))
+		found = entry->d_name[0] != '.' && is_device(dirfd(folder), entry->d_name, port);
 	closedir(folder);
 	return found;
 }
 
+static bool look_at_device(struct port_holders *holders, const char *device, struct stat *port)
+{
+	*holders = (struct port_holders){ 0 };
+	if (stat(device, port) < 0 || !S_ISCHR(port->st_mode))
+		return false;
+	holders->pseudo = major(port->st_rdev) >= PTY_FIRST && major(port->st_rdev) <= PTY_LAST;
+	look_at_locks(holders, port);
+	return true;
+}
+
+struct port_holders port_lockers(const char *device)
+{
+	struct port_holders holders;
+	struct stat port;
+
+	look_at_device(&holders, device, &port);
+	return holders;
+}
+
 struct port_holders port_holders(const char *device)
 {
-	struct port_holders holders = { 0 };
+	struct port_holders holders;
 	struct dirent *entry;
 	struct stat port;
 	DIR *folder;
 
-	if (stat(device, &port) < 0 || !S_ISCHR(port.st_mode))
+	if (!look_at_device(&holders, device, &port))
 		return holders;
-	holders.pseudo = major(port.st_rdev) >= PTY_FIRST && major(port.st_rdev) <= PTY_LAST;
-	look_at_locks(&holders, &port);
 	folder = opendir("/proc");
 	while (folder && (entry = readdir(folder)))
 		if (isdigit((unsigned char)entry->d_name[0]) &&

@@ -27,6 +27,9 @@ struct port_holders {
 
 struct port_holders port_holders(const char *device);
 
+/* Only those that have it locked: without a walk over all programs. */
+struct port_holders port_lockers(const char *device);
+
 /* True when this program itself has it open. */
 bool port_is_ours(const char *device);
 

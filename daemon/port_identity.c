@@ -31,7 +31,9 @@ char *port_list_say(const struct port_list *ports, char *text, size_t size)
 {
 	size_t used = 0;
 
-	snprintf(text, size, ports->count ? "Here are" : "No serial port is here");
+	snprintf(text, size, ports->count == 0   ? "No serial port is here"
+			     : ports->count == 1 ? "Here is"
+						 : "Here are");
 	for (size_t i = 0; i < ports->count && i < SAID_MOST; i++) {
 		const struct port_found *port = &ports->list[i];
 

@@ -29,8 +29,8 @@ struct port_list {
 /* Frees what the list holds; it is empty afterwards. */
 void port_list_free(struct port_list *ports);
 
-/* "Here are /dev/ttyUSB0 (usb:1209:0001:A1), ... and 2 more", or that there is
- * none; fills text and returns it. */
+/* "Here are /dev/ttyUSB0 (usb:1209:0001:A1), ... and 2 more", "Here is" for one,
+ * or that there is none; fills text and returns it. */
 char *port_list_say(const struct port_list *ports, char *text, size_t size);
 
 /* The port of the list that "usb:VID:PID[:SERIAL]" means (one to four

@@ -12,14 +12,19 @@
 
 void port_say_held(char why[PORT_WHY], const char *name, const char *device)
 {
-	struct port_holders holders = port_holders(device);
+	/* A watch asks this every 2 s: whoever locks it is known without a walk. */
+	struct port_holders holders = port_lockers(device);
 	char text[PORT_HOLDER_TEXT];
 
+	bool ours = holders.count == 0 && port_is_ours(device);
+
+	if (holders.count == 0 && !ours)
+		holders = port_holders(device);
 	port_holders_in_the_way(&holders);
 	if (holders.count > 0)
 		snprintf(why, PORT_WHY, "%.100s: held by %.100s; it is free when that has ended", name,
 			 port_holders_text(&holders, text));
-	else if (port_is_ours(device))
+	else if (ours)
 		snprintf(why, PORT_WHY, "%.100s: another bus of this configuration has it already; "
 			 "each bus needs a port of its own", name);
 	else

@@ -52,10 +52,9 @@ void readout_take(struct readout *readout, const struct reading *reading)
 		warming_take(&answer->warming, reading->time,
 			     gate_correct(TEMPERATURE, &probe->correction[TEMPERATURE],
 					  reading->value[TEMPERATURE]));
-	if (is_plausible(reading))
-		*heard = (struct heard){ .answers = true };
-	else
-		*heard = (struct heard){ .missed = { [IMPLAUSIBLE] = 1 } };
+	*heard = (struct heard){ .answers = is_plausible(reading) };
+	if (!heard->answers)
+		misses_add(&heard->missed, IMPLAUSIBLE);
 }
 
 void readout_explain(struct readout *readout)

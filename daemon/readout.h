@@ -14,7 +14,7 @@
  * reading. */
 int readout_probes(const struct conf *conf);
 
-/* The same, renewed until SIGINT, SIGTERM or SIGHUP: in place on a terminal,
+/* The same, renewed until SIGINT, SIGTERM, SIGHUP or SIGQUIT: in place on a terminal,
  * else a line for each change.  0 unless it cannot begin. */
 int readout_watch(const struct conf *conf);
 

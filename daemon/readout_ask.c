@@ -83,13 +83,13 @@ static void on_failed(void *context, size_t probe, enum cause cause)
 
 	if (probe != NO_PROBE) {
 		readout->answers[probe].failed++;
-		readout->heard[probe].missed[cause]++;
+		misses_add(&readout->heard[probe].missed, cause);
 		stop_when_complete(bus->ears);
 		return;
 	}
 	for (size_t p = 0; p < readout->conf->probe_count; p++)
 		if (readout->conf->probes[p].bus == bus->index)
-			readout->heard[p].strays[cause]++;
+			misses_add(&readout->heard[p].strays, cause);
 }
 
 static void on_port_state(void *context, bool open, const char *why)
@@ -201,7 +201,7 @@ static void on_stop(struct ev_loop *ev, ev_signal *signal, int events)
 
 static void follow(struct ears *ears, const struct conf *conf)
 {
-	static const int endings[] = { SIGINT, SIGTERM, SIGHUP };
+	static const int endings[] = { SIGINT, SIGTERM, SIGHUP, SIGQUIT };
 	enum { ENDINGS = sizeof endings / sizeof *endings };
 	ev_signal ends[ENDINGS], stop;
 	ev_timer tick;

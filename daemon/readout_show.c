@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A readout as a table, or as a block a probe where the screen is too narrow
- * for one; see readout_view.h.
+ * A readout as a table; where the screen is too narrow for one, as a line a
+ * probe without headings, or as a block a probe; see readout_view.h.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +15,7 @@
 #include "daemon/readout_view.h"
 
 enum column { PROBE, VALUES, AGE = VALUES + QUANTITIES, CHANGE, WHERE, COLUMNS };
-enum { GAP = 2, INDENT = 4, LEAST_WIDTH = 24 };
+enum { GAP = 2, INDENT = 4, LEAST_WIDTH = 24, LEAST_WHERE = 12 };
 
 static const char *const heads[COLUMNS] = {
 	[PROBE] = "probe", [VALUES + TEMPERATURE] = "temperature", [VALUES + HUMIDITY] = "humidity",
@@ -23,6 +23,8 @@ static const char *const heads[COLUMNS] = {
 };
 
 struct row {
+	size_t probe;
+	double rise;            /* °C, now; 0 when it does not, or nobody watches */
 	char *cells[COLUMNS];
 };
 
@@ -122,16 +124,20 @@ static struct row row_of(const struct readout *readout, size_t probe, double now
 {
 	const struct answer *answer = &readout->answers[probe];
 	bool risen = readout->watching && readout_riser(readout) == probe;
+	bool waited = !answer->read && !answer->trouble;
 	char age[MEASURE_TEXT] = "-";
-	struct row row;
+	struct row row = { .probe = probe };
 
+	if (readout->watching)
+		row.rise = warming_rise(&answer->warming);
 	if (answer->read)
 		show_duration(fmax(floor(now - answer->reading.time), 0), age);
 	row.cells[PROBE] = must_print("%s%s", risen ? "> " : readout->watching ? "  " : "",
 				      readout->conf->probes[probe].name);
 	for (int q = 0; q < QUANTITIES; q++)
-		row.cells[VALUES + q] = readout_value(readout, probe, (enum quantity)q);
-	row.cells[AGE] = must_copy(age);
+		row.cells[VALUES + q] = waited ? must_copy(q == 0 ? "not heard yet" : "")
+					       : readout_value(readout, probe, (enum quantity)q);
+	row.cells[AGE] = must_copy(waited ? "" : age);
 	row.cells[CHANGE] = readout->watching && answer->warming.begun
 				    ? readout_change(readout->conf, warming_change(&answer->warming))
 				    : must_copy("");
@@ -139,22 +145,30 @@ static struct row row_of(const struct readout *readout, size_t probe, double now
 	return row;
 }
 
-static bool is_shown(const struct readout *readout, enum column column)
-{
-	return column != CHANGE || readout->watching;
-}
+/* A table, or its rows where that is too wide: without headings and ages, and
+ * what is behind `where` cut off. */
+struct columns {
+	bool shown[COLUMNS];
+	size_t widths[COLUMNS];
+	size_t most_where;      /* characters */
+	bool headed;
+};
 
-static void print_row(const struct readout *readout, FILE *out, const char *const *cells,
-		      const size_t *widths)
+static void print_row(const struct columns *columns, FILE *out, const char *const *cells)
 {
 	size_t owed = 0;
 
 	for (int c = 0; c < COLUMNS; c++) {
-		if (!is_shown(readout, (enum column)c))
+		size_t length = utf8_count(cells[c]);
+
+		if (!columns->shown[c])
 			continue;
-		if (*cells[c])
+		if (c == WHERE && length > columns->most_where)
+			fprintf(out, "%*s%.*s...", (int)owed, "",
+				(int)utf8_bytes(cells[c], columns->most_where - 3), cells[c]);
+		else if (length > 0)
 			fprintf(out, "%*s%s", (int)owed, "", cells[c]);
-		owed = (*cells[c] ? 0 : owed) + widths[c] - utf8_count(cells[c]) + GAP;
+		owed = (length > 0 ? 0 : owed) + columns->widths[c] - length + GAP;
 	}
 	fputc('\n', out);
 }
@@ -167,7 +181,7 @@ static void print_block(const struct readout *readout, FILE *out, const struct r
 	char *values = must_copy("");
 
 	for (int c = VALUES; c < WHERE; c++) {
-		if (!*row->cells[c] || !is_shown(readout, (enum column)c))
+		if (!*row->cells[c] || (c == CHANGE && !readout->watching))
 			continue;
 		char *more = must_print("%s%s%s%s", values, *values ? ", " : "", row->cells[c],
 					c == AGE      ? " old"
@@ -185,30 +199,75 @@ static void print_block(const struct readout *readout, FILE *out, const struct r
 	free(head);
 }
 
+/* How wide each is, and what is left of the screen for `where`, which is last. */
+static void measure(struct columns *columns, const struct row *rows, size_t count, size_t width)
+{
+	size_t before = 0, where;
+
+	for (int c = 0; c < COLUMNS; c++) {
+		columns->widths[c] = columns->headed ? utf8_count(heads[c]) : 0;
+		for (size_t i = 0; i < count; i++)
+			if (utf8_count(rows[i].cells[c]) > columns->widths[c])
+				columns->widths[c] = utf8_count(rows[i].cells[c]);
+		/* Without headings an empty column is none. */
+		columns->shown[c] = columns->shown[c] && columns->widths[c] > 0;
+		before += columns->shown[c] && c != WHERE ? columns->widths[c] + GAP : 0;
+	}
+	where = columns->widths[WHERE];
+	columns->most_where = width == 0 || before + where <= width ? where
+			      : before < width			    ? width - before
+								    : 0;
+}
+
+/* The widest way that the screen has room for; false when each must be a block. */
+static bool fit(const struct readout *readout, struct columns *columns, const struct row *rows,
+		size_t width)
+{
+	size_t count = readout->conf->probe_count;
+
+	*columns = (struct columns){ .headed = true };
+	for (int c = 0; c < COLUMNS; c++)
+		columns->shown[c] = c != CHANGE || readout->watching;
+	measure(columns, rows, count, width);
+	if (columns->most_where == columns->widths[WHERE])
+		return true;
+	if (!readout->watching)
+		return false;
+	columns->headed = columns->shown[AGE] = false;
+	measure(columns, rows, count, width);
+	return columns->most_where >= LEAST_WHERE ||
+	       columns->most_where == columns->widths[WHERE];
+}
+
 static void print_rows(const struct readout *readout, FILE *out, const struct row *rows,
 		       size_t width)
 {
-	size_t widths[COLUMNS], whole = 0, count = readout->conf->probe_count;
+	struct columns columns;
+	bool lines = fit(readout, &columns, rows, width);
 
-	for (int c = 0; c < COLUMNS; c++) {
-		widths[c] = utf8_count(heads[c]);
-		for (size_t p = 0; p < count; p++)
-			if (utf8_count(rows[p].cells[c]) > widths[c])
-				widths[c] = utf8_count(rows[p].cells[c]);
-		whole += is_shown(readout, (enum column)c) ? widths[c] + GAP : 0;
-	}
-	bool table = width == 0 || whole - GAP <= width;
+	if (lines && columns.headed)
+		print_row(&columns, out, heads);
+	for (size_t i = 0; i < readout->conf->probe_count; i++) {
+		const char *trouble = readout->answers[rows[i].probe].trouble;
 
-	if (table)
-		print_row(readout, out, heads, widths);
-	for (size_t p = 0; p < count; p++) {
-		if (table)
-			print_row(readout, out, (const char *const *)rows[p].cells, widths);
+		if (lines)
+			print_row(&columns, out, (const char *const *)rows[i].cells);
 		else
-			print_block(readout, out, &rows[p], width);
-		if (readout->answers[p].trouble)
-			print_broken(out, readout->answers[p].trouble, INDENT, width);
+			print_block(readout, out, &rows[i], width);
+		if (trouble)
+			print_broken(out, trouble, INDENT, width);
 	}
+}
+
+/* Those that rise come first, so that they are on the screen; the others stay in
+ * the order of the configuration. */
+static int by_rise(const void *left, const void *right)
+{
+	const struct row *a = left, *b = right;
+
+	if (a->rise != b->rise)
+		return a->rise < b->rise ? 1 : -1;
+	return a->probe < b->probe ? -1 : a->probe > b->probe;
 }
 
 /* Above the table, so that no screen is too small for it. */
@@ -243,6 +302,7 @@ void readout_show(const struct readout *readout, FILE *out, size_t width, double
 		width = LEAST_WIDTH;
 	for (size_t p = 0; p < count; p++)
 		rows[p] = row_of(readout, p, now);
+	qsort(rows, count, sizeof *rows, by_rise);
 	if (readout->source)
 		print_broken(out, readout->source, 0, width);
 	if (readout->watching)

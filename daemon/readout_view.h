@@ -56,7 +56,7 @@ void readout_ask(struct readout *readout);
 
 /* Goes on asking, or looking at what the daemon knows; calls `shown` about once
  * a second, and `hide` around a stop by the terminal (Ctrl-Z).  Returns after
- * SIGINT, SIGTERM or SIGHUP; false when it cannot begin. */
+ * SIGINT, SIGTERM, SIGHUP or SIGQUIT; false when it cannot begin. */
 bool readout_follow(struct readout *readout, void (*shown)(void *context),
 		    void (*hide)(void *context, bool hidden), void *context);
 

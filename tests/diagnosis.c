@@ -44,7 +44,8 @@ static int all_well(void **state)
 static void misses(size_t probe, enum cause cause, unsigned long count)
 {
 	heard[probe].answers = false;
-	heard[probe].missed[cause] = count;
+	for (unsigned long i = 0; i < count; i++)
+		misses_add(&heard[probe].missed, cause);
 }
 
 static void assert_says(size_t probe, const char *sentence)
@@ -109,12 +110,29 @@ static void garbage(void **state)
 	assert_says(R1, "garbled answers at address 13: it is another baud or parity than 9600 baud, "
 			"parity even, A and B are swapped, or two probes have one address");
 	/* Whoever says something is there: that tells more than a silence as long. */
-	heard[R1].missed[NO_ANSWER] = 2;
+	misses(R1, NO_ANSWER, 2);
 	assert_says(R1, "garbled answers at address 13: it is another baud or parity than 9600 baud, "
 			"parity even, A and B are swapped, or two probes have one address");
-	heard[R1].missed[NO_ANSWER] = 3;
+	misses(R1, NO_ANSWER, 1);
 	assert_says(R1, "no answer at address 13, and what others on this bus say is garbled: it is "
 			"another baud or parity than 9600 baud, parity even, or A and B are swapped");
+}
+
+/* Who wires up while it watches is told what is the matter now, within two tries. */
+static void an_old_cause_is_forgotten(void **state)
+{
+	(void)state;
+	misses(R1, NO_ANSWER, 6);
+	assert_says(R1, "no answer at address 13; others on this bus answer, so it is the address, or "
+			"this probe's own wires or power");
+	misses(R1, GARBLED, 2);
+	assert_says(R1, "garbled answers at address 13, while others on this bus are clean: two probes "
+			"have this address, or its wires are loose; leave one of them on the bus and "
+			"look again");
+	misses(R1, NO_ANSWER, 100000);
+	misses(R1, REFUSED, 2);
+	assert_says(R1, "it answers at address 13, but has no register input 1 and holding 2; its paper "
+			"says which it has, perhaps counted from 1 instead of 0");
 }
 
 static void answers_that_are_no_readings(void **state)
@@ -139,15 +157,16 @@ static void a_board_that_prints(void **state)
 	heard[B1].answers = false;
 	assert_says(B1, "no line names \"warm\", while others of this board come: is that the name that "
 			"the board prints, and is its sensor connected?");
-	heard[B1].strays[WRONG_ADDRESS] = 1;
+	misses_add(&heard[B1].strays, WRONG_ADDRESS);
 	assert_says(B1, "no line names \"warm\", but lines with other names come: the probe's address "
 			"must be the name that the board prints");
-	heard[B1].strays[WRONG_ADDRESS] = 0;
 	heard[B2].answers = false;
-	heard[B1].strays[GARBLED] = 3;
+	/* The name was mended, and now the line is not: the name is history. */
+	for (int i = 0; i < MISSES; i++)
+		misses_add(&heard[B1].strays, GARBLED);
 	assert_says(B1, "what the board says does not fit line = \"{probe},{temperature}\": it prints "
 			"otherwise, or at another baud than 115200");
-	heard[B1].strays[GARBLED] = 0;
+	heard[B1].strays = (struct misses){ 0 };
 	assert_says(B1, "nothing comes from the board: does it run, is this its port, and does it print "
 			"by itself at 115200 baud, or wait for an ask?");
 	misses(B1, REFUSED, 1);
@@ -180,6 +199,7 @@ int main(void)
 		cmocka_unit_test_setup(silence_on_the_whole_bus, all_well),
 		cmocka_unit_test_setup(a_probe_alone, all_well),
 		cmocka_unit_test_setup(garbage, all_well),
+		cmocka_unit_test_setup(an_old_cause_is_forgotten, all_well),
 		cmocka_unit_test_setup(answers_that_are_no_readings, all_well),
 		cmocka_unit_test_setup(a_board_that_prints, all_well),
 		cmocka_unit_test_setup(a_board_that_is_asked, all_well),

@@ -120,6 +120,29 @@ trap 'exit 129' HUP
 trap 'exit 130' INT
 trap 'exit 143' TERM
 
+# side_by_side PART...: runs this script once for each PART, all at once, prints what
+# they say and ends as they do; a part that fails is not hidden by one that is skipped.
+side_by_side()
+{
+    side_pids=
+    for side_part; do
+        sh "$0" "$side_part" > "$work/$side_part.said" 2>&1 &
+        side_pids="$side_pids $!"
+        started="$started $!"
+    done
+    side_worst=0
+    for side_pid in $side_pids; do
+        wait "$side_pid"
+        side_status=$?
+        case $side_status,$side_worst in
+        0,*) ;;
+        *,0 | *,77) side_worst=$side_status ;;
+        esac
+    done
+    cat "$work"/*.said
+    exit $side_worst
+}
+
 # start_hook [ANSWERS]: a webhook receiver; its address is in $hook_url, what
 # it received in $hook_log (one JSON object a line).
 start_hook()

@@ -341,10 +341,11 @@ static void no_permission_is_said(void **state)
 static void what_is_here_is_listed(void **state)
 {
 	(void)state;
-	const struct port_list none = { 0 }, two = { here, 2 };
+	const struct port_list none = { 0 }, one = { here, 1 }, two = { here, 2 };
 	char why[PORT_WHY], text[PORT_WHY];
 
 	assert_string_equal(port_list_say(&none, text, sizeof text), "No serial port is here");
+	assert_string_equal(port_list_say(&one, text, sizeof text), "Here is /dev/ttyS0");
 	assert_string_equal(port_list_say(&two, text, sizeof text),
 			    "Here are /dev/ttyS0, /dev/ttyUSB0 (usb:0403:6001:A1:B2)");
 	assert_string_equal(port_list_say(&ports, text, sizeof text),

@@ -56,6 +56,10 @@ END
 "$daemon" -c "$work/tocome.conf" --check > "$work/tocome.out" || fail "a day to come is no fault"
 grep -q '^note: probe "a": calibrated = "2999-01-01" is a day to come' "$work/tocome.out" ||
     fail "no note of a day to come"
+{ cat "$work/slips.conf" && echo 'room { probe = "z" } enclosure "T5" { eggs { probe = "z" } }'; } > "$work/room.conf"
+"$daemon" -c "$work/room.conf" --check > "$work/slips.out" || fail "a probe of the room is no fault"
+grep -q '^note: probe "z" sits at two places: T5 eggs, and the room; is one' "$work/slips.out" ||
+    fail "the room is not called the room"
 # Webhooks that hear of little: the second one is held back by the first.
 cat >> "$work/slips.conf" << 'END'
 webhook "a" { endpoint = "http://hook.example/"  priority = "now"  escalate = "1h" }
