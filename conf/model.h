@@ -39,6 +39,7 @@ struct rule {
 	struct range limits;
 	bool has_patience;      /* patience is somebody's, not the built-in one */
 	double patience;        /* s outside the band before somebody is told */
+	bool has_limits_patience; /* limits_patience is somebody's, not the built-in one */
 	double limits_patience; /* s outside the limits, humidity only */
 	bool has_daily;         /* daily is valid */
 	double daily;           /* s outside the band in any 24 hours, however often */

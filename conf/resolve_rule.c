@@ -194,6 +194,7 @@ struct rule rule_from_wishes(struct resolve *resolve, const struct wishes *wishe
 		.limits = keys[WISH_LIMITS].range,
 		.has_patience = keys[WISH_PATIENCE].said == GIVEN,
 		.patience = number_or(&keys[WISH_PATIENCE], patience[quantity]),
+		.has_limits_patience = keys[WISH_LIMITS_PATIENCE].said == GIVEN,
 		.limits_patience = number_or(&keys[WISH_LIMITS_PATIENCE], limits_patience),
 		.has_daily = keys[WISH_DAILY].said == GIVEN,
 		.daily = number_or(&keys[WISH_DAILY], 0),

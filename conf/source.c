@@ -10,7 +10,8 @@
 
 #include "conf/memory.h"
 
-static const char *const words[SOURCE_KEYS] = { "day", "night", "limits", "patience" };
+static const char *const words[SOURCE_KEYS] = { "day",      "night", "limits",
+						"patience", "daily", "limits_patience" };
 
 const char *source_word(enum source_key key)
 {
@@ -22,18 +23,23 @@ static const char *skip_blanks(const char *text)
 	return text + strspn(text, " \t");
 }
 
-/* The key's name at the beginning of the text, or SOURCE_KEYS; *text goes behind it. */
+/* The key's name at the beginning of the text, or SOURCE_KEYS; *text goes behind it.
+ * One name begins another: the longest that fits is meant. */
 static enum source_key take_word(const char **text)
 {
+	enum source_key found = SOURCE_KEYS;
+	size_t longest = 0;
+
 	for (int key = 0; key < SOURCE_KEYS; key++) {
 		size_t length = strlen(words[key]);
 
-		if (strncmp(*text, words[key], length) == 0) {
-			*text += length;
-			return (enum source_key)key;
+		if (length > longest && strncmp(*text, words[key], length) == 0) {
+			found = (enum source_key)key;
+			longest = length;
 		}
 	}
-	return SOURCE_KEYS;
+	*text += longest;
+	return found;
 }
 
 /* Whether the part begins with keys and a colon: *text then goes behind it, and of[]
@@ -78,7 +84,7 @@ static char *append(char *there, const char *text, const char *end)
 
 char *source_part(const char *source, enum source_key key)
 {
-	bool of[SOURCE_KEYS] = { true, true, true, true };
+	bool of[SOURCE_KEYS] = { true, true, true, true, true, true };
 	char *found = NULL;
 
 	if (!source)

@@ -11,9 +11,13 @@
 #ifndef WARMSIDE_CONF_SOURCE_H
 #define WARMSIDE_CONF_SOURCE_H
 
-enum source_key { SOURCE_DAY, SOURCE_NIGHT, SOURCE_LIMITS, SOURCE_PATIENCE, SOURCE_KEYS };
+enum source_key {
+	SOURCE_DAY, SOURCE_NIGHT, SOURCE_LIMITS, SOURCE_PATIENCE, SOURCE_DAILY,
+	SOURCE_LIMITS_PATIENCE,
+	SOURCE_KEYS
+};
 
-/* "day", "night", "limits", "patience" */
+/* "day", "night", "limits", "patience", "daily", "limits_patience" */
 const char *source_word(enum source_key key);
 
 /* What the source says of the key, without the keys' names; what it says of the day

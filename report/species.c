@@ -24,11 +24,21 @@ bool has_place(const struct species *species, enum place place)
 	       says_anything(&species->rules[place][HUMIDITY]);
 }
 
-struct range told_range(const struct told *told, enum source_key key)
+bool is_range(enum source_key key)
 {
-	return key == SOURCE_LIMITS ? told->rule->limits
-	       : key == SOURCE_DAY  ? told->rule->day
-				    : told->rule->night;
+	return key == SOURCE_DAY || key == SOURCE_NIGHT || key == SOURCE_LIMITS;
+}
+
+struct range rule_range(const struct rule *rule, enum source_key key)
+{
+	return key == SOURCE_LIMITS ? rule->limits : key == SOURCE_DAY ? rule->day : rule->night;
+}
+
+double rule_duration(const struct rule *rule, enum source_key key)
+{
+	return key == SOURCE_DAILY		? rule->daily
+	       : key == SOURCE_LIMITS_PATIENCE ? rule->limits_patience
+					       : rule->patience;
 }
 
 const char *speaker_word(enum speaker speaker)
@@ -79,18 +89,23 @@ static bool same_range(struct range a, struct range b)
 	return a.low == b.low && a.high == b.high;
 }
 
+/* Whether somebody gave the rule that key. */
+static bool is_given(const struct rule *rule, enum source_key key)
+{
+	return key == SOURCE_LIMITS		? rule->has_limits
+	       : key == SOURCE_PATIENCE		? rule->has_patience
+	       : key == SOURCE_DAILY		? rule->has_daily
+	       : key == SOURCE_LIMITS_PATIENCE ? rule->has_limits_patience
+					       : rule->has_band;
+}
+
 /* Whether the species' rule (NULL: it has none) says the same of that key. */
 static bool says_too(const struct told *told, const struct rule *species, enum source_key key)
 {
-	if (!species)
+	if (!species || !is_given(species, key))
 		return false;
-	if (key == SOURCE_PATIENCE)
-		return species->has_patience && species->patience == told->rule->patience;
-	return (key == SOURCE_LIMITS ? species->has_limits : species->has_band) &&
-	       same_range(told_range(told, key),
-			  key == SOURCE_LIMITS ? species->limits
-			  : key == SOURCE_DAY  ? species->day
-					       : species->night);
+	return is_range(key) ? same_range(rule_range(told->rule, key), rule_range(species, key))
+			     : rule_duration(told->rule, key) == rule_duration(species, key);
 }
 
 /* What is said where values of a rule come from. */
@@ -132,7 +147,8 @@ static struct told ordinary(const struct rule *rule, enum place place, enum quan
 		.place = place, .quantity = quantity, .rule = rule,
 		.has = { [SOURCE_DAY] = rule->has_band, [SOURCE_NIGHT] = rule->has_band,
 			 [SOURCE_LIMITS] = rule->has_limits,
-			 [SOURCE_PATIENCE] = rule->has_band },
+			 [SOURCE_PATIENCE] = rule->has_band, [SOURCE_DAILY] = rule->has_daily,
+			 [SOURCE_LIMITS_PATIENCE] = rule->has_limits_patience },
 	};
 }
 
@@ -143,7 +159,9 @@ static struct told seasonal(const struct season *season, const struct season_rul
 		.season = season->name, .place = says->place, .quantity = says->quantity,
 		.rule = &says->rule,
 		.has = { [SOURCE_DAY] = says->day, [SOURCE_NIGHT] = says->night,
-			 [SOURCE_LIMITS] = says->limits, [SOURCE_PATIENCE] = says->patience },
+			 [SOURCE_LIMITS] = says->limits, [SOURCE_PATIENCE] = says->patience,
+			 [SOURCE_DAILY] = says->daily,
+			 [SOURCE_LIMITS_PATIENCE] = says->limits_patience },
 	};
 }
 

@@ -45,8 +45,12 @@ void telling_clear(struct telling *telling);
 /* True when the species says anything of that place. */
 bool has_place(const struct species *species, enum place place);
 
-/* "day", "night", "limits"; the range of that key. */
-struct range told_range(const struct told *told, enum source_key key);
+/* "day", "night", "limits": they are ranges, the others durations. */
+bool is_range(enum source_key key);
+
+/* The range of such a key of a rule; the duration of one of the others, s. */
+struct range rule_range(const struct rule *rule, enum source_key key);
+double rule_duration(const struct rule *rule, enum source_key key);
 
 /* "built in", "species", "enclosure" */
 const char *speaker_word(enum speaker speaker);
@@ -55,8 +59,8 @@ const char *speaker_word(enum speaker speaker);
  * malloc'ed, the caller frees. */
 char *dates_text(const struct season_dates *dates);
 
-/* ---- how it is told: of one species or one enclosure (the other NULL), or of all
- * species (both NULL). ---- */
+/* ---- how it is told: of one species or one enclosure (the other NULL), of both where
+ * they have one name, or of all species (both NULL). ---- */
 struct species_request {
 	const struct request *request;
 	const struct species *species;

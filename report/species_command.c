@@ -67,13 +67,13 @@ static bool choose(struct species_request *asked)
 	if (request->word_count == 0)
 		return true;
 	asked->species = find_species(request->conf, request->words[0]);
-	if (asked->species)
-		return true;
-	if (names_enclosure(request->conf, request->words[0]))
+	if (names_enclosure(request->conf, request->words[0])) {
 		asked->enclosure = enclosure_named(request->conf, request->words[0]);
-	else
+		return asked->enclosure || asked->species;
+	}
+	if (!asked->species)
 		say_unknown(request->conf, request->words[0]);
-	return asked->enclosure;
+	return asked->species;
 }
 
 int species_command(const struct request *request)

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "conf/measure.h"
+#include "conf/memory.h"
 #include "conf/words.h"
 #include "report/csv.h"
 #include "report/json.h"
@@ -39,12 +40,17 @@ static json_t *told_json(const struct told *told, bool of_enclosure)
 		enum source_key key = (enum source_key)k;
 		const char *word = source_word(key);
 
-		if (key == SOURCE_PATIENCE)
-			json_object_set_new(object, "patience_seconds",
-					    json_number(told->has[key], told->rule->patience));
-		else
+		if (is_range(key)) {
 			json_object_set_new(object, word,
-					    json_range(told->has[key], told_range(told, key)));
+					    json_range(told->has[key], rule_range(told->rule, key)));
+		} else {
+			char *seconds = must_print("%s_seconds", word);
+
+			json_object_set_new(object, seconds,
+					    json_number(told->has[key],
+							rule_duration(told->rule, key)));
+			free(seconds);
+		}
 		json_object_set_new(sources, word, json_text(told->source[key]));
 		json_object_set_new(by, word,
 				    json_text(told->has[key] ? speaker_word(told->by[key]) : NULL));
@@ -134,17 +140,27 @@ static json_t *enclosure_object(const struct request *request, const struct encl
 	return object;
 }
 
+static bool is_asked(const struct species_request *asked, const struct species *species)
+{
+	return asked->species ? asked->species == species : !asked->enclosure;
+}
+
 void species_json(const struct species_request *asked)
 {
 	const struct conf *conf = asked->request->conf;
-	json_t *array = json_array();
+	json_t *object = json_object(), *species = json_array();
 
+	for (size_t i = 0; i < conf->species_count; i++)
+		if (is_asked(asked, &conf->species[i]))
+			json_array_append_new(species, species_object(conf, &conf->species[i]));
+	if (asked->species || !asked->enclosure)
+		json_object_set(object, "species", species);
 	if (asked->enclosure)
-		json_array_append_new(array, enclosure_object(asked->request, asked->enclosure));
-	for (size_t i = 0; i < conf->species_count && !asked->enclosure; i++)
-		if (!asked->species || asked->species == &conf->species[i])
-			json_array_append_new(array, species_object(conf, &conf->species[i]));
-	json_print(json_pack("{s:o}", asked->enclosure ? "enclosures" : "species", array), stdout);
+		json_object_set_new(object, "enclosures",
+				    json_pack("[o]", enclosure_object(asked->request,
+								      asked->enclosure)));
+	json_decref(species);
+	json_print(object, stdout);
 }
 
 /* ---- CSV ------------------------------------------------------------------ */
@@ -159,13 +175,17 @@ static void csv_line(const char *enclosure, const char *species, const struct to
 	csv_text(stdout, &first, place_word(told->place));
 	csv_text(stdout, &first, quantity_word(told->quantity));
 	csv_text(stdout, &first, unit_word(told->quantity));
-	for (int key = SOURCE_DAY; key <= SOURCE_LIMITS; key++) {
-		struct range range = told_range(told, (enum source_key)key);
+	for (int k = 0; k < SOURCE_KEYS; k++) {
+		enum source_key key = (enum source_key)k;
+		struct range range = rule_range(told->rule, key);
 
-		csv_number(stdout, &first, told->has[key], range.low);
-		csv_number(stdout, &first, told->has[key], range.high);
+		if (is_range(key)) {
+			csv_number(stdout, &first, told->has[key], range.low);
+			csv_number(stdout, &first, told->has[key], range.high);
+		} else {
+			csv_number(stdout, &first, told->has[key], rule_duration(told->rule, key));
+		}
 	}
-	csv_number(stdout, &first, told->has[SOURCE_PATIENCE], told->rule->patience);
 	for (int key = 0; key < SOURCE_KEYS; key++) {
 		csv_text(stdout, &first, told->has[key] ? speaker_word(told->by[key]) : NULL);
 		csv_text(stdout, &first, told->source[key]);
@@ -185,12 +205,13 @@ void species_csv(const struct species_request *asked)
 	const struct conf *conf = asked->request->conf;
 
 	puts("enclosure,species,season,place,quantity,unit,day_low,day_high,night_low,night_high,"
-	     "limits_low,limits_high,patience_seconds,day_by,day_source,night_by,night_source,"
-	     "limits_by,limits_source,patience_by,patience_source");
+	     "limits_low,limits_high,patience_seconds,daily_seconds,limits_patience_seconds,day_by,"
+	     "day_source,night_by,night_source,limits_by,limits_source,patience_by,"
+	     "patience_source,daily_by,daily_source,limits_patience_by,limits_patience_source");
+	for (size_t i = 0; i < conf->species_count; i++)
+		if (is_asked(asked, &conf->species[i]))
+			csv_lines(NULL, &conf->species[i], species_telling(&conf->species[i]));
 	if (asked->enclosure)
 		csv_lines(asked->enclosure->name, asked->enclosure->species,
 			  enclosure_telling(conf, asked->enclosure, asked->request->now));
-	for (size_t i = 0; i < conf->species_count && !asked->enclosure; i++)
-		if (!asked->species || asked->species == &conf->species[i])
-			csv_lines(NULL, &conf->species[i], species_telling(&conf->species[i]));
 }

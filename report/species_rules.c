@@ -13,7 +13,6 @@
 
 enum {
 	INDENT = 2, GAP = 2,
-	KEY_WIDTH = 8,          /* "patience" */
 	SPEAKER_WIDTH = 9,      /* "enclosure" */
 	NARROW = 60,            /* columns; below it a source goes on below its value */
 };
@@ -21,9 +20,9 @@ enum {
 char *told_value(const struct told *told, enum source_key key, enum units units,
 		 char buf[MEASURE_TEXT])
 {
-	if (key == SOURCE_PATIENCE)
-		return show_duration(told->rule->patience, buf);
-	return show_range(told_range(told, key), told->quantity, units, buf);
+	if (!is_range(key))
+		return show_duration(rule_duration(told->rule, key), buf);
+	return show_range(rule_range(told->rule, key), told->quantity, units, buf);
 }
 
 bool telling_has(const struct telling *telling, enum place place, enum quantity quantity)
@@ -43,24 +42,33 @@ void say_strong(const struct terminal *terminal, const char *text)
 	fill_break(&fill);
 }
 
-/* Columns of the widest value. */
-static size_t value_width(const struct terminal *terminal, const struct telling *telling,
-			  enum units units)
+/* Columns of the widest key and of the widest value. */
+struct widths {
+	size_t key, value;
+};
+
+static struct widths measure(const struct terminal *terminal, const struct telling *telling,
+			     enum units units)
 {
-	size_t width = 0;
+	struct widths widths = { 0 };
 
 	for (size_t i = 0; i < telling->count; i++)
 		for (int key = 0; key < SOURCE_KEYS; key++) {
 			const struct told *told = &telling->list[i];
+			const char *word = source_word((enum source_key)key);
 			char text[MEASURE_TEXT];
-			size_t columns = !told->has[key] ? 0
-				: terminal_columns(terminal, told_value(told, (enum source_key)key,
-									units, text));
+			size_t columns;
 
-			if (columns > width)
-				width = columns;
+			if (!told->has[key])
+				continue;
+			columns = terminal_columns(
+				terminal, told_value(told, (enum source_key)key, units, text));
+			if (columns > widths.value)
+				widths.value = columns;
+			if (strlen(word) > widths.key)
+				widths.key = strlen(word);
 		}
-	return width;
+	return widths;
 }
 
 /* The blanks that follow a text in a column of that width. */
@@ -72,9 +80,9 @@ static size_t gap_behind(const struct terminal *terminal, const char *text, size
 }
 
 static void print_key(const struct terminal *terminal, const struct told *told, enum source_key key,
-		      enum units units, size_t width, bool speakers)
+		      enum units units, struct widths widths, bool speakers)
 {
-	size_t source_at = INDENT + KEY_WIDTH + GAP + width + GAP +
+	size_t source_at = INDENT + widths.key + GAP + widths.value + GAP +
 			   (speakers ? SPEAKER_WIDTH + GAP : 0);
 	bool narrow = terminal->width && terminal->width < NARROW;
 	struct fill fill = fill_begin(terminal, INDENT, narrow ? INDENT + GAP : source_at);
@@ -87,23 +95,24 @@ static void print_key(const struct terminal *terminal, const struct told *told, 
 
 	fill_text(&fill, INK_QUIET, 0, source_word(key));
 	told_value(told, key, units, text);
-	fill_text(&fill, INK_PLAIN, gap_behind(terminal, source_word(key), KEY_WIDTH), text);
+	fill_text(&fill, INK_PLAIN, gap_behind(terminal, source_word(key), widths.key), text);
 	if (speakers)
 		fill_text(&fill, told->by[key] == ENCLOSURE_SAYS ? INK_STRONG : INK_QUIET,
-			  gap_behind(terminal, text, width), speaker);
+			  gap_behind(terminal, text, widths.value), speaker);
 	if (narrow)
 		fill_break(&fill);
 	fill_text(&fill, INK_QUIET,
 		  speakers ? gap_behind(terminal, speaker, SPEAKER_WIDTH)
-			   : gap_behind(terminal, text, width), source);
+			   : gap_behind(terminal, text, widths.value), source);
 	fill_break(&fill);
 }
 
 /* What the season makes of it, where one is in force. */
-static void print_today(const struct terminal *terminal, const struct told *told, enum units units)
+static void print_today(const struct terminal *terminal, const struct told *told, enum units units,
+			size_t key_width)
 {
 	const struct rule *today = &told->today;
-	struct fill fill = fill_begin(terminal, INDENT, INDENT + KEY_WIDTH + GAP);
+	struct fill fill = fill_begin(terminal, INDENT, INDENT + key_width + GAP);
 	char day[MEASURE_TEXT], night[MEASURE_TEXT], limits[MEASURE_TEXT];
 	char *text;
 
@@ -119,7 +128,7 @@ static void print_today(const struct terminal *terminal, const struct told *told
 			  today->has_limits ? show_range(today->limits, told->quantity, units, limits)
 					    : "");
 	fill_text(&fill, INK_STRONG, 0, "today");
-	fill_text(&fill, INK_STRONG, gap_behind(terminal, "today", KEY_WIDTH), text);
+	fill_text(&fill, INK_STRONG, gap_behind(terminal, "today", key_width), text);
 	fill_break(&fill);
 	free(text);
 }
@@ -127,7 +136,7 @@ static void print_today(const struct terminal *terminal, const struct told *told
 void print_rules(const struct terminal *terminal, const struct telling *telling,
 		 const char *season, enum units units, bool speakers)
 {
-	size_t width = value_width(terminal, telling, units);
+	struct widths widths = measure(terminal, telling, units);
 
 	for (size_t i = 0; i < telling->count; i++) {
 		const struct told *told = &telling->list[i];
@@ -141,9 +150,9 @@ void print_rules(const struct terminal *terminal, const struct telling *telling,
 			       quantity_word(told->quantity));
 		for (int key = 0; key < SOURCE_KEYS; key++)
 			if (told->has[key])
-				print_key(terminal, told, (enum source_key)key, units, width,
+				print_key(terminal, told, (enum source_key)key, units, widths,
 					  speakers);
-		print_today(terminal, told, units);
+		print_today(terminal, told, units, widths.key);
 	}
 }
 

@@ -87,7 +87,7 @@ static size_t print_own(const struct request *request, const struct enclosure *e
 			&enclosure->species->rules[told->place][told->quantity];
 		struct told theirs = { .rule = rule, .quantity = told->quantity,
 				       .has = { rule->has_band, rule->has_band, rule->has_limits,
-						rule->has_band } };
+						rule->has_band, rule->has_daily, true } };
 
 		for (int k = 0; k < SOURCE_KEYS && !told->season; k++) {
 			enum source_key key = (enum source_key)k;
@@ -221,8 +221,10 @@ void species_text(const struct species_request *asked)
 {
 	if (asked->species)
 		print_species(asked->request, asked->species);
-	else if (asked->enclosure)
+	if (asked->species && asked->enclosure)
+		fputc('\n', asked->request->terminal->file);
+	if (asked->enclosure)
 		print_enclosure(asked->request, asked->enclosure);
-	else
+	if (!asked->species && !asked->enclosure)
 		print_all(asked->request->conf, asked->request->terminal);
 }

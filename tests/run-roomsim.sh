@@ -70,23 +70,26 @@ same 25 "$(grep -c '^probe ' "$work/warmside.conf")" "probes"
 # A species that the shipped file knows has the bands it has there.
 python3 - "$work/warmside.conf" "$top_srcdir/conf/species.conf" << 'END' || fail "other bands"
 import re, sys
-KEYS = 'day', 'night', 'limits'
+KEYS = 'day', 'night', 'limits', 'daily', 'limits_patience'
 
 def bands(path):
     found = {}
     species = place = quantity = None
+    ordinary = True
     for line in open(path, encoding='utf-8'):
         line = line.split('#')[0]
         for word, value in re.findall(r'(\w+)(?:\s*=)?\s*("[^"]*"|{)', line) + \
                 re.findall(r'species ("[^"]*")()', line):
             if word.startswith('"'):
-                species = word
+                species, ordinary = word, True
+            elif word == 'season':
+                ordinary = False
             elif word in ('temperature', 'humidity'):
                 quantity = word
             elif value == '{':
                 place = word
-            elif word in KEYS:
-                found.setdefault((species, place, quantity, word), value) # seasons stand behind
+            elif word in KEYS and ordinary:
+                found[species, place, quantity, word] = value
     return found
 
 ours, shipped = (bands(path) for path in sys.argv[1:])

@@ -15,6 +15,9 @@ bus "b" { port = "/dev/none"  speaks = "modbus" }
 probe "p" { bus = "b"  address = 1  temperature = "input 1"  humidity = "input 2" }
 probe "w" { bus = "b"  address = 2  temperature = "input 1" }
 species "plain" { cool_side { temperature { day = "20..25 C"  patience = "20min" } } }
+species "moss" { cool_side { humidity {
+    day = "50..70 %"  night = "50..90 %"  limits = "30..95 %"  daily = "8h"  limits_patience = "12h"
+    source = "day, night: memory; limits, limits_patience: a book; daily: a friend" } } }
 enclosure "T1" {
     label = "Rusty"  species = "corn snake"
     warm_side { probe = "w"  temperature { day = "29..31 C"  limits = "9..37 C" } }
@@ -24,6 +27,8 @@ enclosure "T1" {
     }
     season "brumation" { from = "11-15"  to = "02-15"  ramp = "14d" }
 }
+enclosure "T5" { species = "moss"  cool_side { probe = "p"  humidity { daily = "6h" } } }
+enclosure "T6" { label = "moss" }
 enclosure "T2" { label = "Twin"  species = "corn snake" }
 enclosure "T3" { label = "Twin"  warm_side { probe = "w" } }
 enclosure "T4" {
@@ -48,7 +53,7 @@ species || fail "the table"
 [ -e "$work/nowhere" ] && fail "a state folder was made"
 says "corn snake Pantherophis guttatus 2 hot spot, warm side, cool side brumation, shedding"
 says "plain – 1 cool side –"
-same 34 "$(wc -l < "$work/species.out")" "species and their head"
+same 35 "$(wc -l < "$work/species.out")" "species and their head"
 
 species "corn snake" || fail "a species"
 says "corn snake · Pantherophis guttatus"
@@ -65,6 +70,17 @@ says "all as above"
 species plain || fail "a species without sources"
 says "day 20..25 °C no source is given"
 says "patience 20 min no source is given"
+# An allowance a day and a patience with limits stand where somebody gave them; an enclosure
+# of the same name is told behind the species.
+grep -qE "daily|limits_patience" "$work/species.out" && fail "keys nobody gave"
+species moss || fail "a species and an enclosure of one name"
+says "daily 8 h a friend"
+says "limits_patience 12 h a book"
+says "cool side humidity daily: 6 h, in place of 8 h"
+says "moss, without a species"
+species T5 || fail "an enclosure with an allowance of its own"
+says "daily 6 h enclosure no source is given"
+says "limits_patience 12 h species a book"
 
 # By name and by label; and none of the two that share one.
 species T1 || fail "an enclosure"
@@ -108,7 +124,7 @@ printf 'species "s" { cool_side { temperature { day = "3 C" } } }\n' > "$work/fa
 same 1 $? "the exit status with faults"
 
 # JSON and CSV agree, in °C whatever the units are.
-for name in "" T1 "corn snake"; do
+for name in "" T1 T5 "corn snake"; do
     species ${name:+"$name"} --format json && cp "$work/species.out" "$work/answer.json" &&
         species ${name:+"$name"} --format csv && cp "$work/species.out" "$work/answer.csv" ||
         fail "JSON and CSV of '$name'"
@@ -117,7 +133,7 @@ import csv, json, sys
 
 answer = json.load(open(sys.argv[1], encoding="utf-8"))
 rows = list(csv.DictReader(open(sys.argv[2], encoding="utf-8", newline="")))
-of_enclosure = sys.argv[3] == "T1"
+of_enclosure = sys.argv[3] in ("T1", "T5")
 assert list(answer) == ["enclosures" if of_enclosure else "species"], list(answer)
 
 def number(text):
@@ -132,21 +148,25 @@ def check(owner, season, place, row):
         ends = [number(row[key + "_low"]), number(row[key + "_high"])]
         assert ends == (place[key] or [None, None]), (row, place)
         assert place[key] is None or place[key][0] < place[key][1]
-    assert number(row["patience_seconds"]) == place["patience_seconds"]
+    for key in "patience_seconds", "daily_seconds", "limits_patience_seconds":
+        assert number(row[key]) == place[key], (key, row, place)
     for key, source in place["sources"].items():
         assert (source or "") == row[key + "_source"]
         if of_enclosure:
             assert (place["said_by"][key] or "") == row[key + "_by"]
 
 owners = answer["enclosures" if of_enclosure else "species"]
-assert len(owners) == (33 if not sys.argv[3] else 1)
+assert len(owners) == (34 if not sys.argv[3] else 1)
 told = [(owner, season["name"] if season else "", place)
         for owner in owners for season in [None] + owner["seasons"]
         for place in (season or owner)["places"]]
 assert len(told) == len(rows) > 0, (len(told), len(rows))
 for (owner, season, place), row in zip(told, rows):
     check(owner, season, place, row)
-
+if sys.argv[3] == "T5":
+    damp = owners[0]["places"][0]
+    assert (damp["daily_seconds"], damp["limits_patience_seconds"]) == (21600, 43200), damp
+    sys.exit()
 corn = next(owner for owner in owners if owner["name"] in ("corn snake", "T1"))
 assert corn["species" if of_enclosure else "enclosures"] == \
     ("corn snake" if of_enclosure else ["T1", "T2"])
@@ -160,3 +180,8 @@ assert (rest["from"], rest["to"], rest["until"], rest["ramp_days"]) == \
     (("11-15", "02-15", None, 14) if of_enclosure else (None, None, None, 0)), rest
 END
 done
+species moss --format json || fail "JSON of a shared name"
+python3 -c 'import json, sys
+answer = json.load(open(sys.argv[1], encoding="utf-8"))
+assert [answer["species"][0]["name"], answer["enclosures"][0]["name"]] == ["moss", "T6"], answer
+' "$work/species.out" || fail "a species and an enclosure of one name in JSON"

@@ -51,6 +51,19 @@ static void keys_together(void **state)
 	says("day, night: memory; patience: b", SOURCE_PATIENCE, "b");
 }
 
+/* "limits" begins "limits_patience", and "day" is not the beginning of "daily". */
+static void keys_that_begin_alike(void **state)
+{
+	static const char source[] = "day: a; limits: b; daily, limits_patience: c";
+
+	(void)state;
+	says(source, SOURCE_DAY, "a");
+	says(source, SOURCE_LIMITS, "b");
+	says(source, SOURCE_DAILY, "c");
+	says(source, SOURCE_LIMITS_PATIENCE, "c");
+	says("limits_patience, limits: d", SOURCE_LIMITS, "d");
+}
+
 static void the_night_is_the_day_where_nothing_is_said(void **state)
 {
 	(void)state;
@@ -77,6 +90,7 @@ int main(void)
 		cmocka_unit_test(one_text_is_of_every_key),
 		cmocka_unit_test(each_key_its_own),
 		cmocka_unit_test(keys_together),
+		cmocka_unit_test(keys_that_begin_alike),
 		cmocka_unit_test(the_night_is_the_day_where_nothing_is_said),
 		cmocka_unit_test(titles_with_colons_and_semicolons),
 	};

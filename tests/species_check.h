@@ -26,17 +26,33 @@ struct critical {
 	double low, high;
 };
 
+/* A published figure, °C, or % for the fields that begin with "rh_". */
+struct figure {
+	char *name;             /* in species.conf, or "(pet snakes)" */
+	char *field;            /* as in the table */
+	bool has_low, has_high;
+	double low, high;
+	char *title;            /* a document's, "hobby page, unreviewed" or "memory" */
+	char *weight;           /* "A" to "D"; "" of memory */
+	bool seen;
+};
+
 struct published {
 	struct document *documents;
 	size_t document_count;
 	struct critical *criticals;
 	size_t critical_count;
+	struct figure *figures;
+	size_t figure_count;
 };
 
-/* Reads both tables from the folder of tests/reference; ends the test when they
- * are not as their heads say. */
-void published_read(const char *folder, struct published *out);
+/* The three tables of tests/reference in the source tree; ends the test when one is not
+ * as its head says. */
+struct published published_shipped(void);
 void published_clear(struct published *published);
+
+/* The text of conf/species.conf in the source tree; malloc'ed, the caller frees. */
+char *shipped_species(void);
 
 /* Splits a line at its tabs, in place; returns how many fields there are, the first
  * `most` of them in fields[]. */
@@ -51,10 +67,13 @@ const char *critical_word(int field);
  *     its year and weight;
  *   - bands of day and night lie inside the limits, and limits are there: of every
  *     temperature, and of every humidity but that of a humid hide;
+ *   - what claims a document, a hobby page or memory is a figure of it (species_figures.c);
  *   - limits of the air keep 2 °C from critical maximum and minimum, and pass no care
- *     limit; those of a hot spot do the same, but for the exemptions in species_check.c;
+ *     limit; those of a hot spot lie below the critical maximum, and there are none where
+ *     the band does not;
+ *   - no value passes the ceilings and floors of species_bounds.c;
  *   - seasons have no dates, and hold to all of this but the critical minimum; winter rest
- *     has a word on the temperature of every place;
+ *     has a word on the temperature of every place and on the humidity of the cool side;
  *   - humidity is judged at the cool side, in a humid hide or at eggs only. */
 void species_check(const struct conf *conf, const struct published *published,
 		   struct faults *faults);

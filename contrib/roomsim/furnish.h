@@ -34,6 +34,7 @@ struct wanted {
 	enum place place;
 	enum quantity quantity;
 	const char *day, *night, *limits, *patience;    /* day NULL ends the list */
+	const char *daily, *limits_patience;            /* NULL: none */
 };
 
 struct kind {

@@ -66,6 +66,10 @@ static void write_rule(const struct wanted *band, FILE *out)
 		quantity_word(band->quantity), band->day, band->night, band->patience);
 	if (band->limits)
 		fprintf(out, "  limits = \"%s\"", band->limits);
+	if (band->daily)
+		fprintf(out, "  daily = \"%s\"", band->daily);
+	if (band->limits_patience)
+		fprintf(out, "  limits_patience = \"%s\"", band->limits_patience);
 	fputs("  source = \"written for this simulated room\" }\n", out);
 }
 
