@@ -145,15 +145,25 @@ void found_print_board(FILE *out, const char *bus, const char *port, const struc
 			stranger);
 }
 
+/* True for a byte that goes on with a character of UTF-8. */
+static bool is_continued(char byte)
+{
+	return ((unsigned char)byte & 0xc0) == 0x80;
+}
+
 /* Names are made of letters, digits, blanks, - and _. */
 static void name_of(const char *bus, const char *token, char name[FOUND_NAME])
 {
 	int used = snprintf(name, FOUND_NAME, "%.20s%s", bus, *token ? " " : "");
+	char *to = name;
 
 	snprintf(name + used, (size_t)(FOUND_NAME - used), "%.*s", FOUND_NAME - 1 - used, token);
-	for (char *c = name; *c; c++)
-		if (!isalnum((unsigned char)*c) && !strchr(" -_", *c))
-			*c = '_';
+	for (const char *c = name; *c; c++)
+		if (isalnum((unsigned char)*c) || strchr(" -_", *c))
+			*to++ = *c;
+		else if (!is_continued(*c))
+			*to++ = '_';
+	*to = '\0';
 	for (size_t end = strlen(name); end > 0 && name[end - 1] == ' '; end--)
 		name[end - 1] = '_';
 }
