@@ -13,7 +13,7 @@
 #include "conf/memory.h"
 #include "conf/words.h"
 
-enum { TOKEN_MOST = 60, REGISTER_LAST = 65535 };
+enum { REGISTER_LAST = 65535 };
 
 static const char *const correction_keys[QUANTITIES] = { "temperature_correction",
 							 "humidity_correction" };

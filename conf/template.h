@@ -15,6 +15,7 @@
 enum {
 	TEMPLATE_MOST = 200,    /* bytes of a template */
 	TEMPLATE_PARTS = 16,    /* most fields in one */
+	TOKEN_MOST = 60,        /* characters of what {probe} may be in the configuration */
 };
 
 enum line_field {

@@ -114,3 +114,21 @@ char *utf8_brief(const char *text, char buf[BRIEF_TEXT])
 	buf[length] = '\0';
 	return buf;
 }
+
+void utf8_mend(char *text)
+{
+	const char *at = text;
+
+	while (*at != '\0') {
+		const char *from = at;
+		uint32_t value = utf8_take(&at);
+
+		if (value == UTF8_BAD || (is_control(value) && value != '\t')) {
+			*text++ = '?';
+		} else {
+			memmove(text, from, (size_t)(at - from));
+			text += at - from;
+		}
+	}
+	*text = '\0';
+}

@@ -33,4 +33,8 @@ bool utf8_is_line(const char *text, size_t most);
 enum { BRIEF_TEXT = 64 };
 char *utf8_brief(const char *text, char buf[BRIEF_TEXT]);
 
+/* Puts '?' in the place of each broken byte and control character but tabs, so
+ * that the text can be shown, written and compared.  It never gets longer. */
+void utf8_mend(char *text);
+
 #endif

@@ -9,14 +9,18 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
+#include "conf/load.h"
 #include "conf/memory.h"
 #include "daemon/await.h"
 #include "daemon/draft_text.h"
 #include "daemon/found.h"
 #include "daemon/ports.h"
 #include "daemon/progress.h"
+#include "daemon/scan_doubt.h"
 
 /* ---- which ports ---- */
 
@@ -113,6 +117,7 @@ static bool search_port(struct drafted_port *port, int signals)
 	progress_listening(&looker.progress, port->name);
 	port->search.scan.plan.one_setting = true;
 	end = search_run(port->name, &port->search, &sink, signals, why);
+	scan_settle_doubt(&port->search.scan);
 	progress_clear(&looker.progress);
 	if (end == SCAN_NO_PORT)
 		port->trouble = must_copy(why);
@@ -178,35 +183,122 @@ static int refuse_to_overwrite(const char *path)
 	return EXIT_FAILURE;
 }
 
+static bool write_all(int fd, const char *text, size_t size)
+{
+	while (size > 0) {
+		ssize_t done = write(fd, text, size);
+
+		if (done < 0 && errno != EINTR)
+			return false;
+		text += done > 0 ? done : 0;
+		size -= done > 0 ? (size_t)done : 0;
+	}
+	return true;
+}
+
+/* A file that is new.  When it cannot be written whole nothing of it is left,
+ * or the next draft would be refused for it.  False with errno. */
+static bool write_file(const char *path, const char *text, size_t size)
+{
+	int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644), error = 0;
+
+	if (fd < 0)
+		return false;
+	if (!write_all(fd, text, size))
+		error = errno;
+	if (close(fd) < 0 && !error)
+		error = errno;
+	if (error)
+		unlink(path);
+	errno = error;
+	return error == 0;
+}
+
+/* Loads what was drafted as the watch will.  Prints its faults; false with any. */
+static bool is_in_order(const char *path, const char *shown)
+{
+	struct faults faults = { 0 };
+	struct conf *conf = conf_load(path, &faults);
+	bool good = conf != NULL;
+
+	for (size_t i = 0; i < faults.count; i++)
+		fprintf(stderr, "warmsided: %s:%d: %s\n",
+			strcmp(faults.list[i].file, path) == 0 ? shown : faults.list[i].file,
+			faults.list[i].line, faults.list[i].text);
+	faults_clear(&faults);
+	conf_free(conf);
+	return good;
+}
+
+/* The search took minutes: it is not to be lost. */
+static int print_draft(const char *text, size_t size)
+{
+	if (write_all(STDOUT_FILENO, text, size))
+		return EXIT_SUCCESS;
+	fprintf(stderr, "warmsided: the draft could not be written whole: %s\n", strerror(errno));
+	return EXIT_FAILURE;
+}
+
+/* A printed draft has no file to load it from but one in memory. */
+static bool is_printed_in_order(const char *text, size_t size)
+{
+	int fd = memfd_create("draft", MFD_CLOEXEC);
+	char *path = must_print("/proc/self/fd/%d", fd);
+	/* Where memory has no file to give, the keeper's own --check has to do. */
+	bool good = fd < 0 || !write_all(fd, text, size) || is_in_order(path, "the draft");
+
+	if (fd >= 0)
+		close(fd);
+	free(path);
+	return good;
+}
+
+static int give_draft(const struct draft *draft, const char *path, const char *text, size_t size)
+{
+	if (!path && !is_printed_in_order(text, size))
+		fputs("warmsided: the draft has faults, which have to be mended by hand\n", stderr);
+	if (!path)
+		return print_draft(text, size);
+	if (!write_file(path, text, size)) {
+		if (errno == EEXIST)
+			return refuse_to_overwrite(path);
+		fprintf(stderr, "warmsided: %s cannot be written: %s; here is the draft instead:\n", path,
+			strerror(errno));
+		print_draft(text, size);
+		return EXIT_FAILURE;
+	}
+	if (!is_in_order(path, path)) {
+		fprintf(stderr, "warmsided: %s is written, but has these faults, which have to be mended by "
+			"hand\n", path);
+		return EXIT_FAILURE;
+	}
+	fprintf(stderr, "%s is written, with %zu probes.  Read it and make it yours, then: "
+		"warmsided -c %s --check\n", path, draft_probes(draft), path);
+	return EXIT_SUCCESS;
+}
+
 static int write_draft(const struct draft *draft, const char *path)
 {
-	int fd = path ? open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644) : STDOUT_FILENO;
-	FILE *out = fd < 0 ? NULL : path ? fdopen(fd, "w") : stdout;
-	bool good;
+	char *text = NULL;
+	size_t size = 0;
+	FILE *out = open_memstream(&text, &size);
+	int status = EXIT_FAILURE;
 
-	if (!out && errno == EEXIST)
-		return refuse_to_overwrite(path);
-	if (!out) {
-		fprintf(stderr, "warmsided: %s cannot be written: %s\n", path, strerror(errno));
-		return EXIT_FAILURE;
-	}
-	draft_print(out, draft, path);
-	good = !ferror(out);
-	if ((path ? fclose(out) : fflush(out)) != 0 || !good) {
-		fprintf(stderr, "warmsided: %s could not be written whole: %s\n",
-			path ? path : "the draft", strerror(errno));
-		return EXIT_FAILURE;
-	}
-	if (path)
-		fprintf(stderr, "%s is written, with %zu probes.  Read it and make it yours, then: "
-			"warmsided -c %s --check\n", path, draft_probes(draft), path);
-	return EXIT_SUCCESS;
+	if (out)
+		draft_print(out, draft, path);
+	if (!out || fclose(out) != 0)
+		fprintf(stderr, "warmsided: the draft has no room in memory: %s\n", strerror(errno));
+	else
+		status = give_draft(draft, path, text, size);
+	free(text);
+	return status;
 }
 
 int draft_command(const char *path, char *const *ports, size_t count)
 {
 	struct draft draft = { .species = find_species(path) };
 	int status = EXIT_FAILURE;
+	struct stat there;
 
 	for (size_t i = 0; i < count; i++)
 		if (ports[i][0] != '/' && strncmp(ports[i], "usb:", 4) != 0) {
@@ -215,7 +307,7 @@ int draft_command(const char *path, char *const *ports, size_t count)
 			free(draft.species);
 			return EXIT_FAILURE;
 		}
-	if (path && access(path, F_OK) == 0) {
+	if (path && lstat(path, &there) == 0) {
 		free(draft.species);
 		return refuse_to_overwrite(path);
 	}

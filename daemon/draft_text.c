@@ -4,8 +4,11 @@
  */
 #include "daemon/draft_text.h"
 
+#include <stdlib.h>
 #include <string.h>
 
+#include "conf/memory.h"
+#include "conf/utf8.h"
 #include "daemon/found.h"
 
 /* A bus of the draft gets a name by its kind and number: "rack", "rack 2". */
@@ -24,11 +27,11 @@ static bool is_probe(const struct scan_found *found)
 
 static size_t probes_of(const struct search *search)
 {
-	struct heard_probe heard[HEARD_PROBES];
+	char names[HEARD_PROBES][FOUND_NAME];
 	size_t count = 0;
 
 	if (search->heard.guessed)
-		return heard_probes(&search->heard, heard);
+		return found_names("", &search->heard, names);
 	for (size_t i = 0; i < search->scan.found_count; i++)
 		count += is_probe(&search->scan.found[i]);
 	return count;
@@ -47,7 +50,10 @@ size_t draft_probes(const struct draft *draft)
 
 static void print_head(FILE *out, const char *path)
 {
-	const char *dash_c = path ? " -c " : "", *file = path ? path : "";
+	const char *dash_c = path ? " -c " : "";
+	char *file = must_copy(path ? path : "");
+
+	utf8_mend(file);
 
 	fputs("# warmside.conf - a draft, made by warmsided --draft of what answered on the ports.\n"
 	      "#\n"
@@ -77,6 +83,7 @@ static void print_head(FILE *out, const char *path)
 	fputs("#\n"
 	      "# As it stands it can be run: the probes are read, but they sit nowhere, so that\n"
 	      "# nothing is kept and nobody is told.  warmside.conf(5) explains every key.\n", out);
+	free(file);
 }
 
 /* True for a file that will lie beside the installed one, where a service keeps its. */
@@ -134,6 +141,7 @@ static void print_rack(FILE *out, const struct drafted_port *port, const char *b
 
 	fputs("# Modbus probes on one line.  Each is asked every 60 s; every = \"10s\" asks more often.\n"
 	      "# Registers were told by their values alone: compare with the probes' paper.\n", out);
+	fputs("# Where values left a doubt, a probe was taken to be like the others on its line.\n", out);
 	for (size_t i = 0; i < scan->found_count; i++) {
 		const struct scan_found *found = &scan->found[i];
 		char name[FOUND_NAME];

@@ -35,7 +35,8 @@ char *found_reading(const struct scan_found *found, enum units units, char buf[F
 void found_print_board(FILE *out, const char *bus, const char *port, const struct heard *heard);
 
 /* The names of the probes heard: the bus's and what the board prints, as the
- * configuration allows it, each once.  Returns how many. */
+ * configuration allows it, each once.  Probes whose address it cannot hold are left
+ * out.  Returns how many. */
 enum { FOUND_NAME = 41 };       /* bytes, the terminator included */
 size_t found_names(const char *bus, const struct heard *heard,
 		   char names[HEARD_PROBES][FOUND_NAME]);

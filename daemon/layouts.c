@@ -40,6 +40,11 @@ enum { LAYOUTS = sizeof layouts / sizeof *layouts };
 /* Common practice, no source: what a probe that lies in a home will hardly leave. */
 static const struct range likely[QUANTITIES] = { { 5, 45 }, { 10, 95 } };
 
+bool layout_likely(enum quantity quantity, double value)
+{
+	return value >= likely[quantity].low && value <= likely[quantity].high;
+}
+
 const struct layout *layout_list(size_t *count)
 {
 	*count = LAYOUTS;
@@ -81,8 +86,7 @@ static bool fits(const struct layout *layout, const struct layout_raw raw[LAYOUT
 		fit->value[q] = word / at->divisor;
 		if (!is_plausible((enum quantity)q, fit->value[q]))
 			return false;
-		fit->likely = fit->likely && fit->value[q] >= likely[q].low &&
-			      fit->value[q] <= likely[q].high;
+		fit->likely = fit->likely && layout_likely((enum quantity)q, fit->value[q]);
 	}
 	return !nought;
 }

@@ -43,6 +43,9 @@ struct layout {
 /* All that are known, the most usual first. */
 const struct layout *layout_list(size_t *count);
 
+/* True for what a probe in a home reads: 5..45 °C, 10..95 %. */
+bool layout_likely(enum quantity quantity, double value);
+
 struct layout_fit {
 	const struct layout *layout;
 	double value[QUANTITIES]; /* °C, %; of registers that are present */

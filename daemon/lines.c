@@ -9,6 +9,8 @@
 #include <string.h>
 #include <strings.h>
 
+#include "conf/utf8.h"
+
 static const char blanks[] = " \t";
 
 /* ---- line ---- */
@@ -157,6 +159,7 @@ static enum line_event end_of_line(struct line_assembler *a)
 	enum line_event event = a->bad ? LINE_BAD : a->used && !a->skipping ? LINE_WHOLE : LINE_MORE;
 
 	a->text[event == LINE_WHOLE ? a->used : 0] = '\0';
+	utf8_mend(a->text);
 	a->used = 0;
 	a->skipping = false;
 	a->bad = false;

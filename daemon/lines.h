@@ -47,7 +47,9 @@ struct line_assembler {
 
 /* Takes bytes up to and including the first line end ("\n", "\r\n" or "\r");
  * *event says what came of them.  Returns how many were taken: call again
- * with the rest.  Empty lines are passed over.  However long a line grows, it
+ * with the rest.  A byte of a line that is not UTF-8 (a degree sign in Latin-1) becomes '?',
+ * and so does a control character of more than one byte: a template is UTF-8, and
+ * has to match.  Empty lines are passed over.  However long a line grows, it
  * is one LINE_BAD: an over-long one when it passes the ceiling, others at
  * their end. */
 size_t line_take(struct line_assembler *assembler, const char *bytes, size_t count,

@@ -30,6 +30,13 @@ void heard_free(struct heard *heard)
 
 /* ---- what was heard ---- */
 
+static int by_name(const void *a, const void *b)
+{
+	const struct heard_probe *one = a, *other = b;
+
+	return strverscmp(one->values.token, other->values.token);
+}
+
 size_t heard_probes(const struct heard *heard, struct heard_probe list[HEARD_PROBES])
 {
 	size_t count = 0;
@@ -47,6 +54,7 @@ size_t heard_probes(const struct heard *heard, struct heard_probe list[HEARD_PRO
 		list[at].values = values;
 		count += at == count;
 	}
+	qsort(list, count, sizeof *list, by_name);
 	return count;
 }
 
@@ -67,6 +75,47 @@ bool heard_interval(const struct heard *heard, double *seconds)
 	return false;
 }
 
+void heard_add(struct heard *heard, const char *line, double mono)
+{
+	if (heard->count == HEARD_LINES) {
+		heard->count--;
+		free(heard->lines[0]);
+		memmove(heard->lines, heard->lines + 1, heard->count * sizeof *heard->lines);
+		memmove(heard->times, heard->times + 1, heard->count * sizeof *heard->times);
+	}
+	heard->times[heard->count] = mono;
+	heard->lines[heard->count++] = must_copy(line);
+}
+
+void heard_guess(struct heard *heard)
+{
+	heard->guessed = guess_template(heard->lines, heard->count, &heard->guess);
+}
+
+/* Probes in one burst with a pause behind them are no counter: lines have to come
+ * until the end, as evenly as before. */
+void heard_settle(struct heard *heard, double mono)
+{
+	double longest_gap = 0;
+
+	if (!heard->guessed || !guess_counts(&heard->guess, heard->lines, heard->count))
+		return;
+	for (size_t i = 1; i < heard->count; i++)
+		longest_gap = fmax(longest_gap, heard->times[i] - heard->times[i - 1]);
+	if (mono - heard->times[heard->count - 1] <= 2 * longest_gap)
+		guess_drop_name(&heard->guess);
+}
+
+const char *heard_stranger(const struct heard *heard)
+{
+	struct line_values values;
+
+	for (size_t i = heard->count; heard->guessed && i > 0; i--)
+		if (!line_match(&heard->guess.compiled, heard->lines[i - 1], &values))
+			return heard->lines[i - 1];
+	return NULL;
+}
+
 /* ---- hearing ---- */
 
 static void take_lines(struct heard *heard, struct line_assembler *assembler, const char *bytes,
@@ -77,10 +126,9 @@ static void take_lines(struct heard *heard, struct line_assembler *assembler, co
 
 		at += line_take(assembler, bytes + at, count - at, &event);
 		heard->bad += event == LINE_BAD;
-		if (event != LINE_WHOLE || heard->count == HEARD_LINES)
-			continue;
-		heard->times[heard->count] = mono;
-		heard->lines[heard->count++] = must_copy(assembler->text);
+		if (event == LINE_WHOLE)
+			heard_add(heard, assembler->text, mono);
+		heard->news = heard->news || event == LINE_WHOLE;
 	}
 }
 
@@ -88,7 +136,9 @@ static bool is_complete(struct heard *heard)
 {
 	double interval;
 
-	heard->guessed = guess_template(heard->lines, heard->count, &heard->guess);
+	if (heard->news)
+		heard_guess(heard);
+	heard->news = false;
 	return heard->guessed && heard_interval(heard, &interval);
 }
 
@@ -181,6 +231,7 @@ enum listen_end listen_run(const struct bus *bus, double first, int signals, str
 	/* What is under way may have begun before; asked for, nothing has. */
 	on.assembler.skipping = !can_ask;
 	end = listen_on(&on, first, signals, heard, why);
+	heard_settle(heard, when_monotonic());
 	port_close(on.port);
 	return end;
 }

@@ -16,6 +16,7 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "conf/utf8.h"
 #include "daemon/port.h"
 #include "daemon/port_holder.h"
 
@@ -139,9 +140,12 @@ static void print_names(FILE *out, const struct port_list *ports, const struct p
 	char identity[PORT_IDENTITY], why[PORT_WHY];
 	bool unique = port_identity(port, identity) && port_resolve(ports, identity, why) == port;
 
-	if (port->is_usb && !unique)
+	if (port->is_usb && !unique && *identity)
 		fprintf(out, "  %-*s%s is another port's too: name it by its path\n", LABEL, "USB",
 			identity);
+	else if (port->is_usb && !unique)
+		fprintf(out, "  %-*sits serial number cannot be written: name it by its path\n", LABEL,
+			"USB");
 	if (unique)
 		fprintf(out, "  %-*sport = \"%s\"\n", LABEL, "write", identity);
 	if (link)
@@ -151,16 +155,25 @@ static void print_names(FILE *out, const struct port_list *ports, const struct p
 	free(link);
 }
 
+/* An adapter may call itself anything. */
+static void print_product(FILE *out, const char *product)
+{
+	char *text = must_copy(product);
+
+	utf8_mend(text);
+	fprintf(out, "  %-*s%s\n", LABEL, "is", text);
+	free(text);
+}
+
 void ports_print(FILE *out, const struct port_list *ports)
 {
 	for (size_t i = 0; i < ports->count; i++) {
 		const struct port_found *port = &ports->list[i];
 
 		fprintf(out, "%s%s\n", i ? "\n" : "", port->name);
-		fprintf(out, "  %-*s%s\n", LABEL, "is",
-			port->product  ? port->product
-			: port->is_usb ? "a USB adapter that tells no name"
-				       : "a port of this computer, not USB");
+		print_product(out, port->product  ? port->product
+				   : port->is_usb ? "a USB adapter that tells no name"
+						  : "a port of this computer, not USB");
 		print_names(out, ports, port);
 		print_holders(out, port->name);
 		print_access(out, port->name);

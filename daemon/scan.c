@@ -86,7 +86,7 @@ size_t scan_count(const struct scan *scan, int baud, enum parity parity)
 
 	for (size_t i = 0; i < scan->found_count; i++)
 		if (scan->found[i].baud == baud && scan->found[i].parity == parity &&
-		    !scan->found[i].garbled)
+		    !scan->found[i].garbled && !scan->found[i].again)
 			count++;
 	return count;
 }
@@ -110,6 +110,16 @@ static struct scan_found *find(struct scan *scan, int address)
 	return NULL;
 }
 
+/* True when all is known of somebody with this address at another setting. */
+static bool is_known(const struct scan *scan, int address)
+{
+	for (size_t i = 0; i < scan->found_count; i++)
+		if (scan->found[i].address == address && scan->found[i].done &&
+		    scan->found[i].fit_count > 0)
+			return true;
+	return false;
+}
+
 static struct scan_found *add_found(struct scan *scan, int address)
 {
 	const struct scan_pass *pass = &scan->plan.passes[scan->pass];
@@ -117,7 +127,7 @@ static struct scan_found *add_found(struct scan *scan, int address)
 	scan->found = must_resize(scan->found, scan->found_count + 1, sizeof *scan->found);
 	scan->found[scan->found_count] = (struct scan_found){
 		.address = address, .baud = pass->baud, .parity = pass->parity,
-		.stop_bits = pass->stop_bits,
+		.stop_bits = pass->stop_bits, .again = is_known(scan, address),
 	};
 	return &scan->found[scan->found_count++];
 }
@@ -181,7 +191,7 @@ static bool examine(struct scan *scan, struct scan_step *step)
 		if (!scan->examining)
 			scan->block = -1;
 		scan->examining = true;
-		scan->block = found->garbled ? LAYOUT_BLOCKS : next_block(found, scan->block + 1);
+		scan->block = found->garbled || found->again ? LAYOUT_BLOCKS : next_block(found, scan->block + 1);
 		if (scan->block < LAYOUT_BLOCKS) {
 			found->asked[scan->block] = true;
 			ask(scan, step, found->address, scan->block,
@@ -189,7 +199,8 @@ static bool examine(struct scan *scan, struct scan_step *step)
 			scan->asked_of_found = true;
 			return true;
 		}
-		understand(found);
+		if (!found->again)
+			understand(found);
 		found->done = true;
 		scan->examining = false;
 		scan->examined++;
@@ -223,7 +234,9 @@ static bool begin_pass(struct scan *scan, struct scan_step *step)
 	if (scan->pass == scan->plan.count)
 		return false;
 	pass = &scan->plan.passes[scan->pass];
-	if (!scan->set_before || !same_setting(pass, &scan->plan.passes[scan->last_set]))
+	scan->asked_all =
+		scan->set_before && same_setting(pass, &scan->plan.passes[scan->last_set]);
+	if (!scan->asked_all)
 		scan->noise = 0;
 	scan->set = scan->set_before = true;
 	scan->last_set = scan->pass;
@@ -303,6 +316,7 @@ static void told_of_nobody(struct scan *scan, enum scan_outcome outcome,
 		return;
 	found = add_found(scan, scan->address);
 	found->garbled = outcome == SCAN_GARBLED;
+	found->again = found->again && !found->garbled;
 	found->refused = outcome == SCAN_REFUSED;
 	found->asked[pass->block] = true;
 	if (outcome == SCAN_READ)
@@ -327,7 +341,8 @@ void scan_overheard(struct scan *scan, int address)
 {
 	struct scan_found *found;
 
-	if (address < SCAN_FIRST || address > SCAN_LAST)
+	if (address < SCAN_FIRST || address > SCAN_LAST ||
+	    (address > scan->address && !scan->asked_all))
 		return;
 	found = find(scan, address);
 	if (!found)

@@ -64,6 +64,8 @@ struct scan_found {
 	int stop_bits;
 	bool garbled;           /* answered twice, and never whole: nothing more is known */
 	bool late;              /* heard after its time-out */
+	bool again;             /* found at another setting before: the same one, where an
+				 * adapter heeds no baud; nothing more is asked of it */
 	bool done;              /* all questions are asked: fits and refused are valid */
 	bool asked[LAYOUT_BLOCKS];
 	struct layout_raw raw[LAYOUT_BLOCKS];
@@ -98,6 +100,7 @@ struct scan {
 	struct scan_plan plan;
 	size_t pass;            /* index into plan.passes */
 	bool set;               /* this pass has begun */
+	bool asked_all;         /* a pass has been through with this setting */
 	bool set_before;        /* a pass has been set; last_set is valid */
 	size_t last_set;
 	int address;            /* whom the pass asks, or asked last */
@@ -123,10 +126,12 @@ void scan_next(struct scan *scan, struct scan_step *step);
 void scan_told(struct scan *scan, const struct scan_step *step, enum scan_outcome outcome,
 	       const struct modbus_answer *answer);
 
-/* A good frame of an address that was not asked just now: a late answer. */
+/* A good frame of an address that was not asked just now: a late answer.  Of one that
+ * has not been asked yet at this setting it is none. */
 void scan_overheard(struct scan *scan, int address);
 
-/* Found at this setting, not counting what is only garbled. */
+/* Found at this setting, not counting what is only garbled, and whom
+ * another setting had before. */
 size_t scan_count(const struct scan *scan, int baud, enum parity parity);
 
 /* s from here on to the end of the plan, if nobody else is found. */

@@ -9,7 +9,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "conf/lockfile.h"
 #include "conf/memory.h"
 #include "daemon/await.h"
 #include "daemon/found.h"
@@ -66,8 +65,8 @@ static void on_found(void *context, const struct scan *scan, const struct scan_f
 	char text[FOUND_TEXT], name[FOUND_TEXT];
 
 	progress_clear(&t->progress);
-	if (found->garbled)
-		return; /* until the baud is done: perhaps all is */
+	if (found->garbled || found->again)
+		return; /* until the baud is done: perhaps all are */
 	print_head(t, scan, found);
 	if (known && found->baud == t->bus->baud && found->fit_count) {
 		printf("# \"%s\", which the configuration has, answers at address %d: %s\n",
@@ -79,15 +78,21 @@ static void on_found(void *context, const struct scan *scan, const struct scan_f
 	fflush(stdout);
 }
 
-/* The garbled ones of a setting that is done with: each, or all in one word. */
-static void tell_garbled(struct telling *t, const struct scan *scan)
+/* The garbled ones of a setting that is done with, each or all in one word, and
+ * those that were found before. */
+static void tell_rest(struct telling *t, const struct scan *scan)
 {
-	size_t count = 0, good = 0;
+	size_t count = 0, good = 0, again = 0;
 
 	for (size_t i = t->told; i < scan->found_count; i++) {
 		count += scan->found[i].garbled;
 		good += !scan->found[i].garbled;
+		again += scan->found[i].again;
 	}
+	if (again)
+		printf("# %d baud: of the addresses above %zu %s here too.  Where an adapter heeds no baud, as "
+		       "those\n# for USB alone do, these are the same probes; else others with the same "
+		       "address.\n", scan->found[t->told].baud, again, again == 1 ? "answers" : "answer");
 	if (count >= SCAN_NOISY && !good)
 		printf("# %d baud: garbage, whoever is asked.  Something talks by itself (a board that "
 		       "prints lines?), or A\n# and B are swapped.\n", scan->found[t->told].baud);
@@ -103,7 +108,7 @@ static void on_pass(void *context, const struct scan *scan, const struct scan_pa
 	struct telling *t = context;
 
 	progress_clear(&t->progress);
-	tell_garbled(t, scan);
+	tell_rest(t, scan);
 	progress_pass(&t->progress, pass);
 }
 
@@ -123,17 +128,23 @@ static void print_board(const struct telling *t, const struct heard *heard)
 
 /* ---- the end ---- */
 
+static bool is_good(const struct scan_found *found)
+{
+	return found->done && !found->garbled && !found->again;
+}
+
+/* How many probes, and at how many settings. */
 static size_t count_good(const struct scan *scan, size_t *settings)
 {
 	size_t good = 0;
 
 	*settings = 0;
 	for (size_t i = 0; i < scan->found_count; i++) {
-		bool first = !scan->found[i].garbled;
+		bool first = is_good(&scan->found[i]);
 
-		good += !scan->found[i].garbled;
+		good += first;
 		for (size_t j = 0; j < i; j++)
-			first = first && (scan->found[j].garbled ||
+			first = first && (!is_good(&scan->found[j]) ||
 					  scan->found[j].baud != scan->found[i].baud ||
 					  scan->found[j].parity != scan->found[i].parity);
 		*settings += first;
@@ -147,7 +158,7 @@ static int conclude(struct telling *t, const struct scan *scan, enum scan_end en
 	size_t settings, good = count_good(scan, &settings);
 
 	progress_clear(&t->progress);
-	tell_garbled(t, scan);
+	tell_rest(t, scan);
 	if (end == SCAN_NO_PORT)
 		fprintf(stderr, "warmsided: %s\n", why);
 	if (end == SCAN_STOPPED)
@@ -267,11 +278,6 @@ int scan_bus_command(const struct conf *conf, const char *name, const char *path
 	if (!t.bus)
 		return EXIT_FAILURE;
 	t.port = t.bus->port;
-	if (conf->state && state_is_held(conf->state)) {
-		fprintf(stderr, "warmsided: the watch of %s is running and has the port; end it first "
-			"(systemctl stop warmsided), scan, then start it again\n", path);
-		return EXIT_FAILURE;
-	}
 	hindrance = search_hindrance(t.port);
 	if (hindrance) {
 		fprintf(stderr, "warmsided: bus \"%s\": %s\n", name, hindrance);

@@ -4,9 +4,11 @@
  */
 #include "daemon/search.h"
 
+#include <limits.h>
 #include <stdlib.h>
 
 #include "conf/memory.h"
+#include "conf/utf8.h"
 #include "daemon/port_holder.h"
 #include "daemon/ports.h"
 
@@ -14,6 +16,11 @@
  * seldom is noticed while addresses are asked, and then waited for. */
 static const double first_patience = 5; /* s */
 static const double long_patience = 65; /* s */
+
+static const char watch_cure[] =
+	": a service by `systemctl stop warmsided`; what was started by hand by Ctrl-C or `kill` with "
+	"its number, and what cron starts must be kept from starting again.  Nobody watches "
+	"meanwhile, so start it again right afterwards";
 
 void search_free(struct search *search)
 {
@@ -59,9 +66,13 @@ enum scan_end search_run(const char *port, struct search *search, const struct s
 char *search_hindrance(const char *port)
 {
 	char why[PORT_WHY], holders_text[PORT_HOLDER_TEXT];
-	char *device = port_find(port, why), *forbidden, *text = NULL;
+	char *device, *forbidden, *text = NULL;
 	struct port_holders holders;
 
+	if (!utf8_is_line(port, PATH_MAX))
+		return must_copy("the name of this port holds what no configuration can: it must be UTF-8 "
+				 "without control characters");
+	device = port_find(port, why);
 	if (!device)
 		return must_copy(why);
 	holders = port_holders(device);
@@ -70,8 +81,7 @@ char *search_hindrance(const char *port)
 	if (holders.count > 0)
 		text = must_print("%s is held by %s; end that first%s", port,
 				  port_holders_text(&holders, holders_text),
-				  port_held_by_watch(&holders)
-					  ? ", a service by `systemctl stop warmsided`" : "");
+				  port_held_by_watch(&holders) ? watch_cure : "");
 	else if (forbidden)
 		text = must_print("%s: %s", port, forbidden);
 	free(forbidden);

@@ -203,6 +203,24 @@ static void binary_is_one_bad_line(void **state)
 	assert_string_equal(log, "!![ok\t1 \xc2\xb0]");
 }
 
+/* ISO 8859-1 has its degree sign at 0xB0; U+009B begins a terminal's command (ECMA-48). */
+static void what_is_no_utf8_is_marked(void **state)
+{
+	(void)state;
+	struct line_assembler a = { 0 };
+	struct line_template template;
+	struct line_values values;
+	char log[LOG] = "";
+
+	feed(&a, "w1: 23.1\xb0" "C\t45.2%\n", 17, 5, log);
+	feed(&a, "a\xc2\x9b" "2J\xc3\n", 7, 1, log);
+	assert_string_equal(log, "[w1: 23.1?C\t45.2%][a?2J?]");
+	feed(&a, "w1: 23.1\xb0" "C\n", 11, 11, log);
+	assert_null(template_read("{probe}: {temperature}?C", &template));
+	assert_true(line_match(&template, a.text, &values));
+	assert_float_equal(23.1, values.value[TEMPERATURE], 1e-9);
+}
+
 static void over_long_is_one_bad_line(void **state)
 {
 	(void)state;
@@ -246,6 +264,7 @@ int main(void)
 		cmocka_unit_test(lines_in_any_lumps),
 		cmocka_unit_test(the_first_part_of_a_line_is_dropped),
 		cmocka_unit_test(binary_is_one_bad_line),
+		cmocka_unit_test(what_is_no_utf8_is_marked),
 		cmocka_unit_test(over_long_is_one_bad_line),
 		cmocka_unit_test(a_spoiled_half_takes_its_other_half_along),
 	};

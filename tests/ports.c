@@ -104,6 +104,26 @@ static void how_each_is_written(void **state)
 		close(masters[i]);
 }
 
+/* What an adapter says of itself goes to no terminal as it is (ECMA-48: ESC and
+ * U+009B begin commands), and a serial that no text can hold is told of. */
+static void hostile_adapters(void **state)
+{
+	char name[TTY_NAME];
+	int master = open_master(name);
+	struct port_found list[] = {
+		{ .name = name, .is_usb = true, .vid = 0x1209, .pid = 1, .serial = (char[]){ "a\"b\\" },
+		  .product = (char[]){ "Lamp\033[2J\xc2\x9b" "1m\xb0" } },
+	};
+	const struct port_list ports = { list, 1 };
+	char *text = printed(&ports);
+
+	(void)state;
+	assert_says(text, "  is        Lamp?[2J?1m?\n");
+	assert_says(text, "  USB       its serial number cannot be written: name it by its path\n");
+	free(text);
+	close(master);
+}
+
 static void who_holds_it(void **state)
 {
 	char name[TTY_NAME], text[PORT_HOLDER_TEXT], wanted[64];
@@ -202,6 +222,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(how_each_is_written),
+		cmocka_unit_test(hostile_adapters),
 		cmocka_unit_test(who_holds_it),
 		cmocka_unit_test(whom_permission_fails),
 	};

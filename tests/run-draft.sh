@@ -95,6 +95,54 @@ sys.exit(sum('time' in p for p in json.load(open(sys.argv[1]))['probes']) < 5)" 
 wait_until 30 is_read || fail "the watch of the draft does not read every probe"
 stop "$watch_pid"
 
+# ---- a board as hostile as they come ----------------------------------------------
+# Latin-1, names with signs in them and too long ones, a control of the terminal.
+pty_pair "$work/wild" "$work/wild.far"
+(while printf 'H\303\266hle: 23.1\260C 45.2%%\nw1 # /* x: 24.1\260C 40%%\nK\374che\302\2332J: 22.1\260C 48.2%%\n' &&
+    printf '%070d: 21.0\260C 50%%\n' 7; do sleep 0.2; done) > "$work/wild.far" 2> /dev/null &
+started="$started $!"
+"$daemon" -c "$work/wild.conf" --draft "$work/wild" 2> "$work/wild.err"
+same 0 $? "status of the draft of a wild board"
+in_order "$work/wild.conf" "the draft of a wild board" "0 enclosures, 3 probes on 1 bus(es)?"
+drafted 'line = "\{probe\}: \{temperature\}\?C \{humidity\}%"' "$work/wild.conf"
+drafted '^probe "board H_hle" .*address = "Höhle" \}  # 23.1 °C, 45 %$' "$work/wild.conf"
+drafted 'address = "K\?che\?2J" \}  # 22.1 °C, 48 %$' "$work/wild.conf"
+drafted '^# Left out, for its name has a tab in it or more than 60 characters: 0000' "$work/wild.conf"
+LC_ALL=C grep -q "$(printf '\302\233')" "$work/wild.conf" && fail "a terminal's command is in the draft"
+grep -q 'with 3 probes' "$work/wild.err" || fail "what is left out is counted"
+
+# What cannot be written is printed, and leaves nothing that bars the next try.
+(
+    trap '' XFSZ
+    ulimit -f 1
+    "$daemon" -c "$work/cut.conf" --draft "$work/board" 2>&1
+) | cat > "$work/cut.out"
+grep -q 'cut.conf cannot be written: File too large; here is the draft instead' "$work/cut.out" ||
+    fail "it is not said that the draft is printed instead"
+grep -q '^probe "board w1"' "$work/cut.out" || fail "the search is lost with its file"
+[ -e "$work/cut.conf" ] && fail "a stump is left"
+ln -s "$work/nowhere" "$work/dangling.conf"
+"$daemon" -c "$work/dangling.conf" --draft "$work/board" 2> "$work/again.err"
+same 1 $? "status of a draft over a link that leads nowhere"
+grep -q 'exists, and a draft never overwrites' "$work/again.err" || fail "the link is not seen"
+
+# It is loaded before it is called written.
+mkdir "$work/bad"
+echo 'species "x" { nonsense = 1 }' > "$work/bad/species.conf"
+"$daemon" -c "$work/bad/warmside.conf" --draft "$work/board" 2> "$work/again.err"
+same 1 $? "status of a draft with faults"
+grep -q 'bad/species.conf:1: ' "$work/again.err" || fail "the fault is not told"
+grep -q 'is written, but has these faults' "$work/again.err" || fail "a draft with faults is praised"
+newline=$(printf 'x\ny')
+ln -s "$work/board" "$work/$newline"
+"$daemon" --draft "$work/$newline" > "$work/again.out" 2> "$work/again.err"
+same 1 $? "status with a line end in a port"
+grep -q 'what no configuration can' "$work/again.err" || fail "a line end in a port is let through"
+ln -s "$work/board" "$work/say\"so"
+"$daemon" --draft "$work/say\"so" > "$work/quoted.conf" 2> "$work/again.err"
+same 0 $? "status with a quote in a port"
+in_order "$work/quoted.conf" "the draft of a quoted port" "0 enclosures, 2 probes on 1 bus(es)?"
+
 # ---- nothing to draft from --------------------------------------------------------
 "$daemon" --draft "$work/none" > "$work/again.out" 2> "$work/again.err"
 same 1 $? "status without a port"

@@ -108,10 +108,13 @@ start watch "$daemon" -c "$work/room.conf"
 watch_pid=$started_pid
 wait_until 20 grep -qs '"read":[1-9]\|"time"' "$work/state/now.json" || fail "the watch does not read"
 cp "$log" "$work/before"
-refused 'the watch of .*room.conf is running and has the port; end it first \(systemctl stop warmsided\)' \
+refused 'is held by .*\(process [0-9]+\); end that first: a service by .*Nobody watches meanwhile' \
     -c "$work/room.conf" --scan rack
 refused 'is held by .*\(process [0-9]+\); end that first' --scan "$port"
 prints "process $watch_pid\\)" err
+# A bus the watch does not have is not refused on its account.
+sed "s|$port|$work/none|" "$work/room.conf" > "$work/other.conf"
+refused 'bus "rack": .*there is no such port' -c "$work/other.conf" --scan rack
 tail -n +$(($(wc -l < "$work/before") + 1)) "$log" | grep -v ' 010400010002' &&
     fail "the watch is disturbed"
 stop "$watch_pid"

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "daemon/scan.h"
+#include "daemon/scan_doubt.h"
 
 enum manner {
 	PLAIN,
@@ -269,6 +270,77 @@ static void noise_is_left(void **state)
 	scan_free(&scan);
 }
 
+/* An adapter that heeds no baud has each probe answer at every one: it is one probe,
+ * and is not asked again for what is known. */
+static void an_adapter_that_heeds_no_baud(void **state)
+{
+	enum { PROBES = 3 };
+	static const int bauds[] = { 9600, 19200, 4800, 2400, 38400, 115200, 57600 };
+	struct station all[PROBES * BAUDS];
+	struct line line = { .stations = all, .count = PROBES * BAUDS };
+	struct scan scan = scan_of_bus();
+	size_t again = 0;
+
+	(void)state;
+	for (int i = 0; i < PROBES * BAUDS; i++)
+		all[i] = (struct station){ 5 + i % PROBES, bauds[i / PROBES], 4, 1, 2, { 231, 552 }, PLAIN };
+	run(&line, &scan);
+	for (size_t i = 0; i < scan.found_count; i++)
+		again += scan.found[i].again;
+	assert_int_equal(PROBES * BAUDS, scan.found_count);
+	assert_int_equal(PROBES * (BAUDS - 1), again);
+	assert_int_equal(PROBES, scan_count(&scan, 9600, PARITY_NONE));
+	assert_int_equal(0, scan_count(&scan, 4800, PARITY_NONE));
+	/* All by 04 at each baud, by 03 at the first only; and the other pairs, once each. */
+	assert_int_equal((BAUDS + 1) * 247 - PROBES + PROBES * (LAYOUT_PAIRS - 1), line.asked);
+	scan_free(&scan);
+}
+
+/* A frame of an address that has not been asked yet is no answer of anybody. */
+static void nobody_answers_unasked(void **state)
+{
+	struct scan scan = scan_of_bus();
+	struct scan_step step;
+
+	(void)state;
+	scan_next(&scan, &step);
+	assert_int_equal(SCAN_SET, step.act);
+	scan_next(&scan, &step);
+	assert_int_equal(1, step.request.address);
+	scan_overheard(&scan, 9);
+	assert_int_equal(0, scan.found_count);
+	scan_overheard(&scan, 1);
+	assert_int_equal(1, scan.found_count);
+	scan_free(&scan);
+}
+
+/* 25.1 and 30.5 alone can be either; beside two that are sure they are like those. */
+static void the_line_settles_doubt(void **state)
+{
+	const struct station three[] = {
+		{ 1, 9600, 4, 1, 2, { 305, 251 }, PLAIN }, { 2, 9600, 4, 1, 2, { 552, 231 }, PLAIN },
+		{ 3, 9600, 4, 1, 2, { 601, 242 }, PLAIN },
+	};
+	struct line line = { .stations = three, .count = 3 };
+	struct scan scan = scan_of_bus();
+
+	(void)state;
+	run(&line, &scan);
+	assert_read(&scan, 1, 9600, 30.5, 25.1);
+	scan_settle_doubt(&scan);
+	assert_read(&scan, 1, 9600, 25.1, 30.5);
+	assert_int_equal(1, found_at(&scan, 1, 9600)->fit_count);
+	assert_read(&scan, 2, 9600, 23.1, 55.2);
+	scan_free(&scan);
+	/* One sure one beside it settles nothing. */
+	line.count = 2;
+	scan = scan_of_bus();
+	run(&line, &scan);
+	scan_settle_doubt(&scan);
+	assert_int_equal(2, found_at(&scan, 1, 9600)->fit_count);
+	scan_free(&scan);
+}
+
 /* A refusal, whatever it is of, is somebody. */
 static void refusal_is_somebody(void **state)
 {
@@ -335,6 +407,9 @@ int main(void)
 		cmocka_unit_test(late_ones_keep_their_address),
 		cmocka_unit_test(garbled_is_asked_twice),
 		cmocka_unit_test(noise_is_left),
+		cmocka_unit_test(an_adapter_that_heeds_no_baud),
+		cmocka_unit_test(nobody_answers_unasked),
+		cmocka_unit_test(the_line_settles_doubt),
 		cmocka_unit_test(refusal_is_somebody),
 		cmocka_unit_test(the_plan_of_a_bus),
 		cmocka_unit_test(nobody),
