@@ -38,7 +38,7 @@ static cfg_t *new_tree(void)
 	cfg_opt_t advice[] = { KEY("too_cold"), KEY("too_hot"), KEY("too_dry"), KEY("too_damp"),
 			       KEY("no_gradient"), KEY("silent"), KEY("frozen"), CFG_END() };
 	cfg_opt_t season[] = { KEY("from"), KEY("to"), KEY("until"), KEY("ramp"),
-			       PLACE_SECTIONS(rules), CFG_END() };
+			       SECTION("advice", advice), PLACE_SECTIONS(rules), CFG_END() };
 	cfg_opt_t species[] = { KEY("latin"), KEY("gradient"), SECTION("advice", advice),
 				PLACE_SECTIONS(rules), SECTION("season", season), CFG_END() };
 	cfg_opt_t enclosure[] = { KEY("label"), KEY("species"), KEY("build"), KEY("in_service"),
@@ -52,8 +52,7 @@ static cfg_t *new_tree(void)
 			    KEY("line"),   KEY("ask"),       CFG_END() };
 	cfg_opt_t probe[] = { KEY("bus"), KEY("address"), KEY("temperature"), KEY("humidity"),
 			      KEY("temperature_correction"), KEY("humidity_correction"),
-			      KEY("calibrated"),
-			      CFG_END() };
+			      KEY("calibrated"), CFG_END() };
 	cfg_opt_t webhook[] = { KEY("endpoint"), KEY("secret"), KEY("priority"), KEY("escalate"),
 				KEY("body"), KEY("content_type"), KEY("header"), CFG_END() };
 	cfg_opt_t heartbeat[] = { KEY("endpoint"), KEY("secret"), KEY("every"), CFG_END() };

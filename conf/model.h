@@ -82,9 +82,14 @@ struct season_rule {
 	struct rule rule;       /* the ordinary rule with them put in */
 };
 
+/* What a message advises on, a text for each. */
+enum advice { ADVICE_COLD, ADVICE_HOT, ADVICE_DRY, ADVICE_DAMP, ADVICE_GRADIENT, ADVICE_SILENT,
+	      ADVICE_FROZEN, ADVICES };
+
 struct season {
 	char *name;
 	struct season_dates dates;
+	char *advice[ADVICES];  /* while it is in force; NULL: as without it */
 	struct season_rule *rules;
 	size_t rule_count;
 };
@@ -141,10 +146,6 @@ struct place_conf {
 	size_t probe;           /* index into conf.probes, when watched */
 	struct rule rules[QUANTITIES];
 };
-
-/* What a message advises on, a text for each. */
-enum advice { ADVICE_COLD, ADVICE_HOT, ADVICE_DRY, ADVICE_DAMP, ADVICE_GRADIENT, ADVICE_SILENT,
-	      ADVICE_FROZEN, ADVICES };
 
 /* The least difference between warm and cool side by day, °C. */
 struct gradient {

@@ -14,10 +14,17 @@ static void free_rules(struct rule rules[QUANTITIES])
 	}
 }
 
+static void free_advice(char *advice[ADVICES])
+{
+	for (int i = 0; i < ADVICES; i++)
+		free(advice[i]);
+}
+
 static void free_seasons(struct season *seasons, size_t count)
 {
 	for (size_t i = 0; i < count; i++) {
 		free(seasons[i].name);
+		free_advice(seasons[i].advice);
 		for (size_t r = 0; r < seasons[i].rule_count; r++)
 			free(seasons[i].rules[r].rule.source);
 		free(seasons[i].rules);
@@ -50,8 +57,7 @@ static void free_homes(struct conf *conf)
 	for (size_t i = 0; i < conf->species_count; i++) {
 		free(conf->species[i].name);
 		free(conf->species[i].latin);
-		for (int advice = 0; advice < ADVICES; advice++)
-			free(conf->species[i].advice[advice]);
+		free_advice(conf->species[i].advice);
 		for (int place = 0; place < PLACES; place++)
 			free_rules(conf->species[i].rules[place]);
 		free_seasons(conf->species[i].seasons, conf->species[i].season_count);

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/layout.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/words.h"
@@ -74,6 +75,23 @@ static const struct rule *species_rule(const struct species *species, const stru
 	return &species->rules[at->place][at->quantity];
 }
 
+/* A probe in the air below a lamp reads far less than the surface does, and whoever
+ * believes it burns the animal. */
+static void remark_surface(const struct conf *conf, const struct enclosure *enclosure,
+			   struct faults *remarks)
+{
+	const struct rule *own = &enclosure->places[HOT_SPOT].rules[TEMPERATURE];
+	const struct rule *species = &enclosure->species->rules[HOT_SPOT][TEMPERATURE];
+
+	if (!species->has_band || !has_series(conf, enclosure, HOT_SPOT, TEMPERATURE) ||
+	    own->day.low != species->day.low || own->day.high != species->day.high)
+		return;
+	fault_add(remarks, "", 0,
+		  "enclosure \"%s\": the band of its hot spot is of the surface, as an infrared "
+		  "thermometer reads it; a probe there reads otherwise: give it a band of its own",
+		  enclosure->name);
+}
+
 void remark_species(const struct conf *conf, const struct enclosure *enclosure,
 		    struct faults *remarks)
 {
@@ -81,6 +99,7 @@ void remark_species(const struct conf *conf, const struct enclosure *enclosure,
 
 	if (!enclosure->species)
 		return;
+	remark_surface(conf, enclosure, remarks);
 	for (int p = 0; p < PLACES; p++)
 		for (int q = 0; q < QUANTITIES; q++) {
 			at.place = (enum place)p;

@@ -11,6 +11,7 @@
 #include "conf/layout.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/remark_season.h"
 #include "conf/remark_species.h"
 #include "conf/season.h"
 #include "conf/words.h"
@@ -120,27 +121,6 @@ static void remark_misting_room(const struct conf *conf, struct faults *remarks)
 			  "temperature and humidity, and the room's air is what dries an enclosure");
 }
 
-static void remark_seasons(const struct enclosure *enclosure, struct faults *remarks)
-{
-	for (size_t i = 0; i < enclosure->season_count; i++) {
-		const struct season *season = &enclosure->seasons[i];
-
-		if (season->dates.kind == UNDATED)
-			fault_add(remarks, "", 0,
-				  "season \"%s\" of enclosure \"%s\" is never in force: it has no "
-				  "dates",
-				  season->name, enclosure->name);
-		if (season->rule_count == 0)
-			fault_add(remarks, "", 0,
-				  "season \"%s\" of enclosure \"%s\" changes nothing: it says "
-				  "nothing of any place%s",
-				  season->name, enclosure->name,
-				  enclosure->species
-					  ? ", and its species has no season of that name"
-					  : "");
-	}
-}
-
 static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
 			     struct faults *remarks)
 {
@@ -158,7 +138,7 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 	if (enclosure->is_room)
 		return; /* nobody has to live in it */
 	remark_misting(conf, enclosure, remarks);
-	remark_seasons(enclosure, remarks);
+	remark_seasons(conf, enclosure, remarks);
 	remark_species(conf, enclosure, remarks);
 	if (enclosure->out_of_service)
 		fault_add(remarks, "", 0,

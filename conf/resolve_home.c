@@ -7,13 +7,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "conf/advice.h"
 #include "conf/memory.h"
+#include "conf/resolve_advice.h"
 #include "conf/resolve_rule.h"
 #include "conf/resolve_season.h"
 #include "conf/words.h"
 
-enum { LABEL_MOST = 60, LATIN_MOST = 100, ADVICE_MOST = 400 }; /* characters */
+enum { LABEL_MOST = 60, LATIN_MOST = 100 }; /* characters */
 
 static const double steepest_gradient = 40; /* °C: more is a slip of the pen */
 static const double shortest_lead = 3600, longest_lead = 86400; /* s */
@@ -31,20 +31,6 @@ static const enum place enclosure_places[] = { HOT_SPOT, WARM_SIDE, COOL_SIDE, H
 
 enum { ENCLOSURE_PLACES = sizeof enclosure_places / sizeof *enclosure_places };
 
-static void read_advice(struct resolve *resolve, struct section section, struct species *species)
-{
-	if (section_count(section, "advice") == 0)
-		return;
-	section = section_at(section, "advice", 0);
-	for (int i = 0; i < ADVICES; i++) {
-		const char *text;
-
-		if (take_text(resolve, section, advice_word((enum advice)i), ADVICE_MOST, &text) ==
-		    GIVEN)
-			species->advice[i] = must_copy(text);
-	}
-}
-
 static enum said read_gradient(struct resolve *resolve, struct section section,
 			       struct gradient *out)
 {
@@ -59,13 +45,15 @@ static void read_species(struct resolve *resolve, size_t index, struct profile *
 {
 	struct section section = section_at(resolve->top, "species", index);
 	struct species *species = &resolve->conf->species[index];
+	const char *advice[ADVICES] = { NULL };
 	const char *latin;
 
 	species->name = must_copy(take_name(resolve, section));
 	if (take_text(resolve, section, "latin", LATIN_MOST, &latin) == GIVEN)
 		species->latin = must_copy(latin);
 	read_gradient(resolve, section, &species->gradient);
-	read_advice(resolve, section, species);
+	advice_read(resolve, section, advice);
+	advice_keep(advice, species->advice);
 	wishes_read_places(resolve, section, profile->wishes);
 	seasons_read(resolve, section, &profile->seasons);
 }

@@ -9,6 +9,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/resolve_advice.h"
 #include "conf/season.h"
 
 static void read_season(struct resolve *resolve, struct section section, struct season_wishes *out)
@@ -17,6 +18,7 @@ static void read_season(struct resolve *resolve, struct section section, struct 
 	out->name = take_name(resolve, section);
 	out->own = true;
 	out->dates = dates_read(resolve, section);
+	advice_read(resolve, section, out->advice);
 	wishes_read_places(resolve, section, out->wishes);
 	for (int p = 0; p < PLACES; p++)
 		for (int q = 0; q < QUANTITIES; q++)
@@ -36,6 +38,9 @@ void seasons_read(struct resolve *resolve, struct section section, struct season
 static void override(struct season_wishes *season, const struct season_wishes *own)
 {
 	dates_override(&season->dates, &own->dates);
+	for (int i = 0; i < ADVICES; i++)
+		if (own->advice[i])
+			season->advice[i] = own->advice[i];
 	for (int p = 0; p < PLACES; p++)
 		for (int q = 0; q < QUANTITIES; q++)
 			season->wishes[p][q] =
@@ -151,6 +156,7 @@ static struct season season_of(struct resolve *resolve, const struct season_wish
 		.rules = must_calloc(PLACES * QUANTITIES, sizeof *season.rules),
 	};
 
+	advice_keep(wishes->advice, season.advice);
 	for (int p = 0; p < PLACES; p++)
 		for (int q = 0; q < QUANTITIES; q++)
 			if (says_anything(&wishes->wishes[p][q]))

@@ -14,6 +14,7 @@ struct season_wishes {
 	const char *name;
 	bool own;                       /* the enclosure speaks of it */
 	struct date_wishes dates;
+	const char *advice[ADVICES];    /* NULL: not given */
 	struct wishes wishes[PLACES][QUANTITIES];
 };
 

@@ -176,6 +176,75 @@ bool rule_ever_judges(const struct rule *rule)
 	return judges;
 }
 
+static double middle(struct range range)
+{
+	return (range.low + range.high) / 2;
+}
+
+bool rule_rests(const struct rule *ordinary, const struct rule *now)
+{
+	/* °C, common practice, no source: nights, and breeders' cool spells, are within; a winter
+	 * rest takes ten and more away, or all of the heat. */
+	static const double spell = 5, cold = 15;
+
+	if (!now->has_band)
+		return false;
+	return ordinary->has_band ? middle(ordinary->day) - middle(now->day) > spell
+				  : now->day.high <= cold;
+}
+
+static bool is_side(enum place place)
+{
+	return place == WARM_SIDE || place == COOL_SIDE;
+}
+
+bool season_rests(const struct season *season, const struct rule *ordinary[PLACES])
+{
+	for (size_t i = 0; i < season->rule_count; i++) {
+		const struct season_rule *says = &season->rules[i];
+
+		if (says->quantity == TEMPERATURE && is_side(says->place) &&
+		    rule_rests(ordinary[says->place], &says->rule))
+			return true;
+	}
+	return false;
+}
+
+bool enclosure_rests(const struct enclosure *enclosure, int date)
+{
+	static const enum place sides[] = { WARM_SIDE, COOL_SIDE };
+
+	for (size_t i = 0; i < 2; i++) {
+		const struct rule *rule = &enclosure->places[sides[i]].rules[TEMPERATURE];
+		struct rule room;
+
+		if (rule->season_count > 0 && rule_rests(rule, rule_on(rule, date, &room)))
+			return true;
+	}
+	return false;
+}
+
+const struct season *season_moving(const struct enclosure *enclosure, enum place place,
+				   enum quantity quantity, int date)
+{
+	const struct season *last = NULL;
+
+	for (size_t i = 0; i < enclosure->season_count; i++) {
+		const struct season *season = &enclosure->seasons[i];
+
+		if (season_weight(&season->dates, date) <= 0)
+			continue;
+		for (size_t r = 0; r < season->rule_count; r++) {
+			const struct season_rule *says = &season->rules[r];
+
+			if (says->place == place && says->quantity == quantity &&
+			    (says->day || says->night || says->limits))
+				last = season;
+		}
+	}
+	return last;
+}
+
 static bool dates_step(const struct season_dates *dates, int date)
 {
 	return season_weight(dates, date) != season_weight(dates, date - 1);

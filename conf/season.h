@@ -34,6 +34,22 @@ double season_weight(const struct season_dates *dates, int date);
  * filled; its texts belong to the configuration. */
 const struct rule *rule_on(const struct rule *rule, int date, struct rule *room);
 
+/* Whether a day band lies lower by more than a cool spell does: a rest.  Of one that
+ * there is only in the season, whether all of it is cold.  For temperatures. */
+bool rule_rests(const struct rule *ordinary, const struct rule *now);
+
+/* Whether the warm or the cool side rests so in that season, over the ordinary rules of
+ * its enclosure or species.  (A lamp that is dark makes no rest.) */
+bool season_rests(const struct season *season, const struct rule *ordinary[PLACES]);
+
+/* Whether they do on that keeper's day. */
+bool enclosure_rests(const struct enclosure *enclosure, int date);
+
+/* The season that has moved band or limits there on that keeper's day, of several the
+ * last; NULL: none has. */
+const struct season *season_moving(const struct enclosure *enclosure, enum place place,
+				   enum quantity quantity, int date);
+
 /* True when it has a band, or limits, on any day of any year. */
 bool rule_ever_judges(const struct rule *rule);
 bool rule_ever_has_band(const struct rule *rule);

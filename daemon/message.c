@@ -10,8 +10,7 @@
 #include <string.h>
 
 #include "conf/advice.h"
-#include "conf/band.h"
-#include "conf/computed.h"
+#include "conf/daypart.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/utf8.h"
@@ -217,60 +216,6 @@ static void print_gradient(FILE *out, const struct alert_record *record,
 		show_difference(context->band.low, TEMPERATURE, units, least));
 }
 
-/* ", computed from the air of the cool side" */
-static void print_origin(FILE *out, const struct alert_record *record,
-			 const struct message_context *context)
-{
-	enum place source;
-
-	if (record->computed && context->enclosure &&
-	    computed_source(context->conf, context->enclosure, record->place, &source))
-		fprintf(out, ", computed from the air of the %s", place_phrase(source));
-}
-
-/* In force when it happened. */
-static const struct rule *rule_of(const struct alert_record *record,
-				  const struct message_context *context, struct rule *room)
-{
-	struct daypart_cache cache = { 0 };
-
-	return rule_at(&context->enclosure->places[record->place].rules[record->quantity],
-		       &context->conf->day, &cache, record->time, room);
-}
-
-static void print_reading(FILE *out, const struct alert_record *record,
-			  const struct message_context *context)
-{
-	enum units units = context->conf->units;
-	char text[MEASURE_TEXT];
-
-	fprintf(out, ": %s %s now", quantity_word(record->quantity),
-		record->has_value ? show_value(record->value, record->quantity, units, text)
-				  : "not known");
-	print_origin(out, record, context);
-	if (context->has_band)
-		fprintf(out, ", wanted %s", show_range(context->band, record->quantity, units, text));
-	if (context->enclosure) {
-		struct rule room;
-		const struct rule *rule = rule_of(record, context, &room);
-
-		if (rule->has_limits)
-			fprintf(out, ", limits %s",
-				show_range(rule->limits, record->quantity, units, text));
-	}
-	fputs(".\n", out);
-	if (record->condition == RUNAWAY && record->event != CLEARED)
-		fputs("If it goes on as in the last ten minutes, it passes a limit within a quarter "
-		      "of an hour.\n", out);
-	if (context->by_allowance && context->enclosure && record->event != CLEARED) {
-		struct rule room;
-		const struct rule *rule = rule_of(record, context, &room);
-
-		fprintf(out, "Within 24 hours it was outside its band for %s altogether.\n",
-			show_duration(rule->daily, text));
-	}
-}
-
 static void print_probe(FILE *out, const struct alert_record *record,
 			const struct message_context *context)
 {
@@ -349,7 +294,10 @@ static void print_advice(FILE *out, const struct alert_record *record,
 		fputs("It was acknowledged before it grew worse.\n", out);
 	if (advice_of(record, context, &advice))
 		fprintf(out, "%s\n",
-			advice_text(context->enclosure ? context->enclosure->species : NULL,
+			advice_text(&(struct advised){
+					    .enclosure = context->enclosure,
+					    .hot_spot = record->has_place && record->place == HOT_SPOT,
+					    .date = daypart_at(&context->conf->day, record->time).date },
 				    advice));
 }
 
@@ -373,7 +321,7 @@ char *message_text(const struct alert_record *record, const struct message_conte
 	else if (record->condition == NO_GRADIENT)
 		print_gradient(out, record, context);
 	else if (record->has_quantity)
-		print_reading(out, record, context);
+		reading_print(out, record, context);
 	else
 		trouble_print(out, record, context);
 	if (record->condition == MISTING_DUE) {

@@ -62,6 +62,13 @@ char *room_title(const struct room_view *view, const struct alert_record *record
 char *room_text(const struct room_view *view, const struct alert_record *record,
 		const struct message_context *context);
 
+/* ---- message_reading.c: of a value ------------------------------------------ */
+
+/* What follows whose and which place's it is: the value, what is wanted, and the season
+ * that has moved it. */
+void reading_print(FILE *out, const struct alert_record *record,
+		   const struct message_context *context);
+
 /* ---- message_misting.c: that a misting will be due -------------------------- */
 
 /* What follows the label; malloc'ed. */

@@ -7,8 +7,11 @@
 #include <math.h>
 #include <time.h>
 
+#include "conf/advice.h"
+#include "conf/daypart.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 
 /* To ten minutes: more is not known. */
 static double about(const struct alert_record *record)
@@ -33,6 +36,7 @@ char *misting_predicate(const struct alert_record *record)
 void misting_print(FILE *out, const struct alert_record *record,
 		   const struct message_context *context)
 {
+	int date = daypart_at(&context->conf->day, record->time).date;
 	char at[MEASURE_TEXT], edge[MEASURE_TEXT];
 
 	if (record->event == CLEARED)
@@ -42,4 +46,9 @@ void misting_print(FILE *out, const struct alert_record *record,
 		"mistings. This is told once.\n",
 		show_value(context->edge, HUMIDITY, context->conf->units, edge),
 		show_instant_local(about(record), at));
+	/* Nobody is to be sent there with a spray bottle. */
+	if (context->enclosure && enclosure_rests(context->enclosure, date))
+		fprintf(out, "%s\n",
+			advice_text(&(struct advised){ .enclosure = context->enclosure, .date = date },
+				    ADVICE_DRY));
 }

@@ -6,8 +6,10 @@
 
 #include <stdlib.h>
 
+#include "conf/daypart.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 #include "conf/words.h"
 #include "daemon/flow_tell.h"
 
@@ -29,6 +31,36 @@ static const char *cause(enum quantity quantity, enum side side)
 			     : "When all grow damp together it is usually the air of the room: wet "
 			       "weather, laundry, a humidifier left on. Air the room first. (common "
 			       "practice)";
+}
+
+enum { NAMED = 12 }; /* at most */
+
+/* Warming up and misting are for the others; "" where there are none who rest. */
+static char *rest_of(const struct conf *conf, double time)
+{
+	int date = daypart_at(&conf->day, time).date;
+	char *list = must_copy(""), *text;
+	size_t count = 0;
+
+	for (size_t i = 0; i < conf->enclosure_count; i++) {
+		const struct enclosure *enclosure = &conf->enclosures[i];
+
+		if (enclosure->out_of_service || !enclosure_rests(enclosure, date) ||
+		    count++ >= NAMED)
+			continue;
+		text = must_print("%s%s%s", list, *list ? ", " : "", enclosure->label);
+		free(list);
+		list = text;
+	}
+	if (count == 0)
+		return list;
+	text = count > NAMED ? must_print(" and %zu more", count - NAMED) : must_copy("");
+	char *sentence = must_print("Whoever rests in the cold is neither warmed up quickly nor "
+				    "misted: %s%s.\n", list, text);
+
+	free(text);
+	free(list);
+	return sentence;
 }
 
 /* "Room: 9 of 12 enclosures too cold, room 17.4 °C": as much as has room. */
@@ -83,8 +115,9 @@ char *room_text(const struct room_view *view, const struct alert_record *record,
 	char *beside = view->has_air ? must_print("; %s in the room is %s",
 						  quantity_word(view->quantity), air)
 				     : must_copy("");
+	char *rest = view->side == BELOW ? rest_of(context->conf, record->time) : must_copy("");
 	char *text = must_print(
-		"%s: %zu of %zu are %s their bands%s%s.\n%s.\nSince %s, for %s.\n%s%s\n",
+		"%s: %zu of %zu are %s their bands%s%s.\n%s.\nSince %s, for %s.\n%s%s\n%s",
 		view->out * 2 > view->able ? "It is the room, not one enclosure"
 					   : "It was the room, and not all are back",
 		view->out, view->able, view->side == BELOW ? "below" : "above",
@@ -93,8 +126,9 @@ char *room_text(const struct room_view *view, const struct alert_record *record,
 		context->unanswered ? "Nobody has acknowledged it yet, so it is passed on: please "
 				      "look after it, or reach the keeper.\n"
 				    : "",
-		cause(view->quantity, view->side));
+		cause(view->quantity, view->side), rest);
 
+	free(rest);
 	free(beside);
 	return text;
 }

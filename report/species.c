@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "conf/daypart.h"
 #include "conf/layout.h"
@@ -49,6 +50,26 @@ const char *speaker_word(enum speaker speaker)
 	return words[speaker];
 }
 
+/* "15 Nov": month and day in figures are read two ways. */
+static char *year_day(struct month_day day, char buf[MEASURE_TEXT])
+{
+	struct tm tm = { .tm_mon = day.month - 1, .tm_mday = day.day };
+
+	strftime(buf, MEASURE_TEXT, "%-d %b", &tm);
+	return buf;
+}
+
+/* "14 Mar 2026", of days since 1970-01-01. */
+static char *full_day(int date, char buf[MEASURE_TEXT])
+{
+	time_t noon = (time_t)date * 86400 + 43200;
+	struct tm tm;
+
+	gmtime_r(&noon, &tm);
+	strftime(buf, MEASURE_TEXT, "%-d %b %Y", &tm);
+	return buf;
+}
+
 char *dates_text(const struct season_dates *dates)
 {
 	char *ramp = dates->ramp ? must_print(", coming and going in %d day%s", dates->ramp,
@@ -62,13 +83,13 @@ char *dates_text(const struct season_dates *dates)
 		text = must_copy("without dates");
 		break;
 	case YEARLY:
-		text = must_print("%02d-%02d to %02d-%02d%s", dates->first.month, dates->first.day,
-				  dates->last.month, dates->last.day, ramp);
+		text = must_print("%s to %s%s", year_day(dates->first, from),
+				  year_day(dates->last, until), ramp);
 		break;
 	case ONCE:
-		text = dates->has_from ? must_print("%s to %s%s", show_date(dates->from, from),
-						    show_date(dates->until, until), ramp)
-				       : must_print("until %s", show_date(dates->until, until));
+		text = dates->has_from ? must_print("%s to %s%s", full_day(dates->from, from),
+						    full_day(dates->until, until), ramp)
+				       : must_print("until %s", full_day(dates->until, until));
 		break;
 	}
 	free(ramp);

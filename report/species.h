@@ -55,7 +55,7 @@ double rule_duration(const struct rule *rule, enum source_key key);
 /* "built in", "species", "enclosure" */
 const char *speaker_word(enum speaker speaker);
 
-/* "11-15 to 02-15, coming and going in 14 days", "until 2026-03-14", "without dates";
+/* "15 Nov to 15 Feb, coming and going in 14 days", "until 14 Mar 2026", "without dates";
  * malloc'ed, the caller frees. */
 char *dates_text(const struct season_dates *dates);
 
@@ -67,6 +67,8 @@ struct species_request {
 	const struct enclosure *enclosure;
 };
 
+/* All of them, for people. */
+void species_table(const struct conf *conf, const struct terminal *terminal);
 void species_text(const struct species_request *asked);
 void species_json(const struct species_request *asked);
 void species_csv(const struct species_request *asked);

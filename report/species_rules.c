@@ -34,6 +34,14 @@ bool telling_has(const struct telling *telling, enum place place, enum quantity 
 	return false;
 }
 
+char *listed(char *list, const char *more)
+{
+	char *longer = must_print("%s%s%s", list, *list ? ", " : "", more);
+
+	free(list);
+	return longer;
+}
+
 void say_strong(const struct terminal *terminal, const char *text)
 {
 	struct fill fill = fill_begin(terminal, 0, INDENT);
@@ -133,6 +141,16 @@ static void print_today(const struct terminal *terminal, const struct told *told
 	free(text);
 }
 
+/* A species' hot spot is what its lamp shines on; an enclosure's own band is of whatever
+ * its probe lies in. */
+static const char *surface_words(const struct told *told)
+{
+	bool surface = told->place == HOT_SPOT && told->quantity == TEMPERATURE &&
+		       told->has[SOURCE_DAY] && told->by[SOURCE_DAY] == SPECIES_SAYS;
+
+	return surface ? ", of the surface as an infrared thermometer reads it" : "";
+}
+
 void print_rules(const struct terminal *terminal, const struct telling *telling,
 		 const char *season, enum units units, bool speakers)
 {
@@ -146,8 +164,8 @@ void print_rules(const struct terminal *terminal, const struct telling *telling,
 			continue;
 		if (!season)
 			fputc('\n', terminal->file);
-		terminal_print(terminal, 0, "%s %s", place_phrase(told->place),
-			       quantity_word(told->quantity));
+		terminal_print(terminal, 0, "%s %s%s", place_phrase(told->place),
+			       quantity_word(told->quantity), surface_words(told));
 		for (int key = 0; key < SOURCE_KEYS; key++)
 			if (told->has[key])
 				print_key(terminal, told, (enum source_key)key, units, widths,

@@ -16,6 +16,9 @@ char *told_value(const struct told *told, enum source_key key, enum units units,
 /* True when an ordinary rule of that place and quantity is among them. */
 bool telling_has(const struct telling *telling, enum place place, enum quantity quantity);
 
+/* One more behind a list with commas, in place of it; malloc'ed, as the list. */
+char *listed(char *list, const char *more);
+
 void say_strong(const struct terminal *terminal, const char *text);
 
 /* Those of that season, or the ordinary ones for NULL: the value, who says it where

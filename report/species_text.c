@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * warmside species for people: the table, one species, one enclosure; see species.h.
+ * warmside species for people: one species, one enclosure; see species.h.
  */
 #include "report/species.h"
 
@@ -9,67 +9,10 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 #include "conf/words.h"
 #include "report/gather.h"
 #include "report/species_rules.h"
-#include "report/table.h"
-
-/* Puts one more behind a list, in place of it. */
-static char *listed(char *list, const char *more)
-{
-	char *longer = must_print("%s%s%s", list, *list ? ", " : "", more);
-
-	free(list);
-	return longer;
-}
-
-static void list_cell(struct table *table, char *list)
-{
-	table_cell(table, *list ? list : "–");
-	free(list);
-}
-
-/* ---- all of them ------------------------------------------------------------ */
-
-static void add_species(struct table *table, const struct conf *conf, const struct species *species)
-{
-	char *places = must_copy(""), *seasons = must_copy(""), count[16];
-	size_t enclosures = 0;
-
-	for (int p = 0; p < PLACES; p++)
-		if (has_place(species, (enum place)p))
-			places = listed(places, place_phrase((enum place)p));
-	for (size_t i = 0; i < species->season_count; i++)
-		seasons = listed(seasons, species->seasons[i].name);
-	for (size_t i = 0; i < conf->enclosure_count; i++)
-		enclosures += conf->enclosures[i].species == species;
-	snprintf(count, sizeof count, "%zu", enclosures);
-	table_inked(table, INK_STRONG, species->name);
-	table_cell(table, species->latin ? species->latin : "–");
-	table_cell(table, enclosures ? count : "–");
-	list_cell(table, places);
-	list_cell(table, seasons);
-}
-
-static void print_all(const struct conf *conf, const struct terminal *terminal)
-{
-	static const struct column_head heads[] = {
-		{ "species", TO_LEFT }, { "latin", TO_LEFT },   { "enclosures", TO_RIGHT },
-		{ "places", TO_LEFT },  { "seasons", TO_LEFT },
-	};
-	struct table table;
-
-	if (conf->species_count == 0) {
-		terminal_say(terminal, 0, "No species is configured; include(\"species.conf\") in "
-					  "warmside.conf takes in the shipped ones.");
-		return;
-	}
-	table_begin(&table, heads, sizeof heads / sizeof *heads);
-	for (size_t i = 0; i < conf->species_count; i++)
-		add_species(&table, conf, &conf->species[i]);
-	table_print(&table, terminal);
-	table_clear(&table);
-}
 
 /* ---- one species ------------------------------------------------------------ */
 
@@ -142,11 +85,30 @@ static void print_users(const struct request *request, const struct species *spe
 		terminal_say(terminal, 0, "No enclosure is of this species.");
 }
 
+/* What the sources' marks mean, and what all of it is not. */
+static void print_notes(const struct terminal *terminal, bool rests)
+{
+	fputc('\n', terminal->file);
+	terminal_say(terminal, 0, "Behind a source stands its weight: A law, government, textbook or "
+				  "reviewed data; B veterinary practice; C society, museum or magazine; "
+				  "D hobby page. Memory is recalled and checked against no document.");
+	terminal_say(terminal, 0, "These are starting points for healthy adults, no veterinary advice.");
+	if (rests)
+		terminal_say(terminal, 0,
+			     "Winter rest is for healthy adults in good condition, with an empty gut: "
+			     "no food for some weeks before it grows cool, while it is still warm; "
+			     "water always. How long depends on the animal, and tortoises take "
+			     "longest. It is never for young, ill, thin or gravid ones; ask a "
+			     "veterinarian first (common practice, no source).");
+}
+
 static void print_species(const struct request *request, const struct species *species)
 {
 	const struct terminal *terminal = request->terminal;
 	enum units units = request->conf->units;
 	struct telling telling = species_telling(species);
+	const struct rule *ordinary[PLACES];
+	bool rests = false;
 	char *title = must_print("%s%s%s", species->name, species->latin ? " · " : "",
 				 species->latin ? species->latin : "");
 
@@ -156,6 +118,11 @@ static void print_species(const struct request *request, const struct species *s
 	for (size_t i = 0; i < species->season_count; i++)
 		print_season(terminal, &telling, &species->seasons[i], units, false);
 	print_users(request, species);
+	for (int p = 0; p < PLACES; p++)
+		ordinary[p] = &species->rules[p][TEMPERATURE];
+	for (size_t i = 0; i < species->season_count; i++)
+		rests |= season_rests(&species->seasons[i], ordinary);
+	print_notes(terminal, rests);
 	telling_clear(&telling);
 }
 
@@ -200,6 +167,8 @@ static void print_enclosure(const struct request *request, const struct enclosur
 	const struct terminal *terminal = request->terminal;
 	enum units units = request->conf->units;
 	const struct species *species = enclosure->species;
+	const struct rule *ordinary[PLACES];
+	bool rests = false;
 	char *title = enclosure_title(enclosure);
 	char *head = must_print("%s, %s%s%s", title, species ? species->name : "without a species",
 				species && species->latin ? " · " : "",
@@ -212,6 +181,12 @@ static void print_enclosure(const struct request *request, const struct enclosur
 	if (telling.count == 0)
 		terminal_say(terminal, 0, "Nothing is judged here: no band reaches a place with a probe.");
 	print_idle(enclosure, &telling, terminal);
+	for (int p = 0; p < PLACES; p++)
+		ordinary[p] = &enclosure->places[p].rules[TEMPERATURE];
+	for (size_t i = 0; i < enclosure->season_count; i++)
+		rests |= season_rests(&enclosure->seasons[i], ordinary);
+	if (telling.count > 0)
+		print_notes(terminal, rests);
 	free(head);
 	free(title);
 	telling_clear(&telling);
@@ -226,5 +201,5 @@ void species_text(const struct species_request *asked)
 	if (asked->enclosure)
 		print_enclosure(asked->request, asked->enclosure);
 	if (!asked->species && !asked->enclosure)
-		print_all(asked->request->conf, asked->request->terminal);
+		species_table(asked->request->conf, asked->request->terminal);
 }

@@ -131,12 +131,19 @@ static void fold_row(const struct table *table, const struct cell *cells,
 	fill_break(&fill);
 }
 
+bool table_fits(const struct table *table, const struct terminal *terminal)
+{
+	size_t width[TABLE_COLUMNS];
+
+	return !terminal->width || measure(table, terminal, width) <= terminal->width;
+}
+
 void table_print(const struct table *table, const struct terminal *terminal)
 {
 	size_t width[TABLE_COLUMNS];
-	size_t whole = measure(table, terminal, width);
-	bool folds = terminal->width && whole > terminal->width;
+	bool folds = !table_fits(table, terminal);
 
+	measure(table, terminal, width);
 	if (!folds)
 		print_line(table, width, NULL, terminal);
 	for (size_t i = 0; i < table->count; i += table->columns)

@@ -36,6 +36,9 @@ void table_begin(struct table *table, const struct column_head *heads, size_t co
 void table_cell(struct table *table, const char *text);
 void table_inked(struct table *table, enum ink ink, const char *text);
 
+/* Whether it need not be folded. */
+bool table_fits(const struct table *table, const struct terminal *terminal);
+
 /* Heads and rows, two blanks between columns, no trailing blanks.  A table that
  * is wider than the terminal is folded: of each row its first columns that are
  * TO_LEFT stand on a line, and indented below them the others, each behind its

@@ -160,7 +160,10 @@ static void advice(void **state)
 	struct conf *conf = load_good(state,
 		"species \"s\" { advice { too_cold = \"a\" too_hot = \"b\" too_dry = \"c\"\n"
 		"  too_damp = \"d\" no_gradient = \"e\" silent = \"f\" frozen = \"Größe\" } }\n"
-		"species \"t\" { advice { too_dry = \"c\" } }\n");
+		"species \"t\" { advice { too_dry = \"c\" }\n"
+		"  season \"rest\" { advice { too_hot = \"h\" too_cold = \"x\" } } }\n"
+		"enclosure \"E\" { species = \"t\" season \"rest\" { until = \"2026-02-01\"\n"
+		"  advice { too_cold = \"y\" } } }\n");
 	static const char *const texts[ADVICES] = {
 		[ADVICE_COLD] = "a",	 [ADVICE_HOT] = "b",	[ADVICE_DRY] = "c",
 		[ADVICE_DAMP] = "d",	 [ADVICE_GRADIENT] = "e", [ADVICE_SILENT] = "f",
@@ -173,6 +176,11 @@ static void advice(void **state)
 			assert_null(conf->species[1].advice[i]);
 	}
 	assert_string_equal(conf->species[1].advice[ADVICE_DRY], "c");
+	/* A season's, the enclosure's own over its species'. */
+	assert_string_equal(conf->species[1].seasons[0].advice[ADVICE_COLD], "x");
+	assert_string_equal(conf->enclosures[0].seasons[0].advice[ADVICE_COLD], "y");
+	assert_string_equal(conf->enclosures[0].seasons[0].advice[ADVICE_HOT], "h");
+	assert_null(conf->enclosures[0].seasons[0].advice[ADVICE_DRY]);
 	conf_free(conf);
 }
 

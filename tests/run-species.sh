@@ -49,11 +49,34 @@ says()
     sed 's/  */ /g; s/^ //' "$work/species.out" | grep -qF -- "$1" || fail "not said: $1"
 }
 
+# band SPECIES PLACE: its temperature by day, as the file has it.
+band()
+{
+    sed -n "/^species \"$1\"/,/^}/p" "$top_srcdir/conf/species.conf" |
+        sed -n "/^	$2 {/,/^	}/p" | sed -n '/temperature {/,/}/s/.*day = "\(.*\) C".*/\1 °C/p'
+}
+
 species || fail "the table"
 [ -e "$work/nowhere" ] && fail "a state folder was made"
-says "corn snake Pantherophis guttatus 2 hot spot, warm side, cool side brumation, shedding"
-says "plain – 1 cool side –"
-same 35 "$(wc -l < "$work/species.out")" "species and their head"
+says "corn snake Pantherophis guttatus 2 $(band "corn snake" warm_side) $(band "corn snake" cool_side) brumation, shedding"
+says "plain – 1 – 20..25 °C –"
+says "python eggs Pythonidae – $(band "python eggs" eggs) –"
+# 33 species in two tables, each with its head and a blank line, and a sentence.
+same 38 "$(wc -l < "$work/species.out")" "lines of the tables"
+same "species corn snake plain ball python" \
+    "$(sed -n '1,4s/   *.*//p' "$work/species.out" | paste -sd ' ')" "the kept ones first"
+# Where there is no room for scientific names there are none; in a slit each has lines of
+# its own, and each value its head.
+COLUMNS=80 species || fail "the table at 80 columns"
+same 38 "$(wc -l < "$work/species.out")" "lines at 80 columns"
+grep -q "Pantherophis" "$work/species.out" && fail "latin at 80 columns"
+says "corn snake 2 $(band "corn snake" warm_side) $(band "corn snake" cool_side) brumation, shedding"
+COLUMNS=40 species || fail "the table at 40 columns"
+says "enclosures 2 warm side $(band "corn snake" warm_side)"
+python3 - "$work/species.out" 40 << 'END' || fail "wider than 40 columns"
+import sys
+assert max(len(line.rstrip("\n")) for line in open(sys.argv[1], encoding="utf-8")) <= int(sys.argv[2])
+END
 
 species "corn snake" || fail "a species"
 says "corn snake · Pantherophis guttatus"
@@ -65,11 +88,17 @@ says "season brumation · without dates until an enclosure gives them"
 says "night 8..13 °C memory"
 says "warm side temperature limits: 9..37 °C, in place of 10..36 °C"
 says "cool side humidity patience: 6 h, in place of 12 h"
-says 'season "brumation": 11-15 to 02-15, coming and going in 14 days'
+says 'season "brumation": 15 Nov to 15 Feb, coming and going in 14 days'
 says "all as above"
+says "hot spot temperature, of the surface as an infrared thermometer reads it"
+says "Memory is recalled and checked against no document."
+says "These are starting points for healthy adults, no veterinary advice."
+says "Winter rest is for healthy adults in good condition, with an empty gut"
 species plain || fail "a species without sources"
 says "day 20..25 °C no source is given"
 says "patience 20 min no source is given"
+says "no veterinary advice"
+grep -q "Winter rest" "$work/species.out" && fail "the rest of a species without one"
 # An allowance a day and a patience with limits stand where somebody gave them; an enclosure
 # of the same name is told behind the species.
 grep -qE "daily|limits_patience" "$work/species.out" && fail "keys nobody gave"
@@ -92,12 +121,14 @@ says "night 18..32 °C species lowest from Kornnatter"
 says "day 45..55 % enclosure a friend"
 says "patience 6 h enclosure memory"
 says "patience 1 h built in"
-says "season brumation · 11-15 to 02-15, coming and going in 14 days"
+says "no veterinary advice"
+says "Winter rest is for healthy adults"
+says "season brumation · 15 Nov to 15 Feb, coming and going in 14 days"
 says "Not judged, for want of a probe: hot spot temperature."
 says 'The season "shedding" of its species has no dates here'
 species T4 || fail "one in a season"
 says "today 21..24 °C by day, 21..24 °C by night"
-says "season long · until 2999-01-01"
+says "season long · until 1 Jan 2999"
 species T3 || fail "one that nothing judges"
 says "Nothing is judged here"
 species Twin && fail "two of one label"

@@ -143,12 +143,12 @@ static void dates_in_words(void **state)
 		const char *text;
 	} table[] = {
 		{ { .kind = UNDATED }, "without dates" },
-		{ { .kind = YEARLY, .first = { 11, 15 }, .last = { 2, 5 } }, "11-15 to 02-05" },
+		{ { .kind = YEARLY, .first = { 11, 15 }, .last = { 2, 5 } }, "15 Nov to 5 Feb" },
 		{ { .kind = YEARLY, .first = { 3, 1 }, .last = { 4, 1 }, .ramp = 1 },
-		  "03-01 to 04-01, coming and going in 1 day" },
-		{ { .kind = ONCE, .until = 20526 }, "until 2026-03-14" },
+		  "1 Mar to 1 Apr, coming and going in 1 day" },
+		{ { .kind = ONCE, .until = 20526 }, "until 14 Mar 2026" },
 		{ { .kind = ONCE, .has_from = true, .from = 20505, .until = 20526, .ramp = 3 },
-		  "2026-02-21 to 2026-03-14, coming and going in 3 days" },
+		  "21 Feb 2026 to 14 Mar 2026, coming and going in 3 days" },
 	};
 
 	(void)state;
