@@ -309,9 +309,9 @@ void account_reckon(const struct account_base *base, const struct enclosure *enc
 }
 
 /* How far the band's middle is from where it was in the windows compared with. */
-static double moved_since(const struct series_account *series, struct window window)
+static double moved_since(const struct series_account *series, const struct earlier *earlier,
+			  struct window window)
 {
-	const struct earlier *earlier = &series->earlier;
 	double now, then, sum = 0;
 	size_t count = 0;
 
@@ -321,6 +321,12 @@ static double moved_since(const struct series_account *series, struct window win
 			count++;
 		}
 	return count && ribbon_middle(&series->ribbon, window, &now) ? now - sum / (double)count : 0;
+}
+
+void series_compare(struct series_account *series, struct earlier earlier, struct window window)
+{
+	series->earlier = earlier;
+	series->moved = moved_since(series, &earlier, window);
 }
 
 void account_make(const struct account_base *base, const struct enclosure *enclosure,
@@ -334,8 +340,7 @@ void account_make(const struct account_base *base, const struct enclosure *enclo
 	if (with_earlier)
 		earlier_read(base->conf, enclosure, base->window, earlier);
 	for (size_t i = 0; i < out->count; i++) {
-		out->series[i].earlier = earlier[i];
-		out->series[i].moved = moved_since(&out->series[i], base->window);
+		series_compare(&out->series[i], earlier[i], base->window);
 	}
 }
 

@@ -115,6 +115,9 @@ void account_reckon(const struct account_base *base, const struct enclosure *enc
 		    struct record record, struct account *out);
 void account_clear(struct account *account);
 
+/* What a series was like before, and how far its band moved since; its ribbon is there. */
+void series_compare(struct series_account *series, struct earlier earlier, struct window window);
+
 /* Whether it is out at the end of what is known, and has been for half its patience. */
 bool series_wears_out(const struct series_account *series);
 

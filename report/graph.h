@@ -70,8 +70,10 @@ void graph_clear(struct graph *graph);
 
 /* "wanted 45..60 % by day, 45..65 % by night; limits 25..85 %", as it is at the window's
  * end; where it moved "wanted 24..28 °C at the end, 28..32 °C at the beginning; limits ...",
- * or, in brief, without the beginning; malloc'ed, the caller frees. */
-char *panel_wanted(const struct graph_panel *panel, bool brief, enum units units);
+ * and less of the beginning where there is less room; malloc'ed, the caller frees. */
+enum wanted_words { WANTED_ALL, WANTED_BAND, WANTED_END, WANTED_WORDS };
+
+char *panel_wanted(const struct graph_panel *panel, enum wanted_words words, enum units units);
 
 /* Draws it; the bytes of a PNG or SVG file, malloc'ed, or NULL and a
  * sentence. */

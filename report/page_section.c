@@ -271,7 +271,7 @@ static void write_limits(FILE *out, const struct graph *graph, const struct grap
 static void write_caption(FILE *out, const struct graph *graph, const struct graph_panel *panel)
 {
 	char *phrase = series_phrase(panel->series);
-	char *wanted = panel_wanted(panel, false, graph->units);
+	char *wanted = panel_wanted(panel, WANTED_ALL, graph->units);
 
 	fputs("<figcaption><b>", out);
 	markup_text(out, phrase);

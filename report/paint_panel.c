@@ -139,8 +139,8 @@ static void paint_heading(const struct place_on *on, double y)
 	double free_until = paint_result(on, x, y);
 
 	sheet_text(on->sheet, on->plot.left, y, AT_START, font, phrase);
-	for (int brief = 0; brief < 2; brief++) {
-		char *wanted = panel_wanted(on->panel, brief, on->graph->units);
+	for (int words = 0; words < WANTED_WORDS; words++) {
+		char *wanted = panel_wanted(on->panel, (enum wanted_words)words, on->graph->units);
 		bool fits = x + sheet_text_width(paint_quiet, wanted) < free_until;
 
 		if (fits)

@@ -54,20 +54,20 @@ static char *steady_text(const char *word, char *last)
 }
 
 /* Both parts of what is wanted, each at the end and at the beginning where it moved. */
-char *panel_wanted(const struct graph_panel *panel, bool brief, enum units units)
+char *panel_wanted(const struct graph_panel *panel, enum wanted_words words, enum units units)
 {
 	const struct band_record *first = panel->wanted.first, *last = panel->wanted.last;
 	char *wanted, *limits, *all;
 
 	if (panel->wanted.band_moved)
 		wanted = moved_text("wanted ", band_text(last, units), band_text(first, units),
-				    ribbon_same_band(first, last), brief);
+				    ribbon_same_band(first, last), words == WANTED_END);
 	else
 		wanted = last->has_band ? steady_text("wanted ", band_text(last, units))
 					: must_copy("no band is set");
 	if (panel->wanted.limits_moved)
 		limits = moved_text("limits ", limits_text(last, units), limits_text(first, units),
-				    ribbon_same_limits(first, last), brief);
+				    ribbon_same_limits(first, last), words > WANTED_ALL);
 	else if (last->has_limits)
 		limits = steady_text("limits ", limits_text(last, units));
 	else
