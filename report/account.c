@@ -11,6 +11,7 @@
 #include "conf/asking.h"
 #include "conf/band.h"
 #include "conf/memory.h"
+#include "report/gather.h"
 
 static const double USED_UP = 0.5;    /* of patience: from here on it needs a look */
 static const double SILENT_POLLS = 3; /* as the daemon has it */
@@ -54,31 +55,42 @@ static double told_end(const struct account_base *base)
 	return fmin(base->window.to, base->until);
 }
 
-/* How long it was out on a side, and how far. */
-static void sum_side(const struct account_base *base, const struct rule *course,
-		     struct series_account *series, enum side side)
+/* How far it was out of the band of then, else of the limits, in their widths. */
+static double depth_of(const struct in_force *then, const struct row *row, enum side side)
 {
-	struct daypart_cache cache = { 0 };
+	struct range range = then->has_band ? then->band : then->limits;
+	double far = side == BELOW ? range.low - row->min : row->max - range.high;
+
+	return far / fmax(range.high - range.low, 1);
+}
+
+/* How long it was out on a side, and how far. */
+static void sum_side(const struct account_base *base, struct series_account *series,
+		     enum side side)
+{
+	struct in_force last = { 0 };
 	double end = told_end(base);
 
 	series->farthest[side].value = series->danger[side].value = NAN;
 	for (size_t i = 0; i < series->rows->count; i++) {
 		const struct row *row = &series->rows->list[i];
-		struct rule room;
-		const struct rule *rule = rule_at(course, &base->conf->day, &cache,
-						  (row->from + row->to) / 2, &room);
+		const struct in_force *then =
+			ribbon_next(&series->ribbon, (row->from + row->to) / 2, &last);
 		double judged = row_seconds_out(row, side);
 		/* Limits narrower than the band of then say nothing of what was in it. */
-		double beyond = rule->has_limits && (!rule->has_band || judged > 0)
-					? seconds_beyond(row, &rule->limits, side)
+		double beyond = then->has_limits && (!then->has_band || judged > 0)
+					? seconds_beyond(row, &then->limits, side)
 					: 0;
-		double out = rule->has_band ? judged : beyond;
+		double out = then->has_band ? judged : beyond;
 
+		series->strayed[side] += out;
 		series->beyond[side] += beyond;
 		if (row->has_value)
 			series->beyond_now[side] = beyond > 0;
-		if (row->has_value && out > 0)
+		if (row->has_value && out > 0) {
 			reach(&series->farthest[side], row, side);
+			series->depth[side] = fmax(series->depth[side], depth_of(then, row, side));
+		}
 		if (beyond <= 0 || row->to <= end - RECENT_SECONDS)
 			continue;
 		series->lately[side] += beyond;
@@ -113,12 +125,12 @@ static void find_silence(const struct account_base *base, const struct account *
 				       fmax(SILENT_SECONDS, SILENT_POLLS * every);
 }
 
-static void find_excursions(const struct account_base *base, const struct account *account,
-			    const struct rule *course, struct series_account *series)
+static void find_excursions(const struct account *account, const struct rule *course,
+			    struct series_account *series)
 {
 	if (!rule_ever_has_band(course))
 		return;
-	excursions_find(series->rows, account->record.newest, course, &base->conf->day,
+	excursions_find(series->rows, account->record.newest, &series->ribbon,
 			&series->excursions);
 	series->episode = episode_lasting(series->rows, &series->ribbon, series->rule);
 }
@@ -147,12 +159,13 @@ static void make_series(const struct account_base *base, struct account *account
 	series->rule = rule_at(course, &base->conf->day, &cache, told_end(base), &series->room);
 	ribbon_make(base->bands, base->conf, account->enclosure, at, base->window.to,
 		    &series->ribbon);
+	series->has_band = ribbon_ends(&series->ribbon, base->window).has_band;
 	series->totals = totals_of(series->rows, base->window, rule_ever_has_band(course));
 	series->least = extreme_of(series->rows, BELOW);
 	series->most = extreme_of(series->rows, ABOVE);
-	find_excursions(base, account, course, series);
+	find_excursions(account, course, series);
 	for (int side = 0; side < SIDES; side++)
-		sum_side(base, course, series, (enum side)side);
+		sum_side(base, series, (enum side)side);
 	if (at.quantity == HUMIDITY && !at.computed && !account->enclosure->is_room)
 		mistings_find(series->rows, temperature_beside(account, at), &series->mistings);
 	find_silence(base, account, series);
@@ -258,7 +271,7 @@ static void judge(struct account *account)
 		out |= series->episode.lasts &&
 		       series->episode.seconds >= account_short(account->window);
 		endangered |= was_beyond(series);
-		if (!series->rule->has_band)
+		if (!series->has_band)
 			continue;
 		has_band = true;
 		strayed |= t->low + t->high >= account_short(account->window);
@@ -290,8 +303,30 @@ void account_reckon(const struct account_base *base, const struct enclosure *enc
 				 .record = record, .count = record.count };
 	for (size_t i = 0; i < out->count; i++)
 		make_series(base, out, i);
+	out->seasons = seasons_within(&base->conf->day, enclosure, base->window);
 	find_alerts(base, out);
 	judge(out);
+}
+
+/* How far the band's middle is from where it was in the windows compared with. */
+static double moved_since(const struct series_account *series, const struct earlier *earlier,
+			  struct window window)
+{
+	double now, then, sum = 0;
+	size_t count = 0;
+
+	for (size_t i = 0; i < earlier->windows; i++)
+		if (ribbon_middle(&series->ribbon, earlier->list[i], &then)) {
+			sum += then;
+			count++;
+		}
+	return count && ribbon_middle(&series->ribbon, window, &now) ? now - sum / (double)count : 0;
+}
+
+void series_compare(struct series_account *series, struct earlier earlier, struct window window)
+{
+	series->earlier = earlier;
+	series->moved = moved_since(series, &earlier, window);
 }
 
 void account_make(const struct account_base *base, const struct enclosure *enclosure,
@@ -304,8 +339,9 @@ void account_make(const struct account_base *base, const struct enclosure *enclo
 	account_reckon(base, enclosure, record, out);
 	if (with_earlier)
 		earlier_read(base->conf, enclosure, base->window, earlier);
-	for (size_t i = 0; i < out->count; i++)
-		out->series[i].earlier = earlier[i];
+	for (size_t i = 0; i < out->count; i++) {
+		series_compare(&out->series[i], earlier[i], base->window);
+	}
 }
 
 void account_clear(struct account *account)
@@ -316,6 +352,7 @@ void account_clear(struct account *account)
 		mistings_clear(&account->series[i].mistings);
 	}
 	free(account->standing);
+	free(account->seasons);
 	record_clear(&account->record);
 	*account = (struct account){ 0 };
 }

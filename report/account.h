@@ -47,11 +47,14 @@ struct series_account {
 	struct rule room;
 	const struct series_rows *rows; /* points into the account's record */
 	struct ribbon ribbon;
+	bool has_band;          /* one was in force at some time in the window */
 	struct totals totals;
 	struct extreme least, most; /* of minute means; valid when totals.known */
 	struct extreme latest;  /* the last row with a reading; valid when totals.known */
 	struct excursions excursions; /* none without a band */
 	struct episode episode; /* whether it is out at the end of what is known */
+	double strayed[SIDES];  /* s below and above the band, or the limits when there was none */
+	double depth[SIDES];    /* how far at most, in widths of what it was out of */
 	double beyond[SIDES];   /* s below and above the limits */
 	double lately[SIDES];   /* of those, in the window's last RECENT_SECONDS */
 	struct extreme farthest[SIDES]; /* out of the band, or of the limits where there is none;
@@ -60,6 +63,7 @@ struct series_account {
 	bool beyond_now[SIDES]; /* at the end of what is known */
 	struct mistings mistings; /* of an enclosure's humidity */
 	struct earlier earlier;
+	double moved;           /* °C or %: how far the middle of its band moved since then */
 	bool silent;            /* no reading at the window's end, or now if that is still to
 				 * come; or none at all */
 	double silent_since;    /* s since the epoch; the window's begin when never heard */
@@ -82,6 +86,7 @@ struct account {
 	struct record record;   /* its `trouble` says when the archive could not be read */
 	struct series_account series[MAX_SERIES];
 	size_t count;
+	char *seasons;          /* "season brumation": in force in the window; NULL when none */
 	double known;           /* 0..1 of the time of all its series; 0 without any */
 	const struct alert_record *shelved; /* it is shelved; else NULL */
 	const struct alert_life **standing; /* its alerts that stood */
@@ -110,6 +115,9 @@ void account_reckon(const struct account_base *base, const struct enclosure *enc
 		    struct record record, struct account *out);
 void account_clear(struct account *account);
 
+/* What a series was like before, and how far its band moved since; its ribbon is there. */
+void series_compare(struct series_account *series, struct earlier earlier, struct window window);
+
 /* Whether it is out at the end of what is known, and has been for half its patience. */
 bool series_wears_out(const struct series_account *series);
 
@@ -137,7 +145,8 @@ char *series_finding(const struct account *account, const struct series_account 
 		     enum units units);
 
 /* "0.8 °C warmer than in the same hours of the 7 days before, 2 h 10 min more
- * below its band"; NULL when there is nothing to compare with or nothing changed. */
+ * below its band"; NULL when there is nothing to compare with or nothing changed but
+ * what its band moved by.  Of what changed more: "6.0 °C cooler (its band moved by 2.0 °C)". */
 char *series_change(const struct series_account *series, struct window window,
 		    enum units units);
 

@@ -23,7 +23,7 @@ static char *where(const struct account *account, const struct series_account *s
 	size_t count = 0;
 
 	for (size_t i = 0; i < account->count; i++)
-		count += account->series[i].rule->has_band &&
+		count += account->series[i].has_band &&
 			 account->series[i].series.quantity == series->series.quantity;
 	if (series->series.computed)
 		return must_print("%s (computed) ", place_phrase(series->series.place));

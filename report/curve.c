@@ -87,6 +87,48 @@ static struct in_force band_over(const struct ribbon *ribbon, double from, int s
 	return all;
 }
 
+/* The limit of one row on a side, and how far beyond it the row was. */
+struct limit_seen {
+	double limit, extreme, past;
+};
+
+/* Whether that row says more of the limit than the one seen before. */
+static bool tells_more(const struct limit_seen *one, const struct limit_seen *before, enum side side)
+{
+	if (isnan(before->limit))
+		return true;
+	if (one->past > 0 || before->past > 0)
+		return one->past > before->past;
+	return side == BELOW ? one->extreme < before->extreme : one->extreme > before->extreme;
+}
+
+/* The limit a column has where another begins to hold within it: that of the row farthest
+ * beyond its own, or, when none is, of the farthest row; so that what is drawn as beyond is
+ * just what was.  NaN without any. */
+static double limit_within(const struct series_rows *rows, size_t first, double to,
+			   const struct ribbon *ribbon, enum side side)
+{
+	struct limit_seen told = { .limit = NAN };
+	struct in_force last = { 0 };
+
+	for (size_t i = first; i < rows->count && rows->list[i].from < to; i++) {
+		const struct row *row = &rows->list[i];
+		const struct in_force *then =
+			ribbon_next(ribbon, (row->from + row->to) / 2, &last);
+		struct limit_seen seen = { side == BELOW ? then->limits.low : then->limits.high,
+					   side == BELOW ? row->min : row->max, 0 };
+
+		if (!row->has_value || !then->has_limits)
+			continue;
+		if (row_seconds_out(row, side) > 0)
+			seen.past = side == BELOW ? seen.limit - seen.extreme
+						  : seen.extreme - seen.limit;
+		if (tells_more(&seen, &told, side))
+			told = seen;
+	}
+	return told.limit;
+}
+
 /* What was out in a column reaches from the reading to the band's edge; in
  * mixed columns, where the edge is not that of the moment, at least as deep
  * as it was in the mean. */
@@ -121,6 +163,10 @@ static void fill_column(struct curve *curve, size_t c, const struct column_sum *
 	if (force->has_band) {
 		layers[LAYER_BAND_LOW][c] = force->band.low;
 		layers[LAYER_BAND_HIGH][c] = force->band.high;
+	}
+	if (force->has_limits) {
+		layers[LAYER_LIMIT_LOW][c] = force->limits.low;
+		layers[LAYER_LIMIT_HIGH][c] = force->limits.high;
 	}
 	if (sum->weight <= 0) {
 		layers[LAYER_UNKNOWN][c] = 1;
@@ -178,6 +224,10 @@ void curve_make(const struct series_rows *rows, const struct ribbon *ribbon, str
 		struct in_force force = band_over(ribbon, at, step, &last);
 
 		fill_column(out, c, &sum, &force);
+		if (sum.weight > 0 && ribbon_ends(ribbon, (struct window){ at, at + step }).limits_moved)
+			for (int side = 0; side < SIDES; side++)
+				out->layers[LAYER_LIMIT_LOW + side][c] =
+					limit_within(rows, first, at + step, ribbon, (enum side)side);
 	}
 	convert(out, rows->series.quantity, units);
 }
@@ -207,6 +257,33 @@ bool curve_extent(const struct curve *curve, double *low, double *high)
 			*high = fmax(*high, curve->layers[seen[i]][c]);
 		}
 	return *low <= *high;
+}
+
+bool curve_beyond(const struct curve *curve, size_t column, enum side side)
+{
+	double *const *layers = curve->layers;
+
+	return side == BELOW ? layers[LAYER_UNDER_FROM][column] < layers[LAYER_LIMIT_LOW][column]
+			     : layers[LAYER_OVER_TO][column] > layers[LAYER_LIMIT_HIGH][column];
+}
+
+bool curve_ever_beyond(const struct curve *curve)
+{
+	for (size_t c = 0; c < curve->columns; c++)
+		if (curve_beyond(curve, c, BELOW) || curve_beyond(curve, c, ABOVE))
+			return true;
+	return false;
+}
+
+size_t curve_level(const struct curve *curve, enum layer layer, size_t begin, size_t end)
+{
+	const double *numbers = curve->layers[layer];
+	size_t at = begin + 1;
+
+	while (at < end && (isnan(numbers[begin]) ? isnan(numbers[at])
+						  : fabs(numbers[at] - numbers[begin]) < 1e-9))
+		at++;
+	return at;
 }
 
 bool curve_run(const struct curve *curve, enum layer layer, size_t *begin, size_t *end)

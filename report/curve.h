@@ -10,6 +10,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "report/excursions.h"
 #include "report/ribbon.h"
 #include "report/rows.h"
 
@@ -20,6 +21,8 @@ enum layer {
 	LAYER_MOST,
 	LAYER_BAND_LOW,         /* the ribbon's edges */
 	LAYER_BAND_HIGH,
+	LAYER_LIMIT_LOW,        /* the limits */
+	LAYER_LIMIT_HIGH,
 	LAYER_UNDER_FROM,       /* what was below: from here up to there */
 	LAYER_UNDER_TO,
 	LAYER_OVER_FROM,        /* what was above */
@@ -53,6 +56,14 @@ bool curve_shows_mistings(const struct curve *curve);
 /* The lowest and highest number to be seen, band included; false when there
  * is none. */
 bool curve_extent(const struct curve *curve, double *low, double *high);
+
+/* Whether what is drawn as out in a column is beyond the limits of then. */
+bool curve_beyond(const struct curve *curve, size_t column, enum side side);
+bool curve_ever_beyond(const struct curve *curve);
+
+/* Where the value a layer has in column `begin` ends: the column after the last that has it
+ * without a break, at most `end`; another NaN ends one NaN.  The next columns have another. */
+size_t curve_level(const struct curve *curve, enum layer layer, size_t begin, size_t end);
 
 /* The next run [*begin, *end) of columns in which a layer has a number, at or
  * after column *begin; false when there is none.  To walk through them all:

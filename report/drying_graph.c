@@ -101,9 +101,9 @@ static void paint_caption(struct sheet *sheet)
 }
 
 /* The band and the limit as they are at the window's end. */
-static void take_wanted(const struct ribbon *ribbon, struct drying_plot *plot)
+static void take_wanted(const struct ribbon *ribbon, struct window window, struct drying_plot *plot)
 {
-	const struct band_record *last = &ribbon->list[ribbon->count - 1];
+	const struct band_record *last = ribbon_ends(ribbon, window).last;
 
 	plot->has_band = last->has_band;
 	plot->day = last->day;
@@ -122,7 +122,7 @@ static void paint(const struct drying_view *view, struct sheet *sheet, const str
 	};
 
 	if (entry->dryings.find.present)
-		take_wanted(&entry->dryings.find.past.ribbon, &plot);
+		take_wanted(&entry->dryings.find.past.ribbon, view->request->window, &plot);
 	paint_head(sheet, view);
 	if (!entry->summary.mistings) /* axes without a line would look like an answer */
 		return;

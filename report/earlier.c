@@ -85,7 +85,7 @@ static void add_window(const struct series_rows *rows, struct window window,
 
 	if (!totals.known || totals.unknown > (1 - KNOWN_SHARE) * (window.to - window.from))
 		return;
-	earlier->windows++;
+	earlier->list[earlier->windows++] = window;
 	earlier->mean += totals.mean;
 	earlier->low += totals.low;
 	earlier->high += totals.high;

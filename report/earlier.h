@@ -13,6 +13,7 @@ enum { EARLIER_DAYS = 7 };
  * least half the time is known. */
 struct earlier {
 	size_t windows;         /* how many those are; 0: nothing to compare with */
+	struct window list[EARLIER_DAYS];
 	double mean;            /* °C or % */
 	bool has_band;          /* low and high are there */
 	double low, high;       /* s below and above the band in a window */

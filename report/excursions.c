@@ -7,7 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "conf/band.h"
 #include "conf/memory.h"
 
 static const double TOUCH = 1e-3; /* s: closer ends than this are one */
@@ -37,9 +36,8 @@ struct piece {
 /* The list, and where in it the latest excursion of each side is. */
 struct builder {
 	struct excursions *out;
-	const struct rule *rule;
-	const struct day *day;
-	struct daypart_cache cache;
+	const struct ribbon *ribbon;
+	struct in_force force;
 	bool has_last[SIDES];
 	size_t last[SIDES];
 };
@@ -66,12 +64,11 @@ static struct excursion *excursion_for(struct builder *builder, struct piece pie
 /* Beyond the limits there are then. */
 static bool is_beyond(struct builder *builder, const struct row *row, enum side side)
 {
-	struct rule room;
-	const struct rule *rule = rule_at(builder->rule, builder->day, &builder->cache,
-					  (row->from + row->to) / 2, &room);
+	const struct in_force *then =
+		ribbon_next(builder->ribbon, (row->from + row->to) / 2, &builder->force);
 
-	return rule->has_limits && (side == BELOW ? row->min < rule->limits.low
-						  : row->max > rule->limits.high);
+	return then->has_limits && (side == BELOW ? row->min < then->limits.low
+						  : row->max > then->limits.high);
 }
 
 static void add_piece(struct builder *builder, const struct row *row, struct piece piece)
@@ -134,10 +131,10 @@ static void lay_out_row(const struct series_rows *rows, size_t i, struct builder
 	}
 }
 
-void excursions_find(const struct series_rows *rows, double newest, const struct rule *rule,
-		     const struct day *day, struct excursions *out)
+void excursions_find(const struct series_rows *rows, double newest, const struct ribbon *ribbon,
+		     struct excursions *out)
 {
-	struct builder builder = { .out = out, .rule = rule, .day = day };
+	struct builder builder = { .out = out, .ribbon = ribbon };
 
 	*out = (struct excursions){ 0 };
 	for (size_t i = 0; i < rows->count; i++)

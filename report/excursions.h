@@ -16,6 +16,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "report/ribbon.h"
 #include "report/rows.h"
 
 enum side { BELOW, ABOVE, SIDES };
@@ -39,11 +40,11 @@ struct excursions {
 	size_t count;
 };
 
-/* The rows of one series, cut to a window; newest is the record's.  Beyond
- * its limits is what is beyond those that the rule and its seasons have then.  The caller
- * frees with excursions_clear. */
-void excursions_find(const struct series_rows *rows, double newest, const struct rule *rule,
-		     const struct day *day, struct excursions *out);
+/* The rows of one series, cut to a window, and its ribbon; newest is the record's.
+ * Beyond its limits is what is beyond those of then.  The caller frees with
+ * excursions_clear. */
+void excursions_find(const struct series_rows *rows, double newest, const struct ribbon *ribbon,
+		     struct excursions *out);
 void excursions_clear(struct excursions *excursions);
 
 #endif

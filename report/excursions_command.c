@@ -26,7 +26,8 @@ struct found {
 };
 
 struct findings {
-	const struct conf *conf;
+	const struct request *request;
+	struct band_list bands;
 	struct found *list;
 	size_t count;
 };
@@ -44,9 +45,14 @@ static void find(void *context, const struct enclosure *enclosure, const struct 
 		struct found *found = &findings->list[findings->count++];
 
 		*found = (struct found){ .enclosure = enclosure, .series = rows->series };
-		if (rule_ever_has_band(rule))
-			excursions_find(rows, record->newest, rule, &findings->conf->day,
-					&found->excursions);
+		if (!rule_ever_has_band(rule))
+			continue;
+		struct ribbon ribbon;
+
+		ribbon_make(&findings->bands, findings->request->conf, enclosure, rows->series,
+			    findings->request->window.to, &ribbon);
+		excursions_find(rows, record->newest, &ribbon, &found->excursions);
+		ribbon_clear(&ribbon);
 	}
 }
 
@@ -55,6 +61,7 @@ static void findings_clear(struct findings *findings)
 	for (size_t i = 0; i < findings->count; i++)
 		excursions_clear(&findings->list[i].excursions);
 	free(findings->list);
+	bands_clear(&findings->bands);
 }
 
 /* ---- JSON and CSV --------------------------------------------------------- */
@@ -216,8 +223,9 @@ static void print_text(const struct request *request, const struct gathered *gat
 int excursions_command(const struct request *request)
 {
 	struct gathered gathered;
-	struct findings findings = { .conf = request->conf };
+	struct findings findings = { .request = request };
 
+	bands_load(request->conf->state, &findings.bands);
 	gather(request, find, &findings, &gathered);
 	if (request->format == FORMAT_JSON)
 		print_json(request, &findings);

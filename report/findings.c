@@ -29,7 +29,7 @@ static const double HOUR = 3600, DAY_LENGTH = 86400; /* s */
 static char *tell(const struct matter *matter, enum units units)
 {
 	enum quantity quantity = matter->series->series.quantity;
-	bool has_band = matter->series->rule->has_band;
+	bool has_band = matter->series->has_band;
 	char duration[MEASURE_TEXT], value[MEASURE_TEXT];
 
 	return must_print("%s its %s for %s, %s %s%s", side_word(matter->side),
@@ -60,7 +60,7 @@ static char *tell_good(const struct account *account, const bool wanted[PLACES],
 		if (!concerns(series, wanted, only))
 			continue;
 		known |= series->totals.known;
-		has_band |= series->rule->has_band;
+		has_band |= series->has_band;
 		unknown = fmax(unknown, series->totals.unknown);
 	}
 	if (!known)
@@ -172,6 +172,21 @@ static char *add_time(char *text, double seconds, double before, const char *sid
 				     seconds > before ? "more" : "less", side));
 }
 
+/* What of a change the band's own explains: that it follows, or still lags behind, is no
+ * news. */
+static double explained(double change, double moved)
+{
+	return change * moved > 0 ? fmin(fabs(change), fabs(moved)) : 0;
+}
+
+static char *add_moved(char *text, const char *by)
+{
+	char *all = must_print("%s (its band moved by %s)", text, by);
+
+	free(text);
+	return all;
+}
+
 char *series_change(const struct series_account *series, struct window window, enum units units)
 {
 	static const char *const words[QUANTITIES][2] = { { "warmer", "cooler" },
@@ -187,10 +202,15 @@ char *series_change(const struct series_account *series, struct window window, e
 		free(text);
 		return NULL;
 	}
-	if (fabs(change) >= CHANGED[quantity])
+	double wanted = explained(change, series->moved);
+
+	if (fabs(change) - wanted >= CHANGED[quantity]) {
 		text = join(text, must_print("%s %s", show_difference(fabs(change), quantity, units, value),
 					     words[quantity][change < 0]));
-	if (earlier->has_band && series->rule->has_band) {
+		if (wanted >= CHANGED[quantity])
+			text = add_moved(text, show_difference(fabs(series->moved), quantity, units, value));
+	}
+	if (earlier->has_band && series->has_band) {
 		text = add_time(text, series->totals.low, earlier->low, "below");
 		text = add_time(text, series->totals.high, earlier->high, "above");
 	}

@@ -9,8 +9,10 @@
 #include <string.h>
 
 #include "conf/closest.h"
+#include "conf/daypart.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/season.h"
 #include "conf/words.h"
 
 static const double STALE = 600; /* s: records older than this are spoken of */
@@ -183,6 +185,40 @@ char *enclosure_title(const struct enclosure *enclosure)
 	if (strcmp(enclosure->name, enclosure->label) == 0)
 		return must_copy(enclosure->name);
 	return must_print("%s · %s", enclosure->name, enclosure->label);
+}
+
+/* Whether a season has any weight within a window. */
+static bool season_within(const struct day *day, const struct season *season, struct window window)
+{
+	for (int date = daypart_at(day, window.from).date; daypart_begin(day, date) < window.to; date++)
+		if (season_weight(&season->dates, date) > 0)
+			return true;
+	return false;
+}
+
+char *seasons_within(const struct day *day, const struct enclosure *enclosure,
+		     struct window window)
+{
+	char *names = NULL;
+	size_t count = 0;
+
+	for (size_t i = 0; i < enclosure->season_count; i++) {
+		const struct season *season = &enclosure->seasons[i];
+
+		if (!season_within(day, season, window))
+			continue;
+		char *longer = count++ ? must_print("%s, %s", names, season->name)
+				       : must_copy(season->name);
+
+		free(names);
+		names = longer;
+	}
+	if (!count)
+		return NULL;
+	char *all = must_print("%s %s", count > 1 ? "seasons" : "season", names);
+
+	free(names);
+	return all;
 }
 
 char *series_phrase(struct series series)

@@ -57,6 +57,12 @@ const struct enclosure *enclosure_named(const struct conf *conf, const char *nam
 /* "T3 · Third tub", or the name alone; malloc'ed, the caller frees. */
 char *enclosure_title(const struct enclosure *enclosure);
 
+/* "season brumation", "seasons dry, brumation": those of the enclosure in force at any time
+ * in a window, of which only the configuration knows; NULL when there is none, else
+ * malloc'ed, the caller frees. */
+char *seasons_within(const struct day *day, const struct enclosure *enclosure,
+		     struct window window);
+
 /* "cool side humidity", "hot spot humidity (computed)"; malloc'ed, the caller frees. */
 char *series_phrase(struct series series);
 

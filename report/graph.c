@@ -26,6 +26,7 @@ static void fit_axis(struct graph_panel *panel, int height, enum units units)
 {
 	double least_span = panel->series.quantity == HUMIDITY ? 10 : 3;
 	double room = height >= LABELLED_PLOT ? LABEL_ROOM : NARROW_ROOM;
+	size_t begin = 0, end;
 	double low, high;
 
 	if (!curve_extent(&panel->curve, &low, &high)) {
@@ -34,13 +35,14 @@ static void fit_axis(struct graph_panel *panel, int height, enum units units)
 	}
 	double missing = fmax(least_span - (high - low), 0) / 2;
 	double span = high - low + 2 * missing;
-	double reach = panel->has_band ? span * NEAR_LIMIT : INFINITY;
+	double reach = curve_run(&panel->curve, LAYER_BAND_LOW, &begin, &end) ? span * NEAR_LIMIT
+									      : INFINITY;
 
 	panel->low = low - missing;
 	panel->high = high + missing;
-	if (panel->has_limits) {
-		double lower = in_units(panel->limits.low, panel->series.quantity, units);
-		double upper = in_units(panel->limits.high, panel->series.quantity, units);
+	for (size_t c = 0; c < panel->curve.columns; c++) {
+		double lower = panel->curve.layers[LAYER_LIMIT_LOW][c];
+		double upper = panel->curve.layers[LAYER_LIMIT_HIGH][c];
 
 		if (lower > low - reach)
 			panel->low = fmin(panel->low, lower);
@@ -88,23 +90,18 @@ static void plan_panel(const struct graph_input *input, const struct graph *grap
 		       struct graph_panel *out)
 {
 	const struct series_account *series = &input->account->series[i];
-	const struct ribbon *ribbon = &series->ribbon;
-	const struct band_record *last = &ribbon->list[ribbon->count - 1];
 
 	*out = (struct graph_panel){
 		.series = series->series,
-		.has_band = last->has_band,
-		.has_limits = last->has_limits,
-		.day = last->day,
-		.night = last->night,
-		.limits = last->limits,
+		.wanted = ribbon_ends(&series->ribbon, graph->window),
 		.totals = series->totals,
 		.least = series->least,
 		.most = series->most,
 		.mistings = series->series.quantity == HUMIDITY ? &series->mistings : NULL,
 	};
 	out->has_extremes = out->totals.known;
-	curve_make(series->rows, ribbon, graph->window, graph->plot_width, graph->units, &out->curve);
+	curve_make(series->rows, &series->ribbon, graph->window, graph->plot_width, graph->units,
+		   &out->curve);
 	plan_axis(out, input->scale[series->series.quantity], graph->plot_height, graph->units);
 	plan_alerts(input, out);
 }
@@ -148,12 +145,13 @@ static bool plan_size(const struct graph_input *input, struct graph *graph, char
 bool graph_plan(const struct graph_input *input, struct graph *out, char **trouble)
 {
 	const struct enclosure *enclosure = input->account->enclosure;
+	const char *seasons = input->account->seasons;
 	char *name = enclosure_title(enclosure);
 
 	*out = (struct graph){ .window = input->account->window, .units = input->units };
-	out->title = enclosure->species
-			     ? must_print("%s · %s", name, enclosure->species->name)
-			     : must_copy(name);
+	out->title = must_print("%s%s%s%s%s", name, enclosure->species ? " · " : "",
+				enclosure->species ? enclosure->species->name : "",
+				seasons ? " · " : "", seasons ? seasons : "");
 	free(name);
 	if (!plan_size(input, out, trouble)) {
 		graph_clear(out);

@@ -35,8 +35,7 @@ struct graph_panel {
 	double low, high;       /* of the value axis, in the keeper's units */
 	struct tick values[MOST_TICKS];
 	size_t value_count;
-	bool has_band, has_limits;
-	struct range day, night, limits; /* as they are at the window's end; °C or % */
+	struct ribbon_ends wanted; /* points into the account */
 	const struct alert_record **alerts; /* of this series, raised, worsened or cleared */
 	size_t alert_count;
 	const struct mistings *mistings; /* of a humidity, by reference; NULL for none */
@@ -45,7 +44,7 @@ struct graph_panel {
 struct graph {
 	struct window window;
 	enum units units;
-	char *title;            /* "T3 · Third tub · corn snake" */
+	char *title;            /* "T3 · Third tub · corn snake · season brumation" */
 	char *finding;          /* the worst of it in a sentence */
 	int width, height;      /* of the sheet, pixels */
 	int plot_width, plot_height;
@@ -69,9 +68,12 @@ enum {
 bool graph_plan(const struct graph_input *input, struct graph *out, char **trouble);
 void graph_clear(struct graph *graph);
 
-/* "wanted 45..60 % by day, 45..65 % by night; limits 25..85 %"; malloc'ed, the caller
- * frees. */
-char *panel_wanted(const struct graph_panel *panel, enum units units);
+/* "wanted 45..60 % by day, 45..65 % by night; limits 25..85 %", as it is at the window's
+ * end; where it moved "wanted 24..28 °C at the end, 28..32 °C at the beginning; limits ...",
+ * and less of the beginning where there is less room; malloc'ed, the caller frees. */
+enum wanted_words { WANTED_ALL, WANTED_BAND, WANTED_END, WANTED_WORDS };
+
+char *panel_wanted(const struct graph_panel *panel, enum wanted_words words, enum units units);
 
 /* Draws it; the bytes of a PNG or SVG file, malloc'ed, or NULL and a
  * sentence. */

@@ -7,18 +7,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Where there are only limits, of them. */
 static bool matter_of(const struct series_account *series, enum side side, struct matter *out)
 {
-	const struct rule *rule = series->rule;
-	struct range day = rule->has_band ? rule->day : rule->limits;
-	struct range night = rule->has_band ? rule->night : rule->limits;
-	double seconds = !rule->has_band ? series->beyond[side]
-			 : side == BELOW ? series->totals.low
-					 : series->totals.high;
-	double edge = side == BELOW ? fmin(day.low, night.low) : fmax(day.high, night.high);
-	double worst = series->farthest[side].value;
-	double width = fmax(day.high - day.low, 1);
+	double seconds = series->strayed[side], worst = series->farthest[side].value;
 
 	if (seconds <= 0 || isnan(worst))
 		return false;
@@ -27,7 +18,7 @@ static bool matter_of(const struct series_account *series, enum side side, struc
 		.side = side,
 		.seconds = seconds,
 		.worst = worst,
-		.weight = seconds * (0.1 + fmax(side == BELOW ? edge - worst : worst - edge, 0) / width),
+		.weight = seconds * (0.1 + series->depth[side]),
 		.beyond_limits = series->beyond[side] > 0,
 		.unsafe = series_unsafe(series, side),
 	};

@@ -93,7 +93,7 @@ static void spool_marks(struct page *page, const struct account *account,
 
 		if (series->series.quantity != quantity)
 			continue;
-		size_t mistings = series->rule->has_band && curve_shows_mistings(&panel->curve)
+		size_t mistings = series->has_band && curve_shows_mistings(&panel->curve)
 					  ? series->mistings.count
 					  : 0;
 

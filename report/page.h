@@ -29,7 +29,7 @@ void page_view(FILE *out, struct window window, const struct curve *curve, doubl
 
 /* The night, the band, what is below and above, the reading of one panel; y
  * runs down from the panel's high end. */
-void path_plot(FILE *out, const struct graph_panel *panel, enum units units);
+void path_plot(FILE *out, const struct graph_panel *panel);
 
 /* What is to be seen on a strip. */
 struct strip_drawn {

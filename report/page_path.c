@@ -162,19 +162,33 @@ static void write_unknown(FILE *out, const struct curve *curve, long y)
 	end(out);
 }
 
-static void write_limits(FILE *out, const struct graph_panel *panel, enum units units)
+/* One limit, where the axis has it, with upright edges where it moves. */
+static void write_limit(FILE *out, const struct graph_panel *panel, enum layer layer)
 {
-	for (int side = 0; panel->has_limits && side < SIDES; side++) {
-		double value = in_units(side == BELOW ? panel->limits.low : panel->limits.high,
-					panel->series.quantity, units);
+	const double *limits = panel->curve.layers[layer];
+	struct pen pen = { .out = out };
+	bool any = false, down = false;
 
-		if (value > panel->low && value < panel->high)
-			fprintf(out, "<path class=\"limit\" d=\"M0 %ldh%zu\"/>",
-				y_of(panel, value), 2 * panel->curve.columns);
+	for (size_t from = 0, to; from < panel->curve.columns; from = to) {
+		bool within = limits[from] > panel->low && limits[from] < panel->high;
+
+		to = curve_level(&panel->curve, layer, from, panel->curve.columns);
+		if (within && !any)
+			pen = begin(out, "limit");
+		if (within && !down)
+			move(&pen, 2 * (long)from, y_of(panel, limits[from]));
+		else if (within)
+			line(&pen, 2 * (long)from, y_of(panel, limits[from]));
+		if (within)
+			line(&pen, 2 * (long)to, pen.y);
+		any |= within;
+		down = within;
 	}
+	if (any)
+		end(out);
 }
 
-void path_plot(FILE *out, const struct graph_panel *panel, enum units units)
+void path_plot(FILE *out, const struct graph_panel *panel)
 {
 	const struct curve *curve = &panel->curve;
 	double height = (panel->high - panel->low) * Y_SCALE;
@@ -182,7 +196,8 @@ void path_plot(FILE *out, const struct graph_panel *panel, enum units units)
 	write_nights(out, curve, 0, ceil(height));
 	if (has_any(curve, LAYER_BAND_LOW))
 		write_ribbon(out, panel);
-	write_limits(out, panel, units);
+	write_limit(out, panel, LAYER_LIMIT_LOW);
+	write_limit(out, panel, LAYER_LIMIT_HIGH);
 	write_out(out, panel, LAYER_UNDER_FROM, "below");
 	write_out(out, panel, LAYER_OVER_FROM, "above");
 	if (curve->coarse) {
@@ -202,11 +217,9 @@ struct deep {
 	bool unknown, judged;   /* at any of its places */
 };
 
-static void deepen(const struct graph *graph, const struct graph_panel *panel, size_t c,
-		   struct deep *deep)
+static void deepen(const struct graph_panel *panel, size_t c, struct deep *deep)
 {
 	double *const *layers = panel->curve.layers;
-	enum quantity quantity = panel->series.quantity;
 	double under = layers[LAYER_UNDER_TO][c] - layers[LAYER_UNDER_FROM][c];
 	double over = layers[LAYER_OVER_TO][c] - layers[LAYER_OVER_FROM][c];
 
@@ -216,12 +229,8 @@ static void deepen(const struct graph *graph, const struct graph_panel *panel, s
 	deep->unknown |= isnan(layers[LAYER_LINE][c]);
 	deep->below = fmax(deep->below, under); /* fmax leaves NaN aside */
 	deep->above = fmax(deep->above, over);
-	if (!panel->has_limits)
-		return;
-	deep->beyond[BELOW] |= layers[LAYER_UNDER_FROM][c] <
-			       in_units(panel->limits.low, quantity, graph->units);
-	deep->beyond[ABOVE] |= layers[LAYER_OVER_TO][c] >
-			       in_units(panel->limits.high, quantity, graph->units);
+	deep->beyond[BELOW] |= curve_beyond(&panel->curve, c, BELOW);
+	deep->beyond[ABOVE] |= curve_beyond(&panel->curve, c, ABOVE);
 }
 
 static struct deep deep_at(const struct graph *graph, enum quantity quantity, size_t c)
@@ -230,7 +239,7 @@ static struct deep deep_at(const struct graph *graph, enum quantity quantity, si
 
 	for (size_t i = 0; i < graph->count; i++)
 		if (graph->panels[i].series.quantity == quantity)
-			deepen(graph, &graph->panels[i], c, &deep);
+			deepen(&graph->panels[i], c, &deep);
 	return deep;
 }
 

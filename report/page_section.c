@@ -34,8 +34,9 @@ char *section_id(const struct enclosure *enclosure)
 
 /* ---- in words ------------------------------------------------------------------- */
 
-static void write_heading(FILE *out, const struct enclosure *enclosure)
+static void write_heading(FILE *out, const struct account *account)
 {
+	const struct enclosure *enclosure = account->enclosure;
 	char *id = section_id(enclosure);
 
 	fputs("<section", out);
@@ -51,6 +52,11 @@ static void write_heading(FILE *out, const struct enclosure *enclosure)
 	if (enclosure->species) {
 		fputs(strcmp(enclosure->label, enclosure->name) != 0 ? " · " : "", out);
 		markup_text(out, enclosure->species->name);
+	}
+	if (account->seasons) {
+		fputs(strcmp(enclosure->label, enclosure->name) != 0 || enclosure->species ? " · "
+											   : "", out);
+		markup_text(out, account->seasons);
 	}
 	if (enclosure->has_build)
 		fprintf(out, " · %s", build_word(enclosure->build));
@@ -249,11 +255,11 @@ static void write_values(FILE *out, const struct graph *graph, const struct grap
 	fputc('\n', out);
 }
 
+/* As they are at the end, where the words stand. */
 static void write_limits(FILE *out, const struct graph *graph, const struct graph_panel *panel)
 {
-	for (int side = 0; panel->has_limits && side < SIDES; side++) {
-		double limit = side == BELOW ? panel->limits.low : panel->limits.high;
-		double shown = in_units(limit, panel->series.quantity, graph->units);
+	for (int layer = LAYER_LIMIT_LOW; layer <= LAYER_LIMIT_HIGH; layer++) {
+		double shown = panel->curve.layers[layer][panel->curve.columns - 1];
 
 		if (shown > panel->low && shown < panel->high)
 			fprintf(out, "<span class=\"edge\" style=\"top:%.1f%%\">limit %g%s</span>\n",
@@ -265,7 +271,7 @@ static void write_limits(FILE *out, const struct graph *graph, const struct grap
 static void write_caption(FILE *out, const struct graph *graph, const struct graph_panel *panel)
 {
 	char *phrase = series_phrase(panel->series);
-	char *wanted = panel_wanted(panel, graph->units);
+	char *wanted = panel_wanted(panel, WANTED_ALL, graph->units);
 
 	fputs("<figcaption><b>", out);
 	markup_text(out, phrase);
@@ -297,17 +303,17 @@ static void write_plot(FILE *out, const struct graph *graph, const struct accoun
 	write_caption(out, graph, panel);
 	fprintf(out, "<div class=\"plot%s%s\" data-high=\"%.4f\" data-quantity=\"%s\" "
 		"data-place=\"%s\"%s>\n",
-		series->rule->has_band ? "" : " plain",
+		series->has_band ? "" : " plain",
 		panel->alert_count + series->mistings.count ? " marked" : "", panel->high,
 		quantity_word(panel->series.quantity), place_phrase(panel->series.place),
-		series->rule->has_band ? " data-band=\"1\"" : "");
+		series->has_band ? " data-band=\"1\"" : "");
 	write_grid(out, graph);
 	fputs("<svg role=\"img\"", out);
 	page_view(out, graph->window, &panel->curve, 0,
 		  ceil((panel->high - panel->low) * Y_SCALE));
 	markup_attribute(out, "aria-label", name);
 	fputc('>', out);
-	path_plot(out, panel, graph->units);
+	path_plot(out, panel);
 	fputs("</svg>\n", out);
 	write_values(out, graph, panel);
 	write_limits(out, graph, panel);
@@ -356,7 +362,7 @@ void section_write(FILE *out, const struct morning *morning, const struct accoun
 {
 	enum units units = morning->base.conf->units;
 
-	write_heading(out, account->enclosure);
+	write_heading(out, account);
 	if (account->count) {
 		char *finding = account_finding(account, NULL, units);
 

@@ -128,14 +128,9 @@ static bool has_layer(const struct graph *graph, enum layer layer)
 /* Whether anything is hatched: out of a band, and of limits. */
 static bool has_unsafe(const struct graph *graph)
 {
-	for (size_t i = 0; i < graph->count; i++) {
-		const struct graph_panel *panel = &graph->panels[i];
-
-		if (panel->has_limits && panel->totals.known &&
-		    ((panel->totals.low > 0 && panel->least.value < panel->limits.low) ||
-		     (panel->totals.high > 0 && panel->most.value > panel->limits.high)))
+	for (size_t i = 0; i < graph->count; i++)
+		if (curve_ever_beyond(&graph->panels[i].curve))
 			return true;
-	}
 	return false;
 }
 

@@ -59,26 +59,6 @@ static void label_near(struct place_on *on, double x, double y, struct font font
 
 /* ---- a panel's heading ---------------------------------------------------- */
 
-char *panel_wanted(const struct graph_panel *panel, enum units units)
-{
-	char day[MEASURE_TEXT], night[MEASURE_TEXT], limits[MEASURE_TEXT];
-	enum quantity quantity = panel->series.quantity;
-	bool same = panel->day.low == panel->night.low && panel->day.high == panel->night.high;
-	char *wanted, *all;
-
-	show_range(panel->day, quantity, units, day);
-	show_range(panel->night, quantity, units, night);
-	wanted = !panel->has_band ? must_copy("no band is set")
-		 : same		  ? must_print("wanted %s", day)
-				  : must_print("wanted %s by day, %s by night", day, night);
-	if (!panel->has_limits)
-		return wanted;
-	all = must_print("%s; limits %s", wanted,
-			 show_range(panel->limits, quantity, units, limits));
-	free(wanted);
-	return all;
-}
-
 /* A word and how long, as it stands at the right of a heading. */
 struct part {
 	char *text;             /* malloc'ed */
@@ -154,16 +134,22 @@ static double paint_result(const struct place_on *on, double from, double y)
 static void paint_heading(const struct place_on *on, double y)
 {
 	char *phrase = series_phrase(on->panel->series);
-	char *wanted = panel_wanted(on->panel, on->graph->units);
 	struct font font = heading_font(on, COLOUR_INK);
 	double x = on->plot.left + sheet_text_width(font, phrase) + PART_APART;
 	double free_until = paint_result(on, x, y);
 
 	sheet_text(on->sheet, on->plot.left, y, AT_START, font, phrase);
-	if (x + sheet_text_width(paint_quiet, wanted) < free_until)
-		sheet_text(on->sheet, x, y, AT_START, paint_quiet, wanted);
+	for (int words = 0; words < WANTED_WORDS; words++) {
+		char *wanted = panel_wanted(on->panel, (enum wanted_words)words, on->graph->units);
+		bool fits = x + sheet_text_width(paint_quiet, wanted) < free_until;
+
+		if (fits)
+			sheet_text(on->sheet, x, y, AT_START, paint_quiet, wanted);
+		free(wanted);
+		if (fits)
+			break;
+	}
 	free(phrase);
-	free(wanted);
 }
 
 /* ---- upon and beside a plot ----------------------------------------------- */
@@ -200,11 +186,11 @@ static void paint_edges(const struct place_on *on)
 	double wanted = panel_y(plot, (fmax(low, plot->low) + fmin(high, plot->high)) / 2) + 4;
 	bool free_there = !isnan(low) && high > plot->low && low < plot->high;
 
-	for (int side = 0; plot->has_limits && side < 2; side++) {
-		double limit = side ? plot->limits.high : plot->limits.low;
+	for (int layer = LAYER_LIMIT_LOW; layer <= LAYER_LIMIT_HIGH; layer++) {
+		double limit = curve->layers[layer][curve->columns - 1];
 		double y = panel_y(plot, limit) + 4;
 
-		if (limit < plot->low || limit > plot->high)
+		if (!(limit >= plot->low && limit <= plot->high))
 			continue;
 		free_there &= fabs(wanted - y) >= EDGE_APART;
 		char *text = must_print("limit %g %s", round(limit * 10) / 10, unit_of(on));
@@ -272,8 +258,6 @@ static void paint_night(struct place_on *on)
 
 static struct panel plot_of(const struct graph *graph, const struct graph_panel *planned)
 {
-	enum quantity quantity = planned->series.quantity;
-
 	return (struct panel){
 		.curve = &planned->curve,
 		.window = graph->window,
@@ -286,9 +270,6 @@ static struct panel plot_of(const struct graph *graph, const struct graph_panel 
 		.value_count = planned->value_count,
 		.times = graph->times,
 		.time_count = graph->time_count,
-		.has_limits = planned->has_limits,
-		.limits = { in_units(planned->limits.low, quantity, graph->units),
-			    in_units(planned->limits.high, quantity, graph->units) },
 	};
 }
 

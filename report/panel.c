@@ -5,9 +5,8 @@
 #include "report/panel.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-#include "conf/memory.h"
+#include "report/outline.h"
 
 enum {
 	DAY_COLUMN = 86400,     /* s: in columns of days, edges run from middle to middle */
@@ -53,35 +52,8 @@ static double column_x(const struct panel *panel, double column)
 
 /* ---- outlines ------------------------------------------------------------- */
 
-/* Points being gathered for a run of columns; none of the shapes below needs
- * more than POINTS_EACH a column. */
-struct outline {
-	struct point *points;
-	size_t count;
-};
-
+/* None of the shapes below needs more points a column. */
 enum { POINTS_EACH = 4 };
-
-static struct outline outline_for(size_t columns)
-{
-	return (struct outline){ must_calloc((columns + 1) * POINTS_EACH, sizeof(struct point)), 0 };
-}
-
-static void add(struct outline *outline, double x, double y)
-{
-	outline->points[outline->count++] = (struct point){ x, y };
-}
-
-/* What was added since then, the other way round: the way back of an outline. */
-static void turn_round(struct outline *outline, size_t since)
-{
-	for (size_t i = since, j = outline->count; i + 1 < j; i++) {
-		struct point kept = outline->points[i];
-
-		outline->points[i] = outline->points[--j];
-		outline->points[j] = kept;
-	}
-}
 
 /* A run's ends, in pixels. */
 struct ends {
@@ -94,10 +66,10 @@ static void add_slopes(const struct panel *panel, enum layer layer, size_t begin
 {
 	const double *numbers = panel->curve->layers[layer];
 
-	add(outline, ends.from, panel_y(panel, numbers[begin]));
+	outline_add(outline, ends.from, panel_y(panel, numbers[begin]));
 	for (size_t c = begin; c < end; c++)
-		add(outline, column_x(panel, (double)c + 0.5), panel_y(panel, numbers[c]));
-	add(outline, ends.to, panel_y(panel, numbers[end - 1]));
+		outline_add(outline, column_x(panel, (double)c + 0.5), panel_y(panel, numbers[c]));
+	outline_add(outline, ends.to, panel_y(panel, numbers[end - 1]));
 }
 
 /* Level over each column, and a step where the next begins. */
@@ -106,21 +78,34 @@ static void add_steps(const struct panel *panel, enum layer layer, size_t begin,
 {
 	const double *numbers = panel->curve->layers[layer];
 
-	add(outline, ends.from, panel_y(panel, numbers[begin]));
+	outline_add(outline, ends.from, panel_y(panel, numbers[begin]));
 	for (size_t c = begin + 1; c < end; c++) {
 		double x = column_x(panel, (double)c);
 
 		if (fabs(numbers[c] - numbers[c - 1]) < 1e-9)
 			continue;
-		add(outline, x, panel_y(panel, numbers[c - 1]));
-		add(outline, x, panel_y(panel, numbers[c]));
+		outline_add(outline, x, panel_y(panel, numbers[c - 1]));
+		outline_add(outline, x, panel_y(panel, numbers[c]));
 	}
-	add(outline, ends.to, panel_y(panel, numbers[end - 1]));
+	outline_add(outline, ends.to, panel_y(panel, numbers[end - 1]));
 }
 
 static struct ends whole(const struct panel *panel, size_t begin, size_t end)
 {
 	return (struct ends){ column_x(panel, (double)begin), column_x(panel, (double)end) };
+}
+
+/* Of the columns [first, last) those from `begin` to `end`; at both ends of all it is the
+ * plot's edge, as an area reaches a little beyond its columns. */
+static struct ends held(const struct panel *panel, size_t begin, size_t end, size_t first,
+			size_t last)
+{
+	double right = panel->left + panel->width;
+
+	return (struct ends){
+		begin > first ? fmax(column_x(panel, (double)begin), panel->left) : panel->left,
+		end < last ? fmin(column_x(panel, (double)end), right) : right,
+	};
 }
 
 /* ---- what lies under the reading ------------------------------------------ */
@@ -130,16 +115,16 @@ static void draw_ribbon(const struct panel *panel, struct sheet *sheet)
 	size_t end;
 
 	for (size_t begin = 0; curve_run(panel->curve, LAYER_BAND_LOW, &begin, &end); begin = end) {
-		struct outline outline = outline_for(end - begin);
+		struct outline outline = outline_begin((end - begin + 1) * POINTS_EACH);
 		struct ends ends = whole(panel, begin, end);
 
 		add_steps(panel, LAYER_BAND_HIGH, begin, end, ends, &outline);
 		size_t there = outline.count;
 
 		add_steps(panel, LAYER_BAND_LOW, begin, end, ends, &outline);
-		turn_round(&outline, there);
+		outline_turn(&outline, there);
 		sheet_area(sheet, outline.points, outline.count, RIBBON);
-		free(outline.points);
+		outline_clear(&outline);
 	}
 }
 
@@ -157,17 +142,31 @@ static void draw_nights(const struct panel *panel, struct sheet *sheet)
 	}
 }
 
-static void draw_level(const struct panel *panel, struct sheet *sheet, double value,
-		       struct stroke stroke)
+/* Where a level is drawn: at the very base it would lie below the last row of pixels. */
+static double level_y(const struct panel *panel, double value)
 {
-	double y = panel_y(panel, value);
+	return fmin(panel_y(panel, value), panel->top + panel->height - 1);
+}
 
-	if (value < panel->low || value > panel->high)
-		return;
-	/* At the very base it would lie below the last row of pixels. */
-	y = fmin(y, panel->top + panel->height - 1);
-	sheet_hairline(sheet, (struct point){ panel->left, y },
-		       (struct point){ panel->left + panel->width, y }, stroke);
+static void draw_level(const struct panel *panel, struct sheet *sheet, double value,
+		       struct ends ends, struct stroke stroke)
+{
+	double y = level_y(panel, value);
+
+	if (value >= panel->low && value <= panel->high)
+		sheet_hairline(sheet, (struct point){ ends.from, y }, (struct point){ ends.to, y },
+			       stroke);
+}
+
+/* From one level to another, as far as the axis goes. */
+static void draw_upright(const struct panel *panel, struct sheet *sheet, double x, double from,
+			 double to, struct stroke stroke)
+{
+	double low = fmax(fmin(from, to), panel->low), high = fmin(fmax(from, to), panel->high);
+
+	if (low < high)
+		sheet_hairline(sheet, (struct point){ x, level_y(panel, low) },
+			       (struct point){ x, level_y(panel, high) }, stroke);
 }
 
 static void draw_instant(const struct panel *panel, struct sheet *sheet, double instant,
@@ -179,16 +178,34 @@ static void draw_instant(const struct panel *panel, struct sheet *sheet, double 
 		       (struct point){ x, panel->top + panel->height }, stroke);
 }
 
+/* Level as long as it holds, and a step where another begins to. */
+static void draw_limit(const struct panel *panel, struct sheet *sheet, enum layer layer)
+{
+	const double *numbers = panel->curve->layers[layer];
+	size_t columns = panel->curve->columns, end;
+
+	for (size_t begin = 0; begin < columns; begin = end) {
+		end = curve_level(panel->curve, layer, begin, columns);
+		if (isnan(numbers[begin]))
+			continue;
+		struct ends ends = held(panel, begin, end, 0, columns);
+
+		draw_level(panel, sheet, numbers[begin], ends, LIMIT);
+		if (end < columns && !isnan(numbers[end]))
+			draw_upright(panel, sheet, ends.to, numbers[begin], numbers[end], LIMIT);
+	}
+}
+
 static void draw_grid(const struct panel *panel, struct sheet *sheet)
 {
+	struct ends all = { panel->left, panel->left + panel->width };
+
 	for (size_t i = 0; i < panel->value_count; i++)
-		draw_level(panel, sheet, panel->values[i].at, GRID);
+		draw_level(panel, sheet, panel->values[i].at, all, GRID);
 	for (size_t i = 0; i < panel->time_count; i++)
 		draw_instant(panel, sheet, panel->times[i].at, GRID);
-	if (!panel->has_limits)
-		return;
-	draw_level(panel, sheet, panel->limits.low, LIMIT);
-	draw_level(panel, sheet, panel->limits.high, LIMIT);
+	draw_limit(panel, sheet, LAYER_LIMIT_LOW);
+	draw_limit(panel, sheet, LAYER_LIMIT_HIGH);
 }
 
 /* ---- what was below and above --------------------------------------------- */
@@ -197,7 +214,7 @@ static void draw_grid(const struct panel *panel, struct sheet *sheet)
 struct strayed {
 	enum layer reading;     /* what is drawn of the reading */
 	enum layer tip, edge;   /* the area's: at the reading, and at the band */
-	enum layer band;
+	enum layer band, limit;
 	struct stroke stroke;
 };
 
@@ -251,37 +268,49 @@ static void outline_strayed(const struct panel *panel, const struct strayed *s, 
 		add_slopes(panel, s->edge, begin, end, ends, outline);
 	else
 		add_steps(panel, s->edge, begin, end, ends, outline);
-	turn_round(outline, there);
+	outline_turn(outline, there);
 }
 
-/* The part of an area that lies within [upper, lower], if any of it does. */
-static void hatch_between(const struct panel *panel, struct sheet *sheet,
-			  const struct outline *outline, double upper, double lower)
+/* The part of an area that lies within the box, if any of it does. */
+static void hatch_between(struct sheet *sheet, const struct outline *outline, struct ends ends,
+			  double upper, double lower)
 {
 	size_t inside = 0;
 
-	for (size_t i = 0; i < outline->count; i++)
-		if (outline->points[i].y > upper && outline->points[i].y < lower)
+	for (size_t i = 0; i < outline->count; i++) {
+		struct point at = outline->points[i];
+
+		if (at.x >= ends.from && at.x <= ends.to && at.y > upper && at.y < lower)
 			inside++;
+	}
 	if (!inside)
 		return;
-	sheet_clip(sheet, panel->left, upper, panel->width, lower - upper);
+	sheet_clip(sheet, ends.from, upper, ends.to - ends.from, lower - upper);
 	sheet_hatch(sheet, outline->points, outline->count, HATCH_APART, BEYOND);
 	sheet_unclip(sheet);
 }
 
-/* Hatched beyond the limits, so that colour is not the only sign. */
-static void hatch_beyond(const struct panel *panel, struct sheet *sheet,
-			 const struct outline *outline)
+/* Hatched beyond the limits of then, so that colour is not the only sign. */
+static void hatch_beyond(const struct panel *panel, struct sheet *sheet, const struct strayed *s,
+			 size_t first, size_t last, const struct outline *outline)
 {
 	/* Beyond the plot's edge too, lest an area that is cut off there has no point inside. */
 	double far = 1e6;
+	bool below = s->limit == LAYER_LIMIT_LOW;
+	size_t end;
 
-	if (!panel->has_limits)
-		return;
-	hatch_between(panel, sheet, outline, panel->top - far, panel_y(panel, panel->limits.high));
-	hatch_between(panel, sheet, outline, panel_y(panel, panel->limits.low),
-		      panel->top + panel->height + far);
+	for (size_t begin = first; begin < last; begin = end) {
+		double limit = panel->curve->layers[s->limit][begin];
+
+		end = curve_level(panel->curve, s->limit, begin, last);
+		if (isnan(limit))
+			continue;
+		double y = panel_y(panel, limit);
+
+		hatch_between(sheet, outline, held(panel, begin, end, first, last),
+			      below ? y : panel->top - far,
+			      below ? panel->top + panel->height + far : y);
+	}
 }
 
 static void draw_strayed(const struct panel *panel, struct sheet *sheet, struct strayed strayed)
@@ -289,12 +318,12 @@ static void draw_strayed(const struct panel *panel, struct sheet *sheet, struct 
 	size_t end;
 
 	for (size_t begin = 0; curve_run(panel->curve, strayed.tip, &begin, &end); begin = end) {
-		struct outline outline = outline_for(end - begin);
+		struct outline outline = outline_begin((end - begin + 1) * POINTS_EACH);
 
 		outline_strayed(panel, &strayed, begin, end, &outline);
 		sheet_area(sheet, outline.points, outline.count, strayed.stroke);
-		hatch_beyond(panel, sheet, &outline);
-		free(outline.points);
+		hatch_beyond(panel, sheet, &strayed, begin, end, &outline);
+		outline_clear(&outline);
 	}
 }
 
@@ -306,11 +335,11 @@ static void draw_line(const struct panel *panel, struct sheet *sheet, enum layer
 	size_t end;
 
 	for (size_t begin = 0; curve_run(panel->curve, layer, &begin, &end); begin = end) {
-		struct outline outline = outline_for(end - begin);
+		struct outline outline = outline_begin((end - begin + 1) * POINTS_EACH);
 
 		add_slopes(panel, layer, begin, end, whole(panel, begin, end), &outline);
 		sheet_polyline(sheet, outline.points, outline.count, stroke);
-		free(outline.points);
+		outline_clear(&outline);
 	}
 }
 
@@ -333,10 +362,10 @@ static void draw_reading(const struct panel *panel, struct sheet *sheet)
 
 	draw_strayed(panel, sheet, (struct strayed){
 		coarse ? LAYER_LEAST : LAYER_LINE, LAYER_UNDER_FROM, LAYER_UNDER_TO,
-		LAYER_BAND_LOW, { .colour = COLOUR_BELOW, .opacity = 1 } });
+		LAYER_BAND_LOW, LAYER_LIMIT_LOW, { .colour = COLOUR_BELOW, .opacity = 1 } });
 	draw_strayed(panel, sheet, (struct strayed){
 		coarse ? LAYER_MOST : LAYER_LINE, LAYER_OVER_TO, LAYER_OVER_FROM,
-		LAYER_BAND_HIGH, { .colour = COLOUR_ABOVE, .opacity = 1 } });
+		LAYER_BAND_HIGH, LAYER_LIMIT_HIGH, { .colour = COLOUR_ABOVE, .opacity = 1 } });
 	if (coarse) {
 		draw_line(panel, sheet, LAYER_LEAST, EXTREME);
 		draw_line(panel, sheet, LAYER_MOST, EXTREME);

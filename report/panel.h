@@ -21,8 +21,6 @@ struct panel {
 	double low, high;       /* of the value axis, in the keeper's units; low < high */
 	const struct tick *values, *times; /* hairlines of the grid */
 	size_t value_count, time_count;
-	bool has_limits;
-	struct range limits;    /* in the keeper's units; a line each where the axis has it */
 };
 
 /* Colours shared with what the sheet writes beside the panels. */

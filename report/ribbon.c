@@ -159,11 +159,65 @@ struct in_force ribbon_at(const struct ribbon *ribbon, double instant)
 	return (struct in_force){
 		.has_band = record->has_band,
 		.band = record->has_band ? band_in(&rule, span.part) : (struct range){ 0 },
+		.has_limits = record->has_limits,
+		.limits = record->limits,
 		.night = night,
 		.from = at ? fmax(span.from, record->time) : span.from,
 		.until = at + 1 < ribbon->count ? fmin(span.until, ribbon->list[at + 1].time)
 						: span.until,
 	};
+}
+
+static bool same_range(struct range a, struct range b)
+{
+	return fabs(a.low - b.low) < 1e-9 && fabs(a.high - b.high) < 1e-9;
+}
+
+bool ribbon_same_band(const struct band_record *a, const struct band_record *b)
+{
+	return a->has_band == b->has_band &&
+	       (!a->has_band || (same_range(a->day, b->day) && same_range(a->night, b->night)));
+}
+
+bool ribbon_same_limits(const struct band_record *a, const struct band_record *b)
+{
+	return a->has_limits == b->has_limits &&
+	       (!a->has_limits || same_range(a->limits, b->limits));
+}
+
+struct ribbon_ends ribbon_ends(const struct ribbon *ribbon, struct window window)
+{
+	struct ribbon_ends ends = { .first = ribbon_record(ribbon, window.from) };
+	const struct band_record *past = ribbon->list + ribbon->count;
+
+	ends.last = ends.first;
+	ends.has_band = ends.first->has_band;
+	while (ends.last + 1 < past && ends.last[1].time < window.to)
+		ends.last++;
+	for (const struct band_record *at = ends.first; at < ends.last; at++) {
+		ends.has_band |= at[1].has_band;
+		ends.band_moved |= !ribbon_same_band(at, ends.last);
+		ends.limits_moved |= !ribbon_same_limits(at, ends.last);
+	}
+	return ends;
+}
+
+bool ribbon_middle(const struct ribbon *ribbon, struct window window, double *middle)
+{
+	double sum = 0, seconds = 0;
+
+	for (double at = window.from; at < window.to;) {
+		struct in_force force = ribbon_at(ribbon, at);
+		double until = fmin(force.until, window.to);
+
+		if (force.has_band) {
+			sum += (force.band.low + force.band.high) / 2 * (until - at);
+			seconds += until - at;
+		}
+		at = until;
+	}
+	*middle = sum / seconds;
+	return seconds > 0;
 }
 
 const struct in_force *ribbon_next(const struct ribbon *ribbon, double instant,

@@ -11,6 +11,7 @@
 #include <stddef.h>
 
 #include "conf/bandlog.h"
+#include "report/window.h"
 
 /* All of bands.jsonl, by series and time. */
 struct band_list {
@@ -45,6 +46,8 @@ void ribbon_clear(struct ribbon *ribbon);
 struct in_force {
 	bool has_band;
 	struct range band;      /* °C or % */
+	bool has_limits;
+	struct range limits;    /* °C or % */
 	bool night;
 	double from, until;     /* [from, until) in which nothing of this changes */
 };
@@ -53,6 +56,24 @@ struct in_force {
 const struct band_record *ribbon_record(const struct ribbon *ribbon, double instant);
 
 struct in_force ribbon_at(const struct ribbon *ribbon, double instant);
+
+/* The records in force when a window begins and when it ends, and whether any before the
+ * last has another band, or other limits. */
+struct ribbon_ends {
+	const struct band_record *first, *last;
+	bool has_band;          /* one of them has */
+	bool band_moved, limits_moved;
+};
+
+/* Whether two records want the same, and have the same limits. */
+bool ribbon_same_band(const struct band_record *a, const struct band_record *b);
+bool ribbon_same_limits(const struct band_record *a, const struct band_record *b);
+
+struct ribbon_ends ribbon_ends(const struct ribbon *ribbon, struct window window);
+
+/* The mean of the middles of the band over a window, °C or %; false when there is none
+ * in all of it. */
+bool ribbon_middle(const struct ribbon *ribbon, struct window window, double *middle);
 
 /* The same, for many instants one after another: *last is what the one before gave
  * ({ 0 } at first), and is looked at before the clock is asked. */

@@ -12,17 +12,20 @@
 #include "conf/memory.h"
 #include "tests/cm.h"
 
+static char season_name[] = "brumation";
 static const double ordinary[CASE_SERIES] = { 28, 24, 55 };
 
 void account_case_put(struct account_case *c, size_t series, size_t from, size_t to, double value)
 {
 	struct series_rows *rows = &c->record.series[series];
-	const struct rule *rule = &c->tiny.enclosures[0].places[rows->series.place]
-					   .rules[rows->series.quantity];
+	struct ribbon ribbon;
 
+	ribbon_make(&c->bands, &c->tiny.conf, &c->tiny.enclosures[0], rows->series,
+		    c->base.window.to, &ribbon);
 	for (size_t i = from; i < to; i++) {
 		struct row *row = &rows->list[i];
-		double middle = (row->from + row->to) / 2, distance;
+		struct in_force force = ribbon_at(&ribbon, (row->from + row->to) / 2);
+		double distance;
 
 		*row = (struct row){ .from = row->from, .to = row->to };
 		if (isnan(value))
@@ -30,14 +33,45 @@ void account_case_put(struct account_case *c, size_t series, size_t from, size_t
 		row->ok = row->to - row->from;
 		row->has_value = true;
 		row->value = row->min = row->max = value;
-		if (!rule->has_band)
+		if (!force.has_band)
 			continue;
-		distance = band_distance(band_in(rule, daypart_at(&c->tiny.conf.day, middle).part),
-					 value);
+		distance = band_distance(force.band, value);
 		row->low = distance < 0 ? row->ok : 0;
 		row->high = distance > 0 ? row->ok : 0;
 		row->out = fabs(distance) * row->ok;
 	}
+	ribbon_clear(&ribbon);
+}
+
+void account_case_move(struct account_case *c, enum case_move move)
+{
+	const int date = daypart_at(&c->tiny.conf.day, CASE_NOON).date + 1;
+	const struct series series = { .place = WARM_SIDE, .quantity = TEMPERATURE };
+	struct enclosure *t3 = &c->tiny.enclosures[0];
+	struct rule *rule = &t3->places[WARM_SIDE].rules[TEMPERATURE];
+	struct rule moved = *rule;
+
+	moved.day = moved.night = (struct range){ 8, 13 };
+	moved.limits = (struct range){ 4, 18 };
+	if (move == MOVED_BY_RELOAD) {
+		c->records[0] = band_record_of(&c->tiny.conf, t3, series, CASE_NOON - 86400);
+		*rule = moved;
+		c->records[1] = band_record_of(&c->tiny.conf, t3, series,
+					       daypart_begin(&c->tiny.conf.day, date));
+		c->bands = (struct band_list){ c->records, 2 };
+		return;
+	}
+	c->says = (struct season_rule){ .place = WARM_SIDE, .quantity = TEMPERATURE, .day = true,
+					.night = true, .limits = true, .rule = moved };
+	c->season = (struct season){
+		.name = season_name,
+		.dates = { .kind = ONCE, .has_from = true, .from = date, .until = date + 60 },
+		.rules = &c->says, .rule_count = 1 };
+	c->seen = (struct rule_season){ &c->season.dates, &c->says };
+	rule->seasons = &c->seen;
+	rule->season_count = 1;
+	t3->seasons = &c->season;
+	t3->season_count = 1;
 }
 
 void account_case_rows(struct account_case *c, double from, size_t count, double row_size)

@@ -24,12 +24,13 @@ static struct series_rows rows_of(const struct cell *cells, size_t count)
 
 static struct excursions found(const struct cell *cells, size_t count, double newest)
 {
-	static const struct rule rule = { .has_limits = true, .limits = { 25, 85 } };
-	static const struct day day = { 8 * 3600, 20 * 3600, 0 };
+	struct band_record record = { .has_limits = true, .limits = { 25, 85 },
+				      .clock = { 8 * 3600, 20 * 3600, 0 } };
+	const struct ribbon ribbon = { &record, 1 };
 	struct series_rows rows = rows_of(cells, count);
 	struct excursions out;
 
-	excursions_find(&rows, newest, &rule, &day, &out);
+	excursions_find(&rows, newest, &ribbon, &out);
 	return out;
 }
 

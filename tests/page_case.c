@@ -118,7 +118,7 @@ void draw(struct account_case *c, enum units units, struct drawn *out)
 	for (size_t i = 0; i < CASE_SERIES; i++) {
 		FILE *file = open_memstream(&out->plots[i], &size);
 
-		path_plot(file, &out->graph.panels[i], units);
+		path_plot(file, &out->graph.panels[i]);
 		fclose(file);
 	}
 	for (int q = 0; q < QUANTITIES; q++) {

@@ -186,6 +186,49 @@ static void the_ribbon_changes_where_the_band_does(void **state)
 	free(stroke);
 }
 
+/* The limits, column for column: level, and a step at minute 1200, column 600; the axis is
+ * wide enough for all four.  Hatched is only what was beyond those of then. */
+static void limits_step_where_they_move(void **state)
+{
+	const double levels[2][2] = { { 15, 4 }, { 36, 18 } };
+	struct account_case *c = *state;
+	struct stroke *stroke = must_calloc(1, sizeof *stroke);
+	struct drawn drawn;
+
+	for (int move = 0; move < CASE_MOVES; move++) {
+		tiny_end(&c->tiny);
+		tiny_begin(&c->tiny);
+		account_case_rows(c, CASE_NOON, 1440, 60);
+		account_case_move(c, (enum case_move)move);
+		account_case_put(c, WARM_T, 0, 1200, 28);
+		account_case_put(c, WARM_T, 100, 200, 34);    /* above, limit 36 */
+		account_case_put(c, WARM_T, 1200, 1300, 17);  /* above, limit 18 */
+		account_case_put(c, WARM_T, 1300, 1440, 24);  /* beyond 18, not 36 */
+		draw(c, CELSIUS, &drawn);
+		const struct graph_panel *panel = &drawn.graph.panels[WARM_T];
+
+		for (size_t side = 0; side < SIDES; side++) {
+			const char *at = path_of(drawn.plots[WARM_T], "limit", side);
+
+			assert_non_null(at);
+			assert_true(next_stroke(&at, stroke));
+			assert_int_equal(stroke->count, 4);
+			for (size_t i = 0; i < 4; i++) {
+				assert_near(stroke->x[i], i == 0 ? 0 : i == 3 ? 1440 : 1200, 0);
+				assert_near(panel->high - stroke->y[i] / Y_SCALE,
+					    levels[side][i / 2], 0.005 + 1e-9);
+			}
+			assert_false(next_stroke(&at, stroke));
+		}
+		for (size_t column = 0; column < PAGE_COLUMNS; column++)
+			assert_int_equal(curve_beyond(&panel->curve, column, ABOVE), column >= 650);
+		assert_true(drawn.strip[TEMPERATURE].beyond);
+		assert_non_null(strstr(drawn.strips[TEMPERATURE], "above beyond\" d=\"M1300 0"));
+		undraw(&drawn);
+	}
+	free(stroke);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -194,6 +237,7 @@ int main(void)
 		WITH_CASE(a_level_line_is_two_points),
 		WITH_CASE(areas_lie_between_reading_and_edge),
 		WITH_CASE(coarse_columns_have_two_hairs),
+		WITH_CASE(limits_step_where_they_move),
 		WITH_CASE(the_ribbon_changes_where_the_band_does),
 	};
 

@@ -12,7 +12,7 @@
 
 enum { COUNT = 10, LEFT = 10, TOP = 10, WIDTH = 100, HEIGHT = 50 };
 
-static const uint32_t PAGE = 0xFBF8F2, RIBBON = 0xE6DECF, BELOW = 0x0072B2, ABOVE = 0xD55E00;
+static const uint32_t PAGE = 0xFBF8F2, RIBBON = 0xE6DECF, BLUE = 0x0072B2, VERMILION = 0xD55E00;
 
 /* Ten columns of a minute, ten pixels each; an axis of 20 to 30 °C, five
  * pixels a degree.  Columns 3 and 4 are below, beyond the limit of 23 °C;
@@ -39,6 +39,8 @@ static int begin(void **state)
 
 		f->layers[LAYER_BAND_LOW][c] = 24;
 		f->layers[LAYER_BAND_HIGH][c] = c < 6 ? 28 : 29;
+		f->layers[LAYER_LIMIT_LOW][c] = 23;
+		f->layers[LAYER_LIMIT_HIGH][c] = 29.5;
 		if (c == 7) {
 			f->layers[LAYER_UNKNOWN][c] = 1;
 			continue;
@@ -53,7 +55,7 @@ static int begin(void **state)
 	}
 	f->panel = (struct panel){ .curve = &f->curve, .window = { 0, 600 }, .left = LEFT,
 				   .top = TOP, .width = WIDTH, .height = HEIGHT, .low = 20,
-				   .high = 30, .has_limits = true, .limits = { 23, 29.5 } };
+				   .high = 30 };
 	sheet_begin(&f->sheet, LEFT + WIDTH + 10, TOP + HEIGHT + 10, COLOUR_PAGE);
 	*state = f;
 	return 0;
@@ -106,10 +108,10 @@ static void places_have_their_colours(void **state)
 	draw(f, &p);
 	assert_int_equal(colour_at(&p, 5, 27), RIBBON);
 	assert_int_equal(colour_at(&p, 5, 28.5), PAGE);
-	assert_int_equal(colour_at(&p, 3, 23.5), BELOW);
-	assert_int_equal(colour_at(&p, 4, 23.5), BELOW);
+	assert_int_equal(colour_at(&p, 3, 23.5), BLUE);
+	assert_int_equal(colour_at(&p, 4, 23.5), BLUE);
 	assert_int_equal(colour_at(&p, 1, 23.5), PAGE);
-	assert_int_equal(pixels_of_all(&p, ABOVE), 0);
+	assert_int_equal(pixels_of_all(&p, VERMILION), 0);
 	/* The reading itself, near black, and none where nothing is known. */
 	assert_true((colour_at(&p, 1, 26) & 0xff) < 0x60);
 	assert_int_equal(colour_at(&p, 7, 26), RIBBON);
@@ -140,8 +142,8 @@ static void an_area_ends_where_the_reading_crosses(void **state)
 
 	draw(f, &p);
 	assert_int_equal(pixel_at(&p, LEFT + 27, TOP + 31), PAGE);
-	assert_int_equal(pixel_at(&p, LEFT + 32, TOP + 31), BELOW);
-	assert_int_equal(pixel_at(&p, LEFT + 47, TOP + 31), BELOW);
+	assert_int_equal(pixel_at(&p, LEFT + 32, TOP + 31), BLUE);
+	assert_int_equal(pixel_at(&p, LEFT + 47, TOP + 31), BLUE);
 	assert_int_equal(pixel_at(&p, LEFT + 53, TOP + 31), PAGE);
 	pixels_free(&p);
 }
@@ -154,14 +156,66 @@ static void beyond_the_limits_it_is_hatched(void **state)
 	struct pixels p;
 
 	draw(f, &p);
-	assert_int_equal(pixels_of(&p, left, TOP + 31, right, TOP + 34, BELOW), 3 * 8);
-	size_t plain = pixels_of(&p, left, TOP + 36, right, TOP + 43, BELOW);
+	assert_int_equal(pixels_of(&p, left, TOP + 31, right, TOP + 34, BLUE), 3 * 8);
+	size_t plain = pixels_of(&p, left, TOP + 36, right, TOP + 43, BLUE);
 
 	assert_true(plain > 7 * 8 / 4 && plain < 7 * 8 * 3 / 4);
 	pixels_free(&p);
-	f->panel.has_limits = false;
+	for (size_t c = 0; c < COUNT; c++)
+		f->layers[LAYER_LIMIT_LOW][c] = NAN;
 	draw(f, &p);
-	assert_int_equal(pixels_of(&p, left, TOP + 36, right, TOP + 43, BELOW), 7 * 8);
+	assert_int_equal(pixels_of(&p, left, TOP + 36, right, TOP + 43, BLUE), 7 * 8);
+	pixels_free(&p);
+}
+
+/* From column 4 on, at 40 pixels, the limit is 20.5 °C and no longer 23 °C: the same
+ * reading is hatched before it and not after it; and the other way round. */
+static void hatching_follows_the_limits_of_then(void **state)
+{
+	struct fixture *f = *state;
+
+	for (int turned = 0; turned < 2; turned++) {
+		const int sides[2][2] = { { LEFT + 36, LEFT + 40 }, { LEFT + 41, LEFT + 45 } };
+		size_t plain[2];
+		struct pixels p;
+
+		for (size_t c = 0; c < COUNT; c++)
+			f->layers[LAYER_LIMIT_LOW][c] = (c < 4) == !turned ? 23 : 20.5;
+		draw(f, &p);
+		for (int side = 0; side < 2; side++)
+			plain[side] = pixels_of(&p, sides[side][0], TOP + 36, sides[side][1],
+						TOP + 43, BLUE);
+		assert_in_range(plain[turned], 4, 7 * 4 * 3 / 4);
+		assert_int_equal(plain[!turned], 7 * 4);
+		pixels_free(&p);
+		sheet_clear(&f->sheet);
+		sheet_begin(&f->sheet, LEFT + WIDTH + 10, TOP + HEIGHT + 10, COLOUR_PAGE);
+	}
+}
+
+/* Each limit's line is level over its columns, upright where it moves, and not where the
+ * axis ends: 23 °C lies at 45 pixels, 29.5 °C at 12.5, 25 °C at 35. */
+static void a_limit_steps_at_its_instant(void **state)
+{
+	const uint32_t limit = 0x8A8274;
+	struct fixture *f = *state;
+	struct pixels p;
+
+	for (size_t c = 0; c < COUNT; c++) {
+		f->layers[LAYER_UNDER_FROM][c] = f->layers[LAYER_BAND_LOW][c] = NAN;
+		f->layers[LAYER_LINE][c] = 26;
+		f->layers[LAYER_LIMIT_LOW][c] = c < 6 ? 23 : 25;
+		f->layers[LAYER_LIMIT_HIGH][c] = c < 6 ? 29.5 : 40;
+	}
+	draw(f, &p);
+	assert_int_equal(pixels_of(&p, LEFT + 1, TOP + 35, LEFT + 60, TOP + 36, limit), 59);
+	assert_int_equal(pixels_of(&p, LEFT + 61, TOP + 35, LEFT + 100, TOP + 36, limit), 0);
+	assert_int_equal(pixels_of(&p, LEFT + 61, TOP + 25, LEFT + 100, TOP + 26, limit), 39);
+	assert_int_equal(pixels_of(&p, LEFT, TOP + 25, LEFT + 59, TOP + 26, limit), 0);
+	assert_int_equal(pixels_of(&p, LEFT + 60, TOP + 26, LEFT + 61, TOP + 35, limit), 9);
+	assert_int_equal(pixels_of(&p, LEFT + 1, TOP + 2, LEFT + 60, TOP + 3, limit), 59);
+	assert_int_equal(pixels_of(&p, LEFT + 61, TOP, LEFT + 100, TOP + 20, limit), 0);
+	assert_int_equal(pixel_at(&p, LEFT + 60, TOP + 1), limit);
 	pixels_free(&p);
 }
 
@@ -266,6 +320,8 @@ int main(void)
 		WITH_PLOT(a_band_steps_at_its_instant),
 		WITH_PLOT(an_area_ends_where_the_reading_crosses),
 		WITH_PLOT(beyond_the_limits_it_is_hatched),
+		WITH_PLOT(hatching_follows_the_limits_of_then),
+		WITH_PLOT(a_limit_steps_at_its_instant),
 		WITH_PLOT(nothing_is_drawn_beyond_the_edges),
 		WITH_PLOT(coarse_columns_have_hairlines_and_no_layers),
 		WITH_PLOT(an_svg_has_short_paths),

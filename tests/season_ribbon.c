@@ -138,18 +138,21 @@ static void without_a_log_the_file_counts(void **state)
 static void limits_are_those_of_their_day(void **state)
 {
 	struct conf *conf = load_good(state, snake);
-	const struct rule *rule = &conf->enclosures[0].places[COOL_SIDE].rules[TEMPERATURE];
 	const double days[] = { at(2026, 12, 28, 12), at(2027, 1, 10, 12) };
 	struct row list[2];
 	struct series_rows rows = { .list = list, .count = 2 };
+	const struct band_list bands = { 0 };
 	struct excursions found;
+	struct ribbon ribbon;
 
 	for (int i = 0; i < 2; i++)
 		list[i] = (struct row){ .from = days[i], .to = days[i] + 60, .ok = 60,
 					.low = i == 0 ? 60 : 0, .high = i == 0 ? 0 : 60,
 					.out = 240, .has_value = true, .value = 18, .min = 18,
 					.max = 18 };
-	excursions_find(&rows, days[1] + 3600, rule, &conf->day, &found);
+	ribbon_make(&bands, conf, &conf->enclosures[0], cool, days[1] + 3600, &ribbon);
+	excursions_find(&rows, days[1] + 3600, &ribbon, &found);
+	ribbon_clear(&ribbon);
 	assert_int_equal(found.count, 2);
 	assert_false(found.list[0].beyond_limits);
 	assert_true(found.list[1].beyond_limits);
