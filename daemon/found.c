@@ -72,7 +72,8 @@ void found_print_rack(FILE *out, const char *bus, const char *port, const struct
 {
 	fprintf(out, "bus \"%s\" { port = ", bus);
 	print_quoted(out, port);
-	fprintf(out, "  speaks = \"modbus\"  baud = %d  parity = \"%s\"%s }\n", found->baud, found_parity(found->parity),
+	fprintf(out, "  speaks = \"modbus\"  baud = %d  parity = \"%s\"%s }\n", found->baud,
+		found_parity(found->parity),
 		found->stop_bits == 2 ? "  stop_bits = 2" : "");
 }
 
