@@ -4,7 +4,9 @@
  */
 #include "conf/remark_season.h"
 
+#include "conf/daypart.h"
 #include "conf/layout.h"
+#include "conf/measure.h"
 #include "conf/season.h"
 #include "conf/words.h"
 
@@ -14,6 +16,20 @@ static bool advises(const struct season *season)
 		if (season->advice[i])
 			return true;
 	return false;
+}
+
+/* A year mistyped looks like care that holds. */
+static void remark_over(const struct conf *conf, const struct enclosure *enclosure,
+			const struct season *season, double now, struct faults *remarks)
+{
+	char day[MEASURE_TEXT];
+
+	if (season->dates.kind == ONCE &&
+	    daypart_at(&conf->day, now).date >= season->dates.until)
+		fault_add(remarks, "", 0,
+			  "season \"%s\" of enclosure \"%s\" is over since %s: take it away, or is "
+			  "the year a slip?",
+			  season->name, enclosure->name, show_date(season->dates.until, day));
 }
 
 static void remark_idle(const struct enclosure *enclosure, const struct season *season,
@@ -73,10 +89,11 @@ static void remark_half(const struct conf *conf, const struct enclosure *enclosu
 	}
 }
 
-void remark_seasons(const struct conf *conf, const struct enclosure *enclosure,
+void remark_seasons(const struct conf *conf, const struct enclosure *enclosure, double now,
 		    struct faults *remarks)
 {
 	for (size_t i = 0; i < enclosure->season_count; i++) {
+		remark_over(conf, enclosure, &enclosure->seasons[i], now, remarks);
 		remark_idle(enclosure, &enclosure->seasons[i], remarks);
 		remark_half(conf, enclosure, &enclosure->seasons[i], remarks);
 	}

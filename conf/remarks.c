@@ -122,7 +122,7 @@ static void remark_misting_room(const struct conf *conf, struct faults *remarks)
 }
 
 static void remark_enclosure(const struct conf *conf, const struct enclosure *enclosure,
-			     struct faults *remarks)
+			     double now, struct faults *remarks)
 {
 	struct series series[MAX_SERIES];
 	size_t count = enclosure_series(conf, enclosure, series), judged = 0;
@@ -138,7 +138,7 @@ static void remark_enclosure(const struct conf *conf, const struct enclosure *en
 	if (enclosure->is_room)
 		return; /* nobody has to live in it */
 	remark_misting(conf, enclosure, remarks);
-	remark_seasons(conf, enclosure, remarks);
+	remark_seasons(conf, enclosure, now, remarks);
 	remark_species(conf, enclosure, remarks);
 	if (enclosure->out_of_service)
 		fault_add(remarks, "", 0,
@@ -183,7 +183,7 @@ void conf_remarks(const struct conf *conf, double now, struct faults *remarks)
 	for (size_t p = 0; p < conf->probe_count; p++)
 		remark_calibrated(&conf->probes[p], now, remarks);
 	for (size_t e = 0; e < conf->enclosure_count; e++)
-		remark_enclosure(conf, &conf->enclosures[e], remarks);
+		remark_enclosure(conf, &conf->enclosures[e], now, remarks);
 	remark_misting_room(conf, remarks);
 	remark_webhooks(conf, remarks);
 }

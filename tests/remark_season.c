@@ -5,6 +5,8 @@
  */
 #include "tests/cm.h"
 
+#include <stdio.h>
+
 #include "conf/remarks.h"
 #include "tests/conftext.h"
 
@@ -27,7 +29,7 @@ static char *remarks_with(void **state, const char *word, const char *enclosure)
 	struct faults remarks = { 0 };
 	char *found = must_copy("");
 
-	conf_remarks(conf, &remarks);
+	conf_remarks(conf, 1773446400, &remarks); /* 2026-03-14T00:00:00Z */
 	for (size_t i = 0; i < remarks.count; i++)
 		if (strstr(remarks.list[i].text, word)) {
 			char *longer = must_print("%s%s\n", found, remarks.list[i].text);
@@ -52,6 +54,22 @@ static void remarked(void **state, const char *word, const char *enclosure, cons
 #define SIDES "species = \"s\" warm_side { probe = \"w\" } cool_side { probe = \"c\" } "
 #define SEASON(says) "season \"X\" { from = \"11-15\" to = \"02-15\" " says " }"
 #define DAY(place, day) place " { temperature { day = \"" day "\" } } "
+
+/* It is over at the change to day, at 8 o'clock: at midnight the day before still is. */
+static void what_is_over(void **state)
+{
+	static const char once[] = SIDES "season \"care\" { until = \"2026-03-%s\" "
+				   DAY("cool_side", "26..29 C") "}";
+	char text[400];
+
+	snprintf(text, sizeof text, once, "14");
+	remarked(state, "is over", text, "");
+	snprintf(text, sizeof text, once, "13");
+	remarked(state, "is over", text,
+		 "season \"care\" of enclosure \"E1\" is over since 2026-03-13: take it away, or is the "
+		 "year a slip?\n");
+	remarked(state, "is over", SIDES SEASON(DAY("cool_side", "26..29 C")), "");
+}
 
 static void half_a_rest(void **state)
 {
@@ -114,11 +132,13 @@ static void a_hot_spot_of_the_surface(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		IN_FOLDER(what_is_over),
 		IN_FOLDER(half_a_rest),
 		IN_FOLDER(whole_or_no_rests),
 		IN_FOLDER(advice_alone_is_something),
 		IN_FOLDER(a_hot_spot_of_the_surface),
 	};
 
+	setenv("TZ", "UTC0", 1);
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
