@@ -38,13 +38,16 @@ static bool is_straying(enum condition condition)
 }
 
 /* Whether an item, told after another, makes that superfluous: the same alert is
- * over again, or has become part of a matter of the whole room that is as
- * urgent; and of two tellings of one matter the later one counts. */
+ * over again, or the same silence has become that of the whole enclosure, or it is
+ * part now of a matter of the whole room that is as urgent; and of two tellings of
+ * one matter the later one counts. */
 static bool covers(const struct item *later, const struct item *item)
 {
 	if (later->joins)
 		return false;
-	if (later->event == CLEARED && strcmp(later->record.id, item->record.id) == 0)
+	if (strcmp(later->record.id, item->record.id) == 0 &&
+	    (later->event == CLEARED ||
+	     (later->event == WORSENED && later->record.condition == SILENT)))
 		return true;
 	return later->room && is_straying(item->record.condition) &&
 	       later->side == item->side && later->record.quantity == item->record.quantity &&
@@ -141,11 +144,14 @@ static bool one_enclosure(const struct letter *letter)
 	return true;
 }
 
+/* What is silent may have been so by itself first, and then with its whole enclosure. */
 static bool is_silent_alike(const struct letter *letter, size_t index)
 {
-	const struct item *item = letter->items[index];
+	const struct item *item = letter->items[index], *first = letter->items[0];
 
-	return item->record.condition == SILENT && item->event == letter->items[0]->event;
+	return item->record.condition == SILENT &&
+	       (item->event == WORSENED ? RAISED : item->event) ==
+		       (first->event == WORSENED ? RAISED : first->event);
 }
 
 /* How many probes fell silent, or are heard again, together, when that is the
@@ -159,6 +165,17 @@ static size_t silent_together(const struct letter *letter)
 	return letter->items[0]->record.condition == SILENT && count >= ALIKE_LEAST ? count : 0;
 }
 
+/* Its other place has been. */
+static bool is_named_before(const struct letter *letter, size_t index)
+{
+	for (size_t i = 0; i < index; i++)
+		if (is_silent_alike(letter, i) &&
+		    strcmp(letter->items[i]->record.enclosure,
+			   letter->items[index]->record.enclosure) == 0)
+			return true;
+	return false;
+}
+
 static char *title_of_silence(const struct letter *letter)
 {
 	enum event event = letter->items[0]->event;
@@ -166,18 +183,17 @@ static char *title_of_silence(const struct letter *letter)
 				 event == CLEARED    ? "heard again"
 				 : event == REMINDED ? "still silent"
 						     : "silent");
-	const char *last = "";
+	const char *before = "";
 
 	for (size_t i = 0; i < letter->count; i++) {
-		const char *label = label_of(letter->conf, letter->items[i]);
-
-		if (!is_silent_alike(letter, i) || strcmp(label, last) == 0)
-			continue; /* its other place */
-		char *longer = must_print("%s%s %s", title, *last ? "," : "", label);
+		if (!is_silent_alike(letter, i) || is_named_before(letter, i))
+			continue;
+		char *longer = must_print("%s%s %s", title, before,
+					  label_of(letter->conf, letter->items[i]));
 
 		free(title);
 		title = longer;
-		last = label;
+		before = ",";
 	}
 	return message_cut(title, TITLE_CHARACTERS);
 }
@@ -204,10 +220,20 @@ static char *title_of(const struct letter *letter)
 
 /* ---- text ------------------------------------------------------------------ */
 
+/* "No probe answers any more" is said of each place of an enclosure. */
+static bool is_said_before(const struct letter *letter, size_t index)
+{
+	for (size_t i = 0; i < index; i++)
+		if (strcmp(letter->items[i]->title, letter->items[index]->title) == 0)
+			return true;
+	return false;
+}
+
 static void print_list(FILE *out, const struct letter *letter)
 {
 	for (size_t i = 0; i < letter->count && i < MOST_TITLES; i++)
-		fprintf(out, "- %s\n", letter->items[i]->title);
+		if (!is_said_before(letter, i))
+			fprintf(out, "- %s\n", letter->items[i]->title);
 	if (letter->count > MOST_TITLES)
 		fprintf(out, "and %zu more\n", letter->count - MOST_TITLES);
 }
