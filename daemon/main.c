@@ -15,6 +15,7 @@
 #include "conf/remarks.h"
 #include "conf/words.h"
 #include "daemon/draft.h"
+#include "daemon/log.h"
 #include "daemon/ports.h"
 #include "daemon/readout.h"
 #include "daemon/replay.h"
@@ -231,6 +232,8 @@ int main(int argc, char *argv[])
 		return EXIT_FAILURE;
 	switch (options.task) {
 	case WATCH:
+		if (!options.conf_named)
+			log_info("watching by %s; -c FILE takes another", options.conf);
 		return watcher_run(conf, options.conf);
 	case REPLAY:
 		return replay(conf, &options);

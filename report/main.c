@@ -215,8 +215,9 @@ static struct conf *load(const char *path, bool wants_state)
 		fprintf(stderr, "%s: no state folder is named; write for example "
 			"state = \"/var/lib/warmside\"\n", path);
 	else if (conf && access(conf->state, R_OK | X_OK))
-		fprintf(stderr, "warmside: the state folder %s cannot be read: %s\n", conf->state,
-			strerror(errno));
+		fprintf(stderr, "warmside: the state folder %s cannot be read: %s; %s names it, and "
+			"-c FILE takes another configuration\n", conf->state,
+			strerror(errno), path);
 	else
 		return conf;
 	conf_free(conf);
