@@ -5,7 +5,8 @@ WORK holds room.conf and, named after the case, CASE.csv (the recording),
 CASE.json (its faults, written by roomsim) and CASE.jsonl (what the receiver
 got).  Demands one message with `raised`, at most one with `worsened`, one with
 `cleared`, the right cause in its words, and a detection no later than patience
-explains.
+explains.  An air that the fault leaves wrong for more than its species' `daily`
+may be told once on top, with its own end.
 """
 
 import json
@@ -18,6 +19,7 @@ import told
 
 GATHERED = 600          # s: two polls to a minute, and the time for gathering
 CHATTERING = 3600       # s: three raised and cleared in an hour are chattering
+ALLOWANCE = 'Within 24 hours it was outside its band'
 
 # What the one raising message must say: its title, and title and text together.
 WANTED = {
@@ -35,6 +37,8 @@ def judge(case, work):
     faults = []
     for message in messages:
         print('   ', message)
+    extra = by_allowance(messages)
+    messages = [message for message in messages if message not in extra]
     for event, most in (('raised', 1), ('worsened', 1), ('cleared', 1)):
         count = sum(event in message.events for message in messages)
         if count > most or count < (event != 'worsened'):
@@ -48,6 +52,20 @@ def judge(case, work):
     if not re.search(text, raised.title + '\n' + raised.text):
         faults.append('the text does not name the cause: %s' % raised.text)
     return faults + when(case, conf, fault, raised, work)
+
+
+def series(message):
+    return {(alert.get('enclosure'), alert.get('place'), alert.get('quantity'))
+            for alert in message.alerts}
+
+
+def by_allowance(messages):
+    """The first raising that says so, and what is told of that series alone from then on."""
+    for message in messages:
+        if message.events == {'raised'} and ALLOWANCE in message.text:
+            return [other for other in messages
+                    if other.at >= message.at and series(other) == series(message)]
+    return []
 
 
 def when(case, conf, fault, raised, work):
