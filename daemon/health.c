@@ -82,7 +82,6 @@ static void mind_calibrations(struct watch *watch)
 {
 	const struct conf *conf = watch->conf;
 	struct flow *flow = watch->flow;
-	const struct alert *told = &flow->troubles[UNCALIBRATED];
 	double since = 0;
 	bool due = false;
 
@@ -94,10 +93,7 @@ static void mind_calibrations(struct watch *watch)
 		since = due ? fmin(since, probe->calibration_due) : probe->calibration_due;
 		due = true;
 	}
-	/* A computer without a clock of its own wakes before what it has told of began: that is
-	 * not over. */
-	if (due || !told->stands || flow->now >= told->since)
-		flow_trouble(flow, UNCALIBRATED, due, since);
+	flow_trouble(flow, UNCALIBRATED, due, since);
 }
 
 void health_tick(struct watch *watch)
