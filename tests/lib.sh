@@ -59,6 +59,14 @@ skip()
     exit 77
 }
 
+# plain_only: skips under sanitizers, unless LONG is set: for what reckons for long, or reads
+# the source alone, and whose parts have unit programs that run there too.
+plain_only()
+{
+    [ -n "${LONG:-}" ] || ! grep -q __asan_init "$daemon" ||
+        skip "what it looks at does not depend on how it is built"
+}
+
 # need TOOL...: skips unless each is installed (or is an executable path).
 need()
 {

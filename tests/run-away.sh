@@ -5,6 +5,7 @@
 # comes: a cabinet as practice knows it, an enclosure of each build in furnace
 # season, and a power cut in the simulated room.  Then its words.
 . "${top_srcdir:-.}/tests/lib.sh"
+plain_only
 need python3
 rooms=$top_srcdir/tests/reference/away.py
 

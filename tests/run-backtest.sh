@@ -7,8 +7,7 @@
 # forecast's invented constants were judged on the first one, not on the second.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3
-grep -q __asan_init "$daemon" && [ -z "${LONG:-}" ] &&
-    skip "what it reckons does not depend on how it is built"
+plain_only
 begin=1767225600 days=40 every=3 seeds=1 bounds="--low 65 --high 95 --error 8 --least 80"
 if [ -n "${LONG:-}" ]; then
     days=359 every=5.7 seeds="2 31" bounds="--low 70 --high 90 --error 4 --least 600"

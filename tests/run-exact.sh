@@ -5,6 +5,7 @@
 # of several probes at different moments, irregular steps, outages, bands by
 # day and night across a change of the clocks' hour.
 . "${top_srcdir:-.}/tests/lib.sh"
+plain_only
 need python3
 TZ="EST5EDT,M3.2.0,M11.1.0"
 days=${1:-120}

@@ -5,6 +5,7 @@
 # in its page and nothing else does, the shipped configuration knows every key,
 # and the examples work.  With mandoc and man the pages must be clean mdoc.
 . "${top_srcdir:-.}/tests/lib.sh"
+plain_only
 top=$(cd "$top_srcdir" && pwd) || exit 99
 daemon=$(cd "$top_builddir" && pwd)/warmsided
 report=$(cd "$top_builddir" && pwd)/warmside

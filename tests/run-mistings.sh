@@ -7,6 +7,7 @@
 # minute rows and in ten-minute rows.  LONG=1: a year, and 70 days of each of two
 # more rooms; it takes three minutes and 2 GB.
 . "${top_srcdir:-.}/tests/lib.sh"
+plain_only
 need python3
 begin=1767225600 rooms=1:14 # SEED:DAYS
 [ -z "${LONG:-}" ] || rooms="1:365 5:70 9:70"

@@ -5,6 +5,7 @@
 # totals against a calculation in another language.  The data is not ours to
 # carry; WARMSIDE_DATA names its folder.
 . "${top_srcdir:-.}/tests/lib.sh"
+plain_only
 need python3
 data=${WARMSIDE_DATA:-$top_srcdir/../shared/data}/weather-2013-hourly.csv
 [ -r "$data" ] || skip "the weather data is not here"
