@@ -239,5 +239,8 @@ char *degree_hours_text(double degree_hours, enum quantity quantity, enum units 
 
 char *whole_minutes(double seconds, char buf[MEASURE_TEXT])
 {
-	return show_duration(seconds < 60 ? seconds : round(seconds / 60) * 60, buf);
+	/* Half a minute may be a hair less, as a sum; all other words round it up. */
+	double minutes = round(round(seconds * 1e6) / 1e6 / 60);
+
+	return show_duration(seconds < 60 ? seconds : minutes * 60, buf);
 }
