@@ -103,7 +103,8 @@ memory_check()
     units='' forking=''
     for unit in $(make_variable "$out/plain" UNIT_TESTS); do
         case ${LONG:-}$unit in
-        tests/alerts_view | tests/drying_seeds | tests/forecast | tests/law) continue ;;
+        tests/alerts_view | tests/drying_seeds | tests/forecast) continue ;;
+        tests/law | tests/loadhard) continue ;;
         esac
         if grep -qE 'fork\(\)|postroom\.h' "$unit.c"; then
             forking="$forking $unit"
