@@ -10,6 +10,7 @@
 #include "conf/layout.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/range.h"
 #include "conf/words.h"
 
 /* Where and when a rule holds. */
@@ -20,11 +21,6 @@ struct at {
 	enum place place;
 	enum quantity quantity;
 };
-
-static bool reaches_beyond(struct range range, struct range limits)
-{
-	return range.low < limits.low || range.high > limits.high;
-}
 
 /* Of the three the one that matters most: a band beyond those limits means that the
  * animal is wanted there. */
@@ -38,13 +34,13 @@ static void remark_rule(const struct at *at, const struct rule *own, const struc
 	char *when;
 
 	if (!own->has_limits || !species->has_limits ||
-	    !reaches_beyond(own->limits, species->limits))
+	    range_within(own->limits, species->limits))
 		return;
-	if (own->has_band && reaches_beyond(own->night, species->limits)) {
+	if (own->has_band && !range_within(own->night, species->limits)) {
 		what = "band of the night";
 		range = own->night;
 	}
-	if (own->has_band && reaches_beyond(own->day, species->limits)) {
+	if (own->has_band && !range_within(own->day, species->limits)) {
 		what = "band of the day";
 		range = own->day;
 	}

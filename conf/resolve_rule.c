@@ -8,6 +8,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/range.h"
 #include "conf/words.h"
 
 /* What a keeper who says nothing gets. */
@@ -136,7 +137,7 @@ static void check_inside(struct resolve *resolve, const struct wish *band,
 	bool unsaid = season && !(to_mend(band, limits) == band->at ? band : limits)->season;
 
 	if (band->said != GIVEN || limits->said != GIVEN ||
-	    (band->range.low >= limits->range.low && band->range.high <= limits->range.high))
+	    range_within(band->range, limits->range))
 		return;
 	complain(resolve, to_mend(band, limits), "%s %s must lie within the limits, %s%s%s%s",
 		 band->at->name, show_range(band->range, quantity, units, band_text),

@@ -9,6 +9,7 @@
 
 #include "conf/measure.h"
 #include "conf/memory.h"
+#include "conf/range.h"
 #include "conf/resolve_advice.h"
 #include "conf/season.h"
 
@@ -190,11 +191,6 @@ static void hang(struct enclosure *enclosure, const struct season *season)
 	}
 }
 
-static bool lies_within(struct range inner, struct range outer)
-{
-	return inner.low >= outer.low && inner.high <= outer.high;
-}
-
 /* Complains when the rule of that day, of several seasons, cannot be.  `last` is
  * the one applied last, `other` one it changes. */
 static bool check_day(struct resolve *resolve, const struct rule *rule, enum quantity quantity,
@@ -206,14 +202,14 @@ static bool check_day(struct resolve *resolve, const struct rule *rule, enum qua
 	const struct rule *now = rule_on(rule, date, &room);
 
 	if (!now->has_band || !now->has_limits ||
-	    (lies_within(now->day, now->limits) && lies_within(now->night, now->limits)))
+	    (range_within(now->day, now->limits) && range_within(now->night, now->limits)))
 		return true;
 	complain(resolve, last->head,
 		 "on %s season \"%s\" is in force too, and the band of both, %s, would lie outside "
 		 "the limits of both, %s; give both band and limits in each, or dates that do not "
 		 "meet",
 		 show_date(date, day), other->name,
-		 show_range(lies_within(now->day, now->limits) ? now->night : now->day, quantity,
+		 show_range(range_within(now->day, now->limits) ? now->night : now->day, quantity,
 			    units, band),
 		 show_range(now->limits, quantity, units, limits));
 	return false;

@@ -6,6 +6,8 @@
 
 #include <math.h>
 
+#include "conf/range.h"
+
 /* Years are counted from March, so that the leap day is the last of its year,
  * and in 400s, after which the calendar repeats; the month's share of the year
  * is the usual line through 153 days in 5 months. */
@@ -176,11 +178,6 @@ bool rule_ever_judges(const struct rule *rule)
 	return judges;
 }
 
-static double middle(struct range range)
-{
-	return (range.low + range.high) / 2;
-}
-
 bool rule_rests(const struct rule *ordinary, const struct rule *now)
 {
 	/* °C, common practice, no source: nights, and breeders' cool spells, are within; a winter
@@ -189,7 +186,7 @@ bool rule_rests(const struct rule *ordinary, const struct rule *now)
 
 	if (!now->has_band)
 		return false;
-	return ordinary->has_band ? middle(ordinary->day) - middle(now->day) > spell
+	return ordinary->has_band ? range_middle(ordinary->day) - range_middle(now->day) > spell
 				  : now->day.high <= cold;
 }
 

@@ -7,6 +7,7 @@
 
 #include <math.h>
 
+#include "conf/range.h"
 #include "daemon/flow_tell.h"
 
 enum {
@@ -39,11 +40,6 @@ bool flow_band(struct flow *flow, const struct live_series *series, double time,
 
 /* ---- a reading's life --------------------------------------------------- */
 
-static double middle(struct range range)
-{
-	return (range.low + range.high) / 2;
-}
-
 /* The difference wanted in a season is never more than that between the middles of the
  * bands it makes of both sides: at rest in the cold there is none. */
 static void season_gradient(struct flow *flow, struct live_enclosure *enclosure,
@@ -54,12 +50,12 @@ static void season_gradient(struct flow *flow, struct live_enclosure *enclosure,
 	const struct rule *warm_now = flow_rule(flow, warm, time, &rooms[0]);
 	const struct rule *cool_now = flow_rule(flow, cool, time, &rooms[1]);
 	struct rule *rule = &enclosure->gradient.rule;
-	double moved = middle(warm_now->day) - middle(warm->rule->day) -
-		       (middle(cool_now->day) - middle(cool->rule->day));
+	double moved = range_middle(warm_now->day) - range_middle(warm->rule->day) -
+		       (range_middle(cool_now->day) - range_middle(cool->rule->day));
 
 	*rule = gradient_rule(enclosure->conf, warm_now);
 	if (warm->rule->has_band && cool->rule->has_band && moved < 0)
-		rule->day.low = fmin(rule->day.low, middle(warm_now->day) - middle(cool_now->day));
+		rule->day.low = fmin(rule->day.low, range_middle(warm_now->day) - range_middle(cool_now->day));
 	if (rule->day.low <= 0)
 		rule->day.low = -INFINITY;
 }

@@ -266,7 +266,8 @@ static bool holds(struct range range, double value)
 
 /* Nothing is going on and nothing begins: the line from the last reading to
  * this one lies inside a band that does not change meanwhile, and inside the
- * limits.  changed: a season has moved them meanwhile, perhaps.  So it is with nearly every reading there is. */
+ * limits.  So it is with nearly every reading there is.  changed: a season may
+ * have moved band and limits since the last one. */
 static bool uneventful(const struct judged *judged, const struct rule *rule,
 		       const struct day *day, struct daypart_cache *cache, bool joined,
 		       bool changed, struct sample reading)

@@ -339,9 +339,8 @@ void account_make(const struct account_base *base, const struct enclosure *enclo
 	account_reckon(base, enclosure, record, out);
 	if (with_earlier)
 		earlier_read(base->conf, enclosure, base->window, earlier);
-	for (size_t i = 0; i < out->count; i++) {
+	for (size_t i = 0; i < out->count; i++)
 		series_compare(&out->series[i], earlier[i], base->window);
-	}
 }
 
 void account_clear(struct account *account)

@@ -12,6 +12,7 @@
 
 #include "conf/band.h"
 #include "conf/memory.h"
+#include "conf/range.h"
 #include "conf/season.h"
 
 static const double UNLOGGED = 400 * 86400.0; /* s: so far back without a log: a year, and more */
@@ -88,19 +89,25 @@ static void follow(struct ribbon *ribbon, const struct conf *conf,
 {
 	const struct series series = ribbon->list[0].series;
 	const struct rule *rule = &enclosure->places[series.place].rules[series.quantity];
+
+	if (rule->season_count == 0)
+		return;
+
 	struct band_record last = ribbon->list[ribbon->count - 1];
 	struct band_record now = band_record_of(conf, enclosure, series, since);
-	int date = daypart_at(&conf->day, since).date + 1;
 
-	if (rule->season_count == 0 || !band_same(&last, &now))
+	if (!band_same(&last, &now))
 		return;
-	for (; daypart_begin(&conf->day, date) <= until; date++) {
+	for (int date = daypart_at(&conf->day, since).date + 1;; date++) {
+		double begins = daypart_begin(&conf->day, date);
+
+		if (begins > until)
+			return;
 		if (!rule_steps(rule, date))
 			continue;
 		ribbon->list =
 			must_resize(ribbon->list, ribbon->count + 1, sizeof *ribbon->list);
-		ribbon->list[ribbon->count++] = band_record_of(
-			conf, enclosure, series, daypart_begin(&conf->day, date));
+		ribbon->list[ribbon->count++] = band_record_of(conf, enclosure, series, begins);
 	}
 }
 
@@ -211,7 +218,7 @@ bool ribbon_middle(const struct ribbon *ribbon, struct window window, double *mi
 		double until = fmin(force.until, window.to);
 
 		if (force.has_band) {
-			sum += (force.band.low + force.band.high) / 2 * (until - at);
+			sum += range_middle(force.band) * (until - at);
 			seconds += until - at;
 		}
 		at = until;
