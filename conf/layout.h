@@ -9,6 +9,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "conf/model.h"
 
@@ -19,10 +20,19 @@ enum {
 	ROW_HOUR = 3600,
 	ROW_SIZES = 3,
 	DS_NAME = 20,           /* bytes, the terminator included: librrd's bound */
+	ENCLOSURE_NAME = 48,    /* bytes; the configuration allows 40 characters */
 };
 
 /* What is kept of each minute of a series, in the order of its columns. */
 enum column { COLUMN_VALUE, COLUMN_LOW, COLUMN_HIGH, COLUMN_OK, COLUMN_OUT, COLUMNS };
+
+/* One closed minute of one series; ok == 0 means nothing is known of it. */
+struct minute_cell {
+	double value;           /* mean of the known part; meaningless when ok is 0 */
+	double low, high;       /* share 0..1 of the minute below / above the band */
+	double ok;              /* share that is known */
+	double out;             /* mean distance outside the band x share known */
+};
 
 /* One (place, quantity) of an enclosure that is archived. */
 struct series {
@@ -37,6 +47,12 @@ enum { MAX_SERIES = PLACES * QUANTITIES };
  * give, and a humidity that is computed where one is wanted.  Returns how many. */
 size_t enclosure_series(const struct conf *conf, const struct enclosure *enclosure,
 			struct series out[MAX_SERIES]);
+
+/* The bit of a series in a set of series. */
+uint32_t series_bit(struct series series);
+
+/* The members of a set, in the order of enclosure_series(); returns how many. */
+size_t series_in(uint32_t set, struct series out[MAX_SERIES]);
 
 /* "cool_h", "cool_h_lo", "cool_h_hi", "cool_h_ok", "cool_h_out". */
 char *ds_name(struct series series, enum column column, char buf[DS_NAME]);
@@ -59,6 +75,8 @@ char *state_path(const char *state, const char *name);             /* <state>/<n
 #define NOW_FILE "now.json"
 #define BANDS_FILE "bands.jsonl"
 #define DRYINGS_FILE "dryings.jsonl"
+#define GATHERED_FILE "gathered"
+#define SAMPLES_FILE "samples"
 #define LOCK_FILE "lock"
 
 #endif

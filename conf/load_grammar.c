@@ -46,7 +46,8 @@ static cfg_t *new_tree(void)
 				  SECTION("season", season), CFG_END() };
 	cfg_opt_t day[] = { KEY("from"), KEY("to"), KEY("changeover"), CFG_END() };
 	cfg_opt_t quiet[] = { KEY("from"), KEY("to"), CFG_END() };
-	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"), CFG_END() };
+	cfg_opt_t archive[] = { KEY("minutes"), KEY("ten_minutes"), KEY("hours"),
+				KEY("write_every"), CFG_END() };
 	cfg_opt_t bus[] = { KEY("port"),   KEY("speaks"),    KEY("baud"),
 			    KEY("parity"), KEY("stop_bits"), KEY("every"),
 			    KEY("line"),   KEY("ask"),       CFG_END() };

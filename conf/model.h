@@ -209,9 +209,11 @@ struct day {
 	double changeover;      /* s */
 };
 
-/* How long each row size is kept, in s. */
+/* How long each row size is kept, and how long closed minutes are gathered
+ * before they are written, in s. */
 struct archive_rows {
 	double minutes, ten_minutes, hours;
+	double write_every;
 };
 
 enum units { CELSIUS, FAHRENHEIT };

@@ -11,7 +11,7 @@
 #include "conf/measure.h"
 #include "conf/memory.h"
 
-static const double a_day = 86400, twenty_years = 7305 * 86400.0;
+static const double a_minute = 60, an_hour = 3600, a_day = 86400, twenty_years = 7305 * 86400.0;
 
 static void resolve_top(struct resolve *resolve)
 {
@@ -113,7 +113,7 @@ static void resolve_archive(struct resolve *resolve)
 	struct section section;
 	enum said minutes, ten_minutes, hours;
 
-	*rows = (struct archive_rows){ 10 * a_day, 90 * a_day, 1095 * a_day };
+	*rows = (struct archive_rows){ 10 * a_day, 90 * a_day, 1095 * a_day, an_hour / 6 };
 	if (section_count(resolve->top, "archive") == 0)
 		return;
 	section = section_at(resolve->top, "archive", 0);
@@ -121,6 +121,7 @@ static void resolve_archive(struct resolve *resolve)
 	ten_minutes = take_duration(resolve, section, "ten_minutes", a_day, twenty_years,
 				    &rows->ten_minutes);
 	hours = take_duration(resolve, section, "hours", a_day, twenty_years, &rows->hours);
+	take_duration(resolve, section, "write_every", a_minute, an_hour, &rows->write_every);
 	if (minutes != FAULTY && ten_minutes != FAULTY)
 		check_rows(resolve, section, "minutes", rows->minutes, "ten_minutes",
 			   rows->ten_minutes);

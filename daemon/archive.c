@@ -5,16 +5,17 @@
 #include "daemon/archive.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "conf/layout.h"
 #include "conf/memory.h"
 #include "daemon/archive_row.h"
 #include "daemon/archive_rrd.h"
-#include "daemon/batch.h"
 
 enum {
 	ROWS_A_CALL = 512,  /* updates handed to librrd at once: a call costs ten of them */
@@ -39,12 +40,16 @@ static const struct {
 enum { ROW_SETS = sizeof row_sets / sizeof *row_sets };
 
 /* One archive while it is being updated. */
-struct job {
-	const char *path;
+struct archive_job {
+	char *path;
 	const uint64_t *rows;
+	const struct archive_minute *minutes; /* that are to be written */
+	size_t count;
 	struct archive_head head;
 	int64_t last; /* of the file, kept up here between calls */
 	bool saved;   /* the head is saved: updates may follow */
+	bool synced;  /* a saved head must be on the disk first */
+	enum archive_result result;
 	char *why;
 };
 
@@ -57,7 +62,7 @@ static void ds_argument(struct series series, enum column column, char buf[ARGUM
 		 ULONG_MAX);
 }
 
-static bool create(struct job *job, const struct archive_minute *first)
+static bool create(struct archive_job *job, const struct archive_minute *first)
 {
 	char texts[MOST_COLUMNS + ROW_SETS][ARGUMENT_TEXT];
 	const char *arguments[MOST_COLUMNS + ROW_SETS];
@@ -86,7 +91,7 @@ static bool create(struct job *job, const struct archive_minute *first)
 }
 
 /* The head of the file, which is made when it is not there. */
-static enum archive_result open_head(struct job *job, const struct archive_minute *first)
+static enum archive_result open_head(struct archive_job *job, const struct archive_minute *first)
 {
 	enum head_state state = archive_head_read(job->path, &job->head, job->why);
 
@@ -114,7 +119,7 @@ static bool has_ds(const struct archive_head *head, const char *name)
 }
 
 /* The columns of the set that the file lacks, as arguments; returns how many. */
-static int missing(const struct job *job, uint32_t set, char texts[MOST_COLUMNS][ARGUMENT_TEXT])
+static int missing(const struct archive_job *job, uint32_t set, char texts[MOST_COLUMNS][ARGUMENT_TEXT])
 {
 	struct series series[MAX_SERIES];
 	size_t count = series_in(set, series);
@@ -131,7 +136,7 @@ static int missing(const struct job *job, uint32_t set, char texts[MOST_COLUMNS]
 }
 
 /* Adds data sources, and looks whether they are there. */
-static bool widen(struct job *job, char texts[MOST_COLUMNS][ARGUMENT_TEXT], int count)
+static bool widen(struct archive_job *job, char texts[MOST_COLUMNS][ARGUMENT_TEXT], int count)
 {
 	const char *arguments[MOST_COLUMNS];
 	struct rrd_call call = { job->path, count, arguments, 0, job->why };
@@ -151,14 +156,37 @@ static bool widen(struct job *job, char texts[MOST_COLUMNS][ARGUMENT_TEXT], int 
 	return true;
 }
 
-static bool save_once(struct job *job)
+static bool sync_file(const char *path, char why[ARCHIVE_TEXT])
 {
-	if (!job->saved)
-		job->saved = archive_head_save(job->path, &job->head, job->why);
-	return job->saved;
+	int fd = open(path, O_RDONLY | O_CLOEXEC);
+	bool good = fd >= 0 && fdatasync(fd) == 0;
+
+	if (!good)
+		snprintf(why, ARCHIVE_TEXT, "%s cannot be brought to the disk: %s", path,
+			 strerror(errno));
+	if (fd >= 0)
+		close(fd);
+	return good;
 }
 
-static bool drop_saved(struct job *job)
+static bool sync_head(const struct archive_job *job)
+{
+	char *head = must_print("%s.head", job->path);
+	bool good = sync_file(head, job->why);
+
+	free(head);
+	return good;
+}
+
+static bool save_once(struct archive_job *job)
+{
+	if (job->saved)
+		return true;
+	job->saved = archive_head_save(job->path, &job->head, job->why);
+	return job->saved && (!job->synced || sync_head(job));
+}
+
+static bool drop_saved(struct archive_job *job)
 {
 	if (job->saved && !archive_head_drop(job->path, job->why))
 		return false;
@@ -166,7 +194,7 @@ static bool drop_saved(struct job *job)
 	return true;
 }
 
-static enum archive_result update(struct job *job, const char **texts, int count, int64_t last)
+static enum archive_result update(struct archive_job *job, const char **texts, int count, int64_t last)
 {
 	struct rrd_call call = { job->path, count, texts, 0, job->why };
 
@@ -183,7 +211,7 @@ struct rows {
 	char *room, *at; /* room: malloc'ed; at: where the next text goes */
 };
 
-static void add_row(struct rows *rows, const struct job *job, int64_t stamp,
+static void add_row(struct rows *rows, const struct archive_job *job, int64_t stamp,
 		    const struct archive_filling *fillings, const struct minute_cell *cells)
 {
 	rows->texts[rows->count++] = rows->at;
@@ -193,7 +221,7 @@ static void add_row(struct rows *rows, const struct job *job, int64_t stamp,
 /* One call's worth of the minutes, which are all of one set.  Nothing later
  * than `until` is written: when the next minute is, the time up to `until`
  * is made blank. */
-static enum archive_result write_some(struct job *job, const struct archive_minute *minutes,
+static enum archive_result write_some(struct archive_job *job, const struct archive_minute *minutes,
 				      size_t count, int64_t until, size_t *written)
 {
 	size_t ds_count = job->head.ds_count;
@@ -247,7 +275,7 @@ static size_t alike(const struct archive_minute *minutes, size_t count)
 
 /* Writes some of the minutes (at least one, none of them old) or prepares
  * the file for them. */
-static enum archive_result advance(struct job *job, const struct archive_minute *minutes,
+static enum archive_result advance(struct archive_job *job, const struct archive_minute *minutes,
 				   size_t count, size_t *written)
 {
 	char texts[MOST_COLUMNS][ARGUMENT_TEXT];
@@ -266,36 +294,102 @@ static enum archive_result advance(struct job *job, const struct archive_minute 
 	return write_some(job, minutes, alike(minutes, count), until, written);
 }
 
+static void skip_old(struct archive_job *job)
+{
+	size_t old = old_minutes(job->minutes, job->count, job->last);
+
+	job->minutes += old;
+	job->count -= old;
+}
+
+/* The head is saved here already, so that a sync brings those of many files
+ * to the disk at once; but not where the file is to be made wider first. */
+static enum archive_result prepare(struct archive_job *job)
+{
+	char texts[MOST_COLUMNS][ARGUMENT_TEXT];
+
+	if (!job->count)
+		return ARCHIVE_WRITTEN;
+	if (!archive_head_restore(job->path, job->why))
+		return ARCHIVE_FAILED;
+	enum archive_result result = open_head(job, job->minutes);
+
+	if (result != ARCHIVE_WRITTEN)
+		return result;
+	skip_old(job);
+	if (!job->count ||
+	    (job->last % ROW_HOUR == 0 && missing(job, job->minutes->series, texts)))
+		return ARCHIVE_WRITTEN;
+	return save_once(job) ? ARCHIVE_WRITTEN : ARCHIVE_FAILED;
+}
+
+struct archive_job *archive_begin(const char *path, const uint64_t rows[ROW_SIZES],
+				  const struct archive_minute *minutes, size_t count,
+				  char why[ARCHIVE_TEXT])
+{
+	struct archive_job *job = must_calloc(1, sizeof *job);
+
+	*job = (struct archive_job){ .path = must_copy(path), .rows = rows, .minutes = minutes,
+				     .count = count, .why = why };
+	job->result = prepare(job);
+	return job;
+}
+
+bool archive_sync_head(struct archive_job *job)
+{
+	job->synced = true; /* one that is saved later is synced at once */
+	if (job->result == ARCHIVE_WRITTEN && job->saved && !sync_head(job))
+		job->result = ARCHIVE_FAILED;
+	return job->saved;
+}
+
+void archive_write(struct archive_job *job)
+{
+	size_t written;
+
+	while (job->result == ARCHIVE_WRITTEN && job->count) {
+		job->result = advance(job, job->minutes, job->count, &written);
+		job->minutes += written;
+		job->count -= written;
+		skip_old(job);
+	}
+}
+
+void archive_sync(struct archive_job *job)
+{
+	if (job->result == ARCHIVE_WRITTEN && job->saved && !sync_file(job->path, job->why))
+		job->result = ARCHIVE_FAILED;
+}
+
+enum archive_result archive_result(const struct archive_job *job)
+{
+	return job->result;
+}
+
+enum archive_result archive_end(struct archive_job *job)
+{
+	char ignored[ARCHIVE_TEXT];
+
+	if (job->result == ARCHIVE_WRITTEN && !drop_saved(job))
+		job->result = ARCHIVE_FAILED;
+	else if (job->result != ARCHIVE_WRITTEN && job->saved)
+		archive_head_restore(job->path, ignored);
+	enum archive_result result = job->result;
+
+	archive_head_free(&job->head);
+	free(job->path);
+	free(job);
+	return result;
+}
+
 enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZES],
 				   const struct archive_minute *minutes, size_t count,
 				   char why[ARCHIVE_TEXT])
 {
-	struct job job = { .path = path, .rows = rows, .why = why };
-	char ignored[ARCHIVE_TEXT];
+	struct archive_job *job = archive_begin(path, rows, minutes, count, why);
 
-	if (!count)
-		return ARCHIVE_WRITTEN;
-	if (!archive_head_restore(path, why))
-		return ARCHIVE_FAILED;
-	enum archive_result result = open_head(&job, minutes);
-
-	while (result == ARCHIVE_WRITTEN) {
-		size_t old = old_minutes(minutes, count, job.last), written;
-
-		minutes += old;
-		count -= old;
-		if (!count)
-			break;
-		result = advance(&job, minutes, count, &written);
-		minutes += written;
-		count -= written;
-	}
-	if (result == ARCHIVE_WRITTEN && !drop_saved(&job))
-		result = ARCHIVE_FAILED;
-	else if (result != ARCHIVE_WRITTEN && job.saved)
-		archive_head_restore(path, ignored);
-	archive_head_free(&job.head);
-	return result;
+	archive_write(job);
+	return archive_end(job);
 }
 
 char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])

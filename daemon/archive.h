@@ -13,6 +13,7 @@
 #ifndef WARMSIDE_DAEMON_ARCHIVE_H
 #define WARMSIDE_DAEMON_ARCHIVE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <time.h>
@@ -24,7 +25,7 @@
 /* One minute to be written. */
 struct archive_minute {
 	int64_t end;                    /* s since the epoch, a multiple of 60 */
-	uint32_t series;                /* the set of its series: batch.h */
+	uint32_t series;                /* the set of its series: conf/layout.h */
 	const struct minute_cell *cells; /* one a series of the set, in order */
 };
 
@@ -38,10 +39,38 @@ enum archive_result {
  * which is created when absent with so many rows of each size.  Minutes not
  * later than the file's last update are skipped.  May be called again with
  * the same minutes whatever happened before.  Waits for readers who have the
- * file locked, some seconds at most.  Not ARCHIVE_WRITTEN: why says why. */
+ * file locked, some seconds at most.  Not ARCHIVE_WRITTEN: why says why.
+ *
+ * It is archive_begin, archive_write and archive_end in one. */
 enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZES],
 				   const struct archive_minute *minutes, size_t count,
 				   char why[ARCHIVE_TEXT]);
+
+/* The same step by step, for many files side by side: so a sync in between
+ * brings all their heads, or all their rows, to the disk in one go, and a
+ * power cut at any moment leaves each file as it was before or after. */
+struct archive_job;
+
+/* Opens the archive and saves its head.  path is copied; rows, minutes and
+ * why must stay until archive_end, which frees the job. */
+struct archive_job *archive_begin(const char *path, const uint64_t rows[ROW_SIZES],
+				  const struct archive_minute *minutes, size_t count,
+				  char why[ARCHIVE_TEXT]);
+
+/* Brings the saved head to the disk, now and whenever one is saved again.
+ * True when there was one. */
+bool archive_sync_head(struct archive_job *job);
+
+void archive_write(struct archive_job *job);
+
+/* Brings what was written to the disk; the saved head is dropped only after. */
+void archive_sync(struct archive_job *job);
+
+/* How it stands so far: what failed stays so, and the next steps do nothing. */
+enum archive_result archive_result(const struct archive_job *job);
+
+/* Drops the saved head, or puts it back when something has failed. */
+enum archive_result archive_end(struct archive_job *job);
 
 /* Puts back the saved head if it can, and renames the file at path to
  * "<path>.damaged-<time>", never over another one.  Returns the new path, which the caller

@@ -19,6 +19,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "conf/checksum.h"
 #include "conf/layout.h"
 #include "conf/memory.h"
 #include "daemon/log.h"
@@ -254,22 +255,9 @@ const char *archive_head_ds(const struct archive_head *head, size_t i)
 	return parts_of(head->bytes).ds[i].ds_nam;
 }
 
-/* FNV-1a over eight bytes at a time (heads are multiples of eight): only to
- * know a torn file from a whole one. */
-static uint64_t sum_of(const unsigned char *bytes, size_t size)
-{
-	uint64_t sum = 0xcbf29ce484222325u, word;
-
-	for (size_t i = 0; i + sizeof word <= size; i += sizeof word) {
-		memcpy(&word, bytes + i, sizeof word);
-		sum = (sum ^ word) * 0x100000001b3u;
-	}
-	return sum;
-}
-
 bool archive_head_save(const char *path, const struct archive_head *head, char why[ARCHIVE_TEXT])
 {
-	struct saved saved = { .size = head->size, .sum = sum_of(head->bytes, head->size) };
+	struct saved saved = { .size = head->size, .sum = checksum(head->bytes, head->size) };
 	char *beside = must_print("%s.head", path);
 	int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
 	bool done = false;
@@ -316,7 +304,7 @@ static unsigned char *load_saved(int fd, size_t *size)
 	unsigned char *bytes = must_calloc(1, saved.size);
 
 	if (!read_all(fd, bytes, saved.size, sizeof saved) ||
-	    sum_of(bytes, saved.size) != saved.sum) {
+	    checksum(bytes, saved.size) != saved.sum) {
 		free(bytes);
 		return NULL;
 	}

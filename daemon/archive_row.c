@@ -8,7 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "daemon/batch.h"
 
 enum { NO_CELL = -1, DECIMALS = 12 };
 

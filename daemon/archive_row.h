@@ -24,7 +24,7 @@ struct archive_filling {
 };
 
 /* For each data source of the file (head->ds_count of them) what a minute
- * with that set of series (batch.h) puts there.  By name, so that neither
+ * with that set of series (series_in) puts there.  By name, so that neither
  * order nor a place of old days matters. */
 void archive_row_plan(const struct archive_head *head, uint32_t set,
 		      struct archive_filling *fillings);

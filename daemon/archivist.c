@@ -21,6 +21,7 @@
 
 #include "conf/memory.h"
 #include "daemon/archive.h"
+#include "daemon/files.h"
 #include "daemon/log.h"
 
 #define RRD_ENDING ".rrd"
@@ -31,15 +32,24 @@ enum {
 	LARGE_BLOCK = 1048576,  /* bytes: goes back to the system when it is freed */
 	TEMPORARY_LETTERS = 6,  /* librrd writes new files as "<name>.rrd" and these */
 	FOLDER_MODE = 0755,
+	PARTS = 64,             /* files that are synced together */
 };
 
 /* A batch as it was read. */
 struct batch {
 	struct batch_head head;
 	unsigned char *bytes;
-	size_t size, room;              /* bytes that came, bytes there are room for */
-	struct archive_minute *minutes; /* of one section */
-	size_t minute_room;
+	size_t size, room;      /* bytes that came, bytes there are room for */
+};
+
+/* A section of a batch on its way into its file. */
+struct part {
+	uint32_t section;
+	char name[ENCLOSURE_NAME];
+	struct archive_minute *minutes;
+	size_t count;
+	struct archive_job *job;
+	char why[ARCHIVE_TEXT];
 };
 
 /* A watcher that is gone reads nothing; what it handed over is finished. */
@@ -208,17 +218,13 @@ static bool next_batch(const struct archivist *a, struct batch *batch)
 	return true;
 }
 
-/* The whole minutes of one section; returns how many. */
-static size_t minutes_of(struct batch *batch, const unsigned char *bytes, size_t size,
+/* The whole minutes of one section, `most` at most, into part. */
+static void take_minutes(struct part *part, const unsigned char *bytes, size_t size,
 			 uint32_t most)
 {
-	size_t count = 0;
-
-	if (most > batch->minute_room) {
-		batch->minute_room = most;
-		batch->minutes = must_resize(batch->minutes, most, sizeof *batch->minutes);
-	}
-	while (count < most && size >= sizeof(struct minute_head)) {
+	part->count = 0;
+	part->minutes = must_calloc(most, sizeof *part->minutes);
+	while (part->count < most && size >= sizeof(struct minute_head)) {
 		struct minute_head head;
 
 		memcpy(&head, bytes, sizeof head);
@@ -226,55 +232,114 @@ static size_t minutes_of(struct batch *batch, const unsigned char *bytes, size_t
 
 		if (size < whole)
 			break;
-		batch->minutes[count++] =
+		part->minutes[part->count++] =
 			(struct archive_minute){ head.end, head.series,
 						 (const void *)(bytes + sizeof head) };
 		bytes += whole;
 		size -= whole;
 	}
-	return count;
+}
+
+/* The next section into *part; false when the batch has no more, or was cut
+ * short there because the watcher died while it wrote. */
+static bool next_part(const struct batch *batch, uint32_t number, size_t *at, struct part *part)
+{
+	struct section_head section;
+
+	if (number >= batch->head.sections || batch->size - *at < sizeof section)
+		return false;
+	memcpy(&section, batch->bytes + *at, sizeof section);
+	*at += sizeof section;
+	size_t there = batch->size - *at < section.size ? batch->size - *at : section.size;
+
+	*part = (struct part){ .section = number };
+	memcpy(part->name, section.name, sizeof part->name);
+	take_minutes(part, batch->bytes + *at, there, section.minutes);
+	*at += there;
+	return true;
 }
 
 /* A file that turns out to be damaged is set aside and begun anew. */
-static enum archive_result write_section(const struct archivist *a, const struct batch *batch,
-					 const char *name, size_t count, char why[ARCHIVE_TEXT])
+static void begin_part(const struct archivist *a, const struct batch *batch, struct part *part)
 {
-	char *path = archive_path(a->state, name);
-	enum archive_result result;
+	char *path = archive_path(a->state, part->name);
 
-	take_in_hand(a, name);
-	result = archive_update(path, batch->head.rows, batch->minutes, count, why);
-	if (result == ARCHIVE_DAMAGED && set_aside(a, name, why))
-		result = archive_update(path, batch->head.rows, batch->minutes, count, why);
+	take_in_hand(a, part->name);
+	part->job = archive_begin(path, batch->head.rows, part->minutes, part->count, part->why);
+	if (archive_result(part->job) == ARCHIVE_DAMAGED && set_aside(a, part->name, part->why)) {
+		archive_end(part->job);
+		part->job = archive_begin(path, batch->head.rows, part->minutes, part->count,
+					  part->why);
+	}
 	take_in_hand(a, "");
 	free(path);
-	return result;
 }
 
-static void work(const struct archivist *a, struct batch *batch)
+static void end_part(const struct archivist *a, const struct batch *batch, struct part *part)
 {
-	size_t at = 0;
+	struct report report = { .number = batch->head.number, .kind = REPORT_FAILED,
+				 .section = part->section };
 
-	for (uint32_t i = 0; i < batch->head.sections; i++) {
-		struct report report = { .number = batch->head.number,
-					 .kind = REPORT_FAILED,
-					 .section = i };
-		struct section_head section;
-
-		if (batch->size - at < sizeof section)
-			return; /* the watcher died while it wrote */
-		memcpy(&section, batch->bytes + at, sizeof section);
-		at += sizeof section;
-		size_t there = batch->size - at < section.size ? batch->size - at : section.size;
-		size_t count = minutes_of(batch, batch->bytes + at, there, section.minutes);
-
-		at += there;
-		if (write_section(a, batch, section.name, count, report.text) == ARCHIVE_WRITTEN)
-			continue;
-		snprintf(report.name, sizeof report.name, "%s", section.name);
+	if (archive_end(part->job) != ARCHIVE_WRITTEN) {
+		memcpy(report.name, part->name, sizeof report.name);
+		memcpy(report.text, part->why, sizeof report.text);
 		tell(a, &report);
 	}
-	tell(a, &(struct report){ .number = batch->head.number, .kind = REPORT_DONE });
+	free(part->minutes);
+}
+
+static void sync_folder(const struct archivist *a)
+{
+	char *folder = state_path(a->state, ARCHIVE_FOLDER);
+
+	path_sync(folder);
+	free(folder);
+}
+
+/* The order is what a power cut must find: the heads are on the disk before
+ * any row is, the rows before the heads are dropped, and all of it before
+ * the batch is acknowledged. */
+static void write_parts(const struct archivist *a, const struct batch *batch, struct part *parts,
+			size_t count)
+{
+	bool synced = batch->head.synced, any = false;
+
+	for (size_t i = 0; i < count; i++)
+		begin_part(a, batch, &parts[i]);
+	for (size_t i = 0; synced && i < count; i++)
+		any |= archive_sync_head(parts[i].job);
+	if (any)
+		sync_folder(a);
+	for (size_t i = 0; i < count; i++) {
+		take_in_hand(a, parts[i].name);
+		archive_write(parts[i].job);
+		take_in_hand(a, "");
+	}
+	for (size_t i = 0; synced && i < count; i++)
+		archive_sync(parts[i].job);
+	for (size_t i = 0; i < count; i++)
+		end_part(a, batch, &parts[i]);
+	if (any)
+		sync_folder(a);
+}
+
+static void work(const struct archivist *a, const struct batch *batch)
+{
+	struct part *parts = must_calloc(PARTS, sizeof *parts);
+	size_t at = 0, count = 0;
+	uint32_t number = 0;
+
+	while (next_part(batch, number, &at, &parts[count])) {
+		number++;
+		if (++count < PARTS)
+			continue;
+		write_parts(a, batch, parts, count);
+		count = 0;
+	}
+	write_parts(a, batch, parts, count);
+	free(parts);
+	if (number == batch->head.sections)
+		tell(a, &(struct report){ .number = batch->head.number, .kind = REPORT_DONE });
 }
 
 int archivist_run(const struct archivist *archivist)
@@ -293,6 +358,5 @@ int archivist_run(const struct archivist *archivist)
 	while (next_batch(archivist, &batch))
 		work(archivist, &batch);
 	free(batch.bytes);
-	free(batch.minutes);
 	return EXIT_SUCCESS;
 }

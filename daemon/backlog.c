@@ -165,21 +165,83 @@ static unsigned char *make_room(struct lane *lane, size_t size)
 	return lane->bytes + lane->used - size;
 }
 
+/* Queues a record; what it has no room for drives the oldest out. */
+static void queue(struct backlog *b, size_t index, const struct minute_head *head,
+		  const struct minute_cell *cells)
+{
+	struct lane *lane = &b->lanes[index];
+	size_t size = head->count * sizeof *cells;
+
+	while (b->bytes + sizeof *head + size > b->ceiling)
+		if (!drop_oldest(b))
+			break;
+	unsigned char *at = make_room(lane, sizeof *head + size);
+
+	memcpy(at, head, sizeof *head);
+	memcpy(at + sizeof *head, cells, size);
+	b->bytes += sizeof *head + size;
+}
+
 void backlog_add(struct backlog *b, size_t enclosure, const struct closed_minute *minute)
 {
-	struct lane *lane = &b->lanes[enclosure];
-	size_t cells = lane->count * sizeof *minute->cells;
+	const struct lane *lane = &b->lanes[enclosure];
 	struct minute_head head = { minute->end, lane->series, (uint32_t)lane->count };
 
 	assert(minute->count == lane->count);
-	while (b->bytes + sizeof head + cells > b->ceiling)
-		if (!drop_oldest(b))
-			break;
-	unsigned char *at = make_room(lane, sizeof head + cells);
+	queue(b, enclosure, &head, minute->cells);
+}
 
-	memcpy(at, &head, sizeof head);
-	memcpy(at + sizeof head, minute->cells, cells);
-	b->bytes += sizeof head + cells;
+void backlog_restore(struct backlog *b, const struct gathered_minute *minute)
+{
+	const struct lane *lane = find(b, minute->name);
+	struct minute_head head = { minute->end, minute->series, minute->count };
+
+	if (!lane) {
+		struct lane gone = { .section = NO_SECTION };
+
+		memcpy(gone.name, minute->name, sizeof gone.name);
+		b->lanes = must_resize(b->lanes, b->count + 1, sizeof *b->lanes);
+		b->lanes[b->count] = gone;
+		lane = &b->lanes[b->count++];
+	}
+	queue(b, (size_t)(lane - b->lanes), &head, minute->cells);
+}
+
+void backlog_describe(const struct backlog *b, size_t enclosure,
+		      const struct closed_minute *minute, struct gathered_minute *out)
+{
+	const struct lane *lane = &b->lanes[enclosure];
+
+	*out = (struct gathered_minute){ .end = minute->end, .series = lane->series,
+					 .count = (uint32_t)lane->count };
+	memcpy(out->name, lane->name, sizeof out->name);
+	memcpy(out->cells, minute->cells, lane->count * sizeof *out->cells);
+}
+
+/* The record at `at` of a lane; returns where the next one is. */
+static size_t record_at(const struct lane *lane, size_t at, struct gathered_minute *out)
+{
+	struct minute_head head;
+
+	memcpy(&head, lane->bytes + at, sizeof head);
+	*out = (struct gathered_minute){ .end = head.end, .series = head.series,
+					 .count = head.count };
+	memcpy(out->name, lane->name, sizeof out->name);
+	memcpy(out->cells, lane->bytes + at + sizeof head, head.count * sizeof *out->cells);
+	return at + record_size(lane->bytes + at);
+}
+
+void backlog_each(const struct backlog *b,
+		  void (*visit)(void *context, const struct gathered_minute *minute),
+		  void *context)
+{
+	struct gathered_minute minute;
+
+	for (size_t i = 0; i < b->count; i++)
+		for (size_t at = b->lanes[i].from; at < b->lanes[i].used;) {
+			at = record_at(&b->lanes[i], at, &minute);
+			visit(context, &minute);
+		}
 }
 
 size_t backlog_bytes(const struct backlog *b)

@@ -10,6 +10,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "conf/gathered.h"
 #include "conf/model.h"
 #include "daemon/batch.h"
 #include "daemon/minutes.h"
@@ -28,6 +29,18 @@ void backlog_reload(struct backlog *backlog, const struct conf *conf);
 /* Queues a copy.  enclosure: index into the configuration's enclosures, whose
  * series the minute must have: so minutes of old go in before a reload. */
 void backlog_add(struct backlog *backlog, size_t enclosure, const struct closed_minute *minute);
+
+/* Queues a minute as it was gathered before a sudden end; the enclosure may be
+ * gone from the configuration, and have had other series. */
+void backlog_restore(struct backlog *backlog, const struct gathered_minute *minute);
+
+/* A minute as the file of gathered minutes has it, and all that are queued in
+ * that form, one enclosure after the other. */
+void backlog_describe(const struct backlog *backlog, size_t enclosure,
+		      const struct closed_minute *minute, struct gathered_minute *out);
+void backlog_each(const struct backlog *backlog,
+		  void (*visit)(void *context, const struct gathered_minute *minute),
+		  void *context);
 
 size_t backlog_bytes(const struct backlog *backlog);
 

@@ -22,13 +22,13 @@
 #include "daemon/archive_head.h"
 #include "daemon/reading.h"
 
-enum { ENCLOSURE_NAME = 48 };   /* bytes; the configuration allows 40 characters */
-
 struct batch_head {
 	uint64_t number;                /* counted by the watcher, from 1 */
 	uint64_t rows[ROW_SIZES];       /* that a new file gets */
 	uint32_t size;                  /* bytes after this head */
 	uint32_t sections;
+	uint32_t synced;                /* acknowledged when it is on the disk, as well */
+	uint32_t unused;
 };
 
 struct section_head {
@@ -65,11 +65,5 @@ struct report {
 struct in_hand {
 	char name[ENCLOSURE_NAME];
 };
-
-/* The bit of a series in a set of series. */
-uint32_t series_bit(struct series series);
-
-/* The members of a set, in the order of enclosure_series(); returns how many. */
-size_t series_in(uint32_t set, struct series out[MAX_SERIES]);
 
 #endif

@@ -15,12 +15,16 @@
 #include "conf/memory.h"
 #include "daemon/archivist_link.h"
 #include "daemon/backlog.h"
+#include "daemon/backlog_file.h"
 #include "daemon/log.h"
 
 static const double GATHER = 1;         /* s a small batch waits for more */
+static const double FIRST_GATHER = 60;  /* s, when gathering; doubled up to write_every */
 static const double FIRST_PAUSE = 0.25; /* s a failed part is held; doubled each time */
 static const double LONGEST_PAUSE = 30; /* s */
 static const double SILENCE = 120;      /* s without an answer before somebody is told */
+
+enum { MOST_GATHERED = FEED_CEILING / 4 }; /* bytes that are sent whatever write_every says */
 
 struct feed {
 	struct feed_callbacks callbacks;
@@ -36,6 +40,8 @@ struct feed {
 	bool ready; /* the archivist has said hello */
 	bool end_known;
 	double end;   /* of the archives, s since the epoch */
+	double recovered; /* end of what a sudden end had left; 0: nothing */
+	char *leftover;   /* the file that had it, until that is archived or kept anew */
 	double asked; /* when the archivist was started or sent a batch */
 
 	unsigned char *out; /* the batch sent, head and all */
@@ -45,12 +51,18 @@ struct feed {
 	bool failed;         /* a part of it could not be written */
 	double pause;        /* s: how long the next failed part is held */
 	double gather_until; /* +infinity: nothing gathers */
+	bool sending;        /* until nothing is left to send */
+	bool gathers;
+	double gather;       /* s: how long the next minutes are gathered */
+	double write_every;  /* s: at most */
+	struct backlog_file file;
 };
 
 static void set_rows(struct feed *feed, const struct conf *conf)
 {
 	for (int i = 0; i < ROW_SIZES; i++)
 		feed->rows[i] = row_count(&conf->archive, row_sizes[i]);
+	feed->write_every = conf->archive.write_every;
 }
 
 struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *callbacks)
@@ -65,6 +77,7 @@ struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *call
 	signal(SIGPIPE, SIG_IGN); /* a write to a dead archivist must not end the watch */
 	feed->pause = FIRST_PAUSE;
 	feed->gather_until = INFINITY;
+	feed->gather = GATHER;
 	feed->out = must_calloc(1, BATCH_MOST);
 	return feed;
 }
@@ -74,10 +87,32 @@ void feed_free(struct feed *feed)
 	if (!feed)
 		return;
 	archivist_link_end(&feed->link);
+	backlog_file_close(&feed->file);
 	backlog_free(feed->backlog);
+	free(feed->leftover);
 	free(feed->out);
 	free(feed->state);
 	free(feed);
+}
+
+void feed_recover(struct feed *feed, const char *path)
+{
+	feed->recovered = backlog_file_recover(path, feed->backlog);
+	if (feed->recovered > 0)
+		feed->leftover = must_copy(path);
+}
+
+static void forget_leftover(struct feed *feed)
+{
+	free(feed->leftover);
+	feed->leftover = NULL;
+}
+
+void feed_gather(struct feed *feed, const char *path)
+{
+	feed->gathers = true;
+	forget_leftover(feed);
+	backlog_file_open(&feed->file, path, feed->backlog);
 }
 
 static void trouble(struct feed *feed, const char *why)
@@ -103,6 +138,8 @@ static void all_is_well(struct feed *feed)
 void feed_add(struct feed *feed, size_t enclosure, const struct closed_minute *minute)
 {
 	backlog_add(feed->backlog, enclosure, minute);
+	if (feed->gathers)
+		backlog_file_add(&feed->file, feed->backlog, enclosure, minute);
 	if (backlog_dropped(feed->backlog) != feed->dropped)
 		trouble(feed, "too much waits for it, and the oldest minutes are dropped");
 	feed->dropped = backlog_dropped(feed->backlog);
@@ -136,20 +173,41 @@ void feed_writable(struct feed *feed)
 	}
 }
 
-/* A full batch goes at once; a small one waits a moment for more, because
- * every batch costs each of its files a saved head. */
-static void send_if_due(struct feed *feed, double now)
+/* How long what has begun to gather waits; what was held has waited already. */
+static double gathering_time(struct feed *feed)
 {
-	struct batch_head head = { .number = feed->number + 1 };
-	size_t ready = backlog_ready(feed->backlog, now);
+	double wait = feed->gather;
+
+	if (!feed->gathers || backlog_holding(feed->backlog))
+		return GATHER;
+	feed->gather = fmin(fmax(2 * wait, FIRST_GATHER), fmax(feed->write_every, GATHER));
+	return wait;
+}
+
+/* True when what is ready is to go now.  Much goes at once; less waits for
+ * more, because every batch costs each of its files a saved head, and a
+ * memory card a write. */
+static bool is_due(struct feed *feed, size_t ready, double now)
+{
+	size_t much = feed->gathers ? MOST_GATHERED : BATCH_MOST;
 
 	if (!ready) {
 		feed->gather_until = INFINITY;
-		return;
+		feed->sending = false;
+		return false;
 	}
 	if (feed->gather_until == INFINITY)
-		feed->gather_until = now + GATHER;
-	if (ready < BATCH_MOST && now < feed->gather_until && !feed->closing)
+		feed->gather_until = now + gathering_time(feed);
+	if (ready >= much || now >= feed->gather_until || feed->closing)
+		feed->sending = true;
+	return feed->sending;
+}
+
+static void send_if_due(struct feed *feed, double now)
+{
+	struct batch_head head = { .number = feed->number + 1, .synced = feed->gathers };
+
+	if (!is_due(feed, backlog_ready(feed->backlog, now), now))
 		return;
 	memcpy(head.rows, feed->rows, sizeof head.rows);
 	size_t size = backlog_fill(feed->backlog, now, feed->out + sizeof head,
@@ -163,7 +221,6 @@ static void send_if_due(struct feed *feed, double now)
 	feed->waiting = true;
 	feed->failed = false;
 	feed->asked = now;
-	feed->gather_until = INFINITY;
 	feed_writable(feed);
 }
 
@@ -184,6 +241,8 @@ bool feed_acknowledged(const struct feed *feed)
 
 double feed_step(struct feed *feed, double now)
 {
+	if (feed->gathers)
+		backlog_file_write(&feed->file, feed->backlog);
 	if (!feed->link.pid && !feed_closed(feed))
 		start_if_due(feed, now);
 	if (feed->link.pid && feed->ready && !feed->waiting)
@@ -195,11 +254,26 @@ double feed_step(struct feed *feed, double now)
 	return next_due(feed, now);
 }
 
+/* When that is so, no file needs to keep anything. */
+static void all_archived(struct feed *feed)
+{
+	if (backlog_bytes(feed->backlog))
+		return;
+	feed->sending = false;
+	feed->gather_until = INFINITY;
+	if (feed->gathers)
+		backlog_file_renew(&feed->file, feed->backlog);
+	if (feed->leftover)
+		unlink(feed->leftover);
+	forget_leftover(feed);
+}
+
 static void hear_done(struct feed *feed)
 {
 	if (backlog_handed(feed->backlog, feed->link.crasher))
 		feed->link.crashes = 0;
 	backlog_settle(feed->backlog);
+	all_archived(feed);
 	feed->waiting = false;
 	feed->link.useful = true;
 	feed->link.deaths = 0;
@@ -277,7 +351,6 @@ void feed_child_died(struct feed *feed, int status, double now)
 	feed_readable(feed, now); /* its last words */
 	backlog_recall(feed->backlog);
 	feed->waiting = false;
-	feed->gather_until = INFINITY;
 	archivist_link_died(&feed->link, status, now, why);
 	if (feed_closed(feed))
 		return;
@@ -319,7 +392,7 @@ unsigned long feed_dropped(const struct feed *feed)
 bool feed_archive_end(const struct feed *feed, double *end)
 {
 	if (feed->end_known)
-		*end = feed->end;
+		*end = fmax(feed->end, feed->recovered);
 	return feed->end_known;
 }
 

@@ -38,8 +38,20 @@ struct feed;
  * Makes the process ignore SIGPIPE. */
 struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *callbacks);
 
+/* Takes over the minutes that a daemon which ended suddenly has left in the
+ * file at path; none there is fine.  They are sent first. */
+void feed_recover(struct feed *feed, const char *path);
+
+/* From here on minutes are gathered for as long as the configuration's
+ * write_every says before they are sent (shorter at first: who has just begun
+ * is looked at), and kept in the file at path until they are archived; so a
+ * sudden end loses none.  Batches are on the disk, synced, when they are
+ * acknowledged.  Without this a minute is sent within a second. */
+void feed_gather(struct feed *feed, const char *path);
+
 /* Lets go of everything.  An archivist still alive finishes what it has been
- * handed and ends by itself; backlog that was not handed over is lost. */
+ * handed and ends by itself; backlog that was not handed over is lost, but
+ * for the file it was gathered in. */
 void feed_free(struct feed *feed);
 
 /* Queues a closed minute of that enclosure, with the series it has in the
@@ -74,7 +86,8 @@ bool feed_acknowledged(const struct feed *feed);
 unsigned long feed_dropped(const struct feed *feed);
 
 /* The latest last update over all archives (s since the epoch; 0 when there
- * is none), as the archivist found it.  False until it has said so. */
+ * is none), as the archivist found it, or the end of what was recovered.
+ * False until the archivist has said so. */
 bool feed_archive_end(const struct feed *feed, double *end);
 
 /* From here on enclosure indexes and row counts are those of conf.  Minutes

@@ -49,12 +49,4 @@ struct counters {
 	unsigned long asked, read, failed[CAUSES];
 };
 
-/* One closed minute of one series; ok == 0 means nothing is known of it. */
-struct minute_cell {
-	double value;           /* mean of the known part; meaningless when ok is 0 */
-	double low, high;       /* share 0..1 of the minute below / above the band */
-	double ok;              /* share that is known */
-	double out;             /* mean distance outside the band x share known */
-};
-
 #endif

@@ -201,6 +201,12 @@ bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool li
 	};
 
 	watch->feed = feed_new(conf, &callbacks);
+	char *gathered = state_path(conf->state, GATHERED_FILE);
+
+	feed_recover(watch->feed, gathered);
+	if (live)
+		feed_gather(watch->feed, gathered);
+	free(gathered);
 	watch->webhooks = must_calloc(conf->webhook_count, sizeof *watch->webhooks);
 	if (post)
 		watch->postbox = postbox_new(conf, watch->teller.outbox);

@@ -10,6 +10,7 @@
 
 #include "conf/memory.h"
 #include "report/fetch.h"
+#include "report/gathered_rows.h"
 
 enum { READ_TRIES = 3 }; /* when the archive moved on while it was read */
 
@@ -303,6 +304,8 @@ void record_read(const struct conf *conf, const struct enclosure *enclosure, str
 	}
 	for (size_t i = 0; i < out->count; i++)
 		out->series[i].series = series[i];
+	struct gathered_file gathered = gathered_read(conf->state);
+
 	for (int tries = 0; fetched == FETCH_MOVED && tries < READ_TRIES; tries++) {
 		struct shape shape;
 
@@ -317,6 +320,9 @@ void record_read(const struct conf *conf, const struct enclosure *enclosure, str
 		out->trouble = must_print("%s does not give the rows its head names", path);
 	if (out->trouble)
 		drop_rows(out);
+	else
+		gathered_append(&gathered, enclosure->name, window.to, out);
+	gathered_clear(&gathered);
 	check_rows(out);
 	for (size_t i = 0; i < out->count; i++)
 		out->shared_out |= rows_cut(&out->series[i], window);

@@ -34,7 +34,7 @@ struct series_rows {
 struct record {
 	char *trouble;          /* one sentence when the archive cannot be read, else NULL */
 	bool missing;           /* there is no archive yet */
-	double newest;          /* everything up to here is archived; 0 when nothing is */
+	double newest;          /* everything up to here is written; 0 when nothing is */
 	int row_size;           /* s: of the rows that reach back to the window's begin */
 	size_t impossible;      /* rows whose numbers cannot be, taken as unknown */
 	bool shared_out;        /* an edge of the window falls inside a row */
@@ -43,7 +43,8 @@ struct record {
 };
 
 /* Reads the finest rows that reach back to the window's begin, and finer ones
- * for the end of the window that they do not fill yet.  Time that no row
+ * for the end of the window that they do not fill yet; the newest minutes may
+ * still wait for their archive and are taken from where they do.  Time that no row
  * covers (before the archive, after its newest minute, an unreadable file)
  * has no row: it is unknown.  The series are those the configuration knows,
  * in its order, with count 0 rows where the archive has none of them; without

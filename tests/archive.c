@@ -5,7 +5,6 @@
  */
 #include "tests/cm.h"
 
-#include "daemon/batch.h"
 #include "tests/archive_case.h"
 #include "tests/rows.h"
 

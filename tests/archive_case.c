@@ -10,8 +10,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "conf/layout.h"
 #include "conf/memory.h"
-#include "daemon/batch.h"
 #include "tests/rows.h"
 
 struct archive_case it;

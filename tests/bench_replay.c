@@ -45,7 +45,7 @@ static const double allowed = 1.5;
  * be what is measured. */
 #define SHORT_ROWS "archive { minutes = \"2d\"  ten_minutes = \"3d\"  hours = \"4d\" }"
 
-static const struct archive_rows short_rows = { 2 * DAY, 3 * DAY, 4 * DAY };
+static const struct archive_rows short_rows = { 2 * DAY, 3 * DAY, 4 * DAY, 0 };
 
 /* An enclosure: where its rows come from, and the file they go to. */
 struct file {

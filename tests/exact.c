@@ -13,9 +13,9 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "conf/layout.h"
 #include "conf/memory.h"
 #include "daemon/archive.h"
-#include "daemon/batch.h"
 #include "daemon/minutes.h"
 #include "tests/rows.h"
 #include "tests/small_conf.h"

@@ -53,7 +53,7 @@ int feed_case_set_up(void **state)
 	assert_non_null(mkdtemp(template));
 	folder = must_copy(template);
 	conf = small_conf(folder, 2, 10);
-	conf->archive = (struct archive_rows){ 86400 * 40, 86400 * 5, 86400 * 5 };
+	conf->archive = (struct archive_rows){ 86400 * 40, 86400 * 5, 86400 * 5, 0 };
 	feed = feed_new(conf, &callbacks);
 	speed = 20;
 	memset(&told, 0, sizeof told);

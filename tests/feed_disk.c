@@ -142,7 +142,7 @@ static void run(const char *folder)
 	char *first = must_print("%s/archive/E1.rrd", folder);
 	struct feed *feed;
 
-	conf->archive = (struct archive_rows){ 86400 * 5, 86400 * 5, 86400 * 5 };
+	conf->archive = (struct archive_rows){ 86400 * 5, 86400 * 5, 86400 * 5, 0 };
 	feed = feed_new(conf, &(struct feed_callbacks){ NULL, damaged, failing, working });
 	add(feed, 0, 0, 100);
 	add(feed, 1, 0, 100);

@@ -257,7 +257,7 @@ static struct conf *make_conf(const char *state)
 {
 	struct conf *conf = small_conf(state, ENCLOSURES, 10);
 
-	conf->archive = (struct archive_rows){ MOST * 60.0, MOST * 60.0, MOST * 60.0 };
+	conf->archive = (struct archive_rows){ MOST * 60.0, MOST * 60.0, MOST * 60.0, 0 };
 	conf->enclosures[1].places[COOL_SIDE].watched = false;
 	return conf;
 }

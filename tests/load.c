@@ -19,7 +19,7 @@ static const char whole[] =
 	"units = \"F\"\n"
 	"state = \"/var/lib/x\"\n"
 	"day { from = \"07:30\" to = \"21:15\" changeover = \"1h 10min\" }\n"
-	"archive { minutes = \"2d\" ten_minutes = \"30d\" hours = \"400d\" }\n"
+	"archive { minutes = \"2d\" ten_minutes = \"30d\" hours = \"400d\" write_every = \"30min\" }\n"
 	"bus \"rack\" { port = \"usb:1209:0001:A1\" speaks = \"modbus\" baud = 19200\n"
 	"  parity = \"even\" stop_bits = 2 every = \"10s\" }\n"
 	"bus \"board\" { port = \"/dev/board\" speaks = \"lines\" ask = \"?\\r\\n\"\n"
@@ -52,6 +52,7 @@ static void top_day_and_archive(void **state)
 	assert_near(conf->archive.minutes, 2 * 86400, 0);
 	assert_near(conf->archive.ten_minutes, 30 * 86400, 0);
 	assert_near(conf->archive.hours, 400 * 86400.0, 0);
+	assert_near(conf->archive.write_every, 1800, 0);
 	conf_free(conf);
 }
 
@@ -220,6 +221,7 @@ static void defaults(void **state)
 	assert_near(conf->archive.minutes, 10 * 86400, 0);
 	assert_near(conf->archive.ten_minutes, 90 * 86400, 0);
 	assert_near(conf->archive.hours, 1095 * 86400.0, 0);
+	assert_near(conf->archive.write_every, 600, 0);
 	assert_int_equal(conf->buses[0].baud, 9600);
 	assert_int_equal(conf->buses[0].parity, PARITY_NONE);
 	assert_int_equal(conf->buses[0].stop_bits, 1);

@@ -29,7 +29,7 @@ struct conf *small_conf(const char *state, size_t enclosures, double every)
 
 	conf->state = state ? must_copy(state) : NULL;
 	conf->day = (struct day){ 8 * 3600, 20 * 3600, 5400 };
-	conf->archive = (struct archive_rows){ 10 * 86400.0, 90 * 86400.0, 1095 * 86400.0 };
+	conf->archive = (struct archive_rows){ 10 * 86400.0, 90 * 86400.0, 1095 * 86400.0, 0 };
 	conf->buses = must_calloc(1, sizeof *conf->buses);
 	conf->buses[0] = (struct bus){ .name = must_copy("rack"), .every = every };
 	conf->bus_count = 1;
