@@ -101,6 +101,9 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 	struct live_series *series = &enclosure->series[index];
 
 	minutes_take(enclosure->minutes, index, sample.time, sample.value);
+	if (flow->sink.sample && index < enclosure->count)
+		flow->sink.sample(flow->sink.context, (size_t)(enclosure - flow->enclosures),
+				  series->key, sample);
 	/* Whoever is not silent is watched: readings too far apart for the archive
 	 * to say what was between them still count for the alert. */
 	judge_reading(&series->judged, series->key.quantity, series->rule, &flow->conf->day,

@@ -20,6 +20,9 @@ struct flow_sink {
 	/* An event for the alert log; record->message is left to the receiver. */
 	void (*event)(void *context, struct alert_record *record,
 		      const struct message_context *message);
+	/* A value that counts for the minutes of that enclosure; NULL: nobody asks. */
+	void (*sample)(void *context, size_t enclosure, struct series series,
+		       struct sample sample);
 };
 
 /* What is known of a bus's port; of a recording's, nothing. */
@@ -49,6 +52,13 @@ struct flow {
  * what sink.context points to must outlive it. */
 struct flow *flow_new(const struct conf *conf, const struct flow_sink *sink, double now);
 void flow_free(struct flow *flow);
+
+/* Before the first reading: a value that counted for the minutes of an
+ * enclosure before a sudden end.  It goes into the minutes alone, since all
+ * else is restored; one the configuration has no place for, or of a time to
+ * come, is passed over. */
+void flow_resume(struct flow *flow, const char *enclosure, struct series series,
+		 struct sample sample);
 
 /* One answer of a probe: into everything that depends on it. */
 void flow_reading(struct flow *flow, const struct reading *reading);

@@ -67,6 +67,17 @@ static void enclosure_begin(struct flow *flow, size_t index)
 	live->minutes = minutes_new(conf, live->conf);
 }
 
+void flow_resume(struct flow *flow, const char *enclosure, struct series series,
+		 struct sample sample)
+{
+	struct live_enclosure *live = flow_enclosure(flow, enclosure);
+
+	for (size_t s = 0; live && sample.time <= flow->now && s < live->count; s++)
+		if (live->series[s].key.place == series.place &&
+		    live->series[s].key.quantity == series.quantity)
+			minutes_take(live->minutes, s, sample.time, sample.value);
+}
+
 /* Lists, probe by probe, the series that read it. */
 static void index_users(struct flow *flow)
 {

@@ -18,6 +18,7 @@
 #include "daemon/files.h"
 #include "daemon/health.h"
 #include "daemon/log.h"
+#include "daemon/passing.h"
 #include "daemon/standing.h"
 #include "daemon/when.h"
 
@@ -85,6 +86,15 @@ static void take_event(void *context, struct alert_record *record,
 	struct watch *watch = context;
 
 	teller_take(&watch->teller, record, message);
+}
+
+static void take_sample(void *context, size_t enclosure, struct series series,
+			struct sample sample)
+{
+	struct watch *watch = context;
+
+	samples_note(&watch->samples, watch->conf, watch->conf->enclosures[enclosure].name, series,
+		     sample);
 }
 
 static void archive_damaged(void *context, size_t enclosure, const char *path)
@@ -179,6 +189,24 @@ static int take_lock(const char *state)
 	return fd;
 }
 
+/* What was gathered is taken over before its place can become another. */
+static void open_passing(struct watch *watch)
+{
+	const char *state = watch->conf->state;
+	char *gathered = state_path(state, GATHERED_FILE);
+
+	feed_recover(watch->feed, gathered);
+	free(gathered);
+	watch->shown = watch->live ? passing_path(state, NOW_FILE) : state_path(state, NOW_FILE);
+	if (!watch->live)
+		return;
+	gathered = passing_path(state, GATHERED_FILE);
+	feed_gather(watch->feed, gathered);
+	free(gathered);
+	passing_link(state, GATHERED_FILE);
+	passing_link(state, NOW_FILE);
+}
+
 bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live)
 {
 	*watch = (struct watch){ .conf = conf, .live = live, .lock = -1,
@@ -201,12 +229,7 @@ bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool li
 	};
 
 	watch->feed = feed_new(conf, &callbacks);
-	char *gathered = state_path(conf->state, GATHERED_FILE);
-
-	feed_recover(watch->feed, gathered);
-	if (live)
-		feed_gather(watch->feed, gathered);
-	free(gathered);
+	open_passing(watch);
 	watch->webhooks = must_calloc(conf->webhook_count, sizeof *watch->webhooks);
 	if (post)
 		watch->postbox = postbox_new(conf, watch->teller.outbox);
@@ -254,12 +277,24 @@ static void restore(struct watch *watch)
 	free(path);
 }
 
+/* The minutes that a sudden end has cut through go on. */
+static void resume(struct watch *watch)
+{
+	char *path = passing_path(watch->conf->state, SAMPLES_FILE);
+
+	samples_resume(path, watch->flow);
+	samples_open(&watch->samples, path);
+	free(path);
+}
+
 void watch_begin(struct watch *watch, double now)
 {
-	const struct flow_sink sink = { watch, take_minute, take_event };
+	const struct flow_sink sink = { watch, take_minute, take_event, take_sample };
 
 	watch->flow = flow_new(watch->conf, &sink, now);
 	restore(watch);
+	if (watch->live)
+		resume(watch);
 	laws_tick(&watch->laws, watch->flow);
 	commit(watch);
 	watch->bands = bands_begin(watch->conf, now);
@@ -270,6 +305,7 @@ void watch_begin(struct watch *watch, double now)
 void watch_reading(struct watch *watch, const struct reading *reading)
 {
 	flow_reading(watch->flow, reading);
+	samples_write(&watch->samples);
 	commit(watch);
 }
 
@@ -335,13 +371,10 @@ void watch_keep(struct watch *watch)
 void watch_show(struct watch *watch, const struct now_extra *extra)
 {
 	char *text = now_text(watch->flow, extra);
-	char *path = state_path(watch->conf->state, NOW_FILE);
-
-	bool good = file_replace(path, text, strlen(text), false);
+	bool good = file_replace(watch->shown, text, strlen(text), false);
 
 	if (log_changed(&watch->show_failing, !good) && !good)
-		log_errno("%s cannot be written", path);
-	free(path);
+		log_errno("%s cannot be written", watch->shown);
 	free(text);
 }
 
@@ -364,6 +397,7 @@ void watch_finish(struct watch *watch)
 	if (!watch->flow)
 		return;
 	flow_finish(watch->flow);
+	samples_forget(&watch->samples);
 	feed_close(watch->feed);
 	commit(watch);
 }
@@ -388,7 +422,9 @@ void watch_close(struct watch *watch)
 	if (watch->feed)
 		feed_free(watch->feed);
 	flow_free(watch->flow);
+	samples_close(&watch->samples);
 	teller_close(&watch->teller);
+	free(watch->shown);
 	free(watch->kept);
 	free(watch->webhooks);
 	if (watch->lock >= 0)

@@ -14,6 +14,7 @@
 #include "daemon/log.h"
 #include "daemon/nowfile.h"
 #include "daemon/postbox.h"
+#include "daemon/samples.h"
 #include "daemon/tell.h"
 
 struct watch {
@@ -24,6 +25,8 @@ struct watch {
 	struct feed *feed;
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now; NULL when unknown */
+	char *shown;            /* where now.json is written */
+	struct samples samples; /* of a live watch */
 	struct log_state keep_failing, show_failing;
 	bool show_soon;         /* somebody may be waiting for what now.json will say */
 	bool live;              /* a recording asks for no test alerts and takes no requests */

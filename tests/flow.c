@@ -55,7 +55,7 @@ static void take_event(void *context, struct alert_record *record,
 
 static void rig_begin(struct rig *rig, double now)
 {
-	const struct flow_sink sink = { rig, take_minute, take_event };
+	const struct flow_sink sink = { .context = rig, .minute = take_minute, .event = take_event };
 
 	rig->flow = flow_new(&rig->world.conf, &sink, now);
 }

@@ -82,7 +82,7 @@ static void take_event(void *context, struct alert_record *record,
 
 static void begin(struct rig *rig)
 {
-	const struct flow_sink sink = { rig, take_minute, take_event };
+	const struct flow_sink sink = { .context = rig, .minute = take_minute, .event = take_event };
 
 	rig->flow = flow_new(rig->conf, &sink, rig->now);
 }

@@ -181,7 +181,7 @@ static void why_a_probe_is_silent(void **state)
 {
 	(void)state;
 	char reason[REASON_TEXT] = "none";
-	const struct flow_sink sink = { reason, no_minute, keep_reason };
+	const struct flow_sink sink = { .context = reason, .minute = no_minute, .event = keep_reason };
 	struct reading r = { .time = SCENE_BEGIN, .has = { true, true }, .value = { 25, 50 } };
 	struct world world;
 
@@ -229,7 +229,7 @@ static void a_board_that_has_just_been_opened(void **state)
 {
 	(void)state;
 	char reason[REASON_TEXT], board[] = "{temperature}";
-	const struct flow_sink sink = { reason, no_minute, keep_reason };
+	const struct flow_sink sink = { .context = reason, .minute = no_minute, .event = keep_reason };
 	struct world world;
 
 	world_make(&world);

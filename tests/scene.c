@@ -129,7 +129,7 @@ static void take_event(void *context, struct alert_record *record,
 
 static void begin(struct scene *scene, double now)
 {
-	const struct flow_sink sink = { scene, take_minute, take_event };
+	const struct flow_sink sink = { .context = scene, .minute = take_minute, .event = take_event };
 
 	scene->flow = flow_new(scene->conf, &sink, now);
 }
