@@ -44,11 +44,15 @@ wait_until 20 sampled "$work/memory" || fail "no values are kept"
 kill -9 "$daemon_pid"
 wait "$daemon_pid" 2> /dev/null
 
+is_plain()
+{
+    [ -f "$1" ] && [ ! -L "$1" ]
+}
 # Back to the state folder: the links give way to files.
 unset RUNTIME_DIRECTORY
 begin
 for name in now.json gathered; do
-    [ -f "$work/state/$name" ] && [ ! -L "$work/state/$name" ] || fail "$name is no file"
+    wait_until 20 is_plain "$work/state/$name" || fail "$name is no file"
 done
 wait_until 20 sampled "$work/state" || fail "no values are kept in the state folder"
 stop "$daemon_pid"
