@@ -41,7 +41,6 @@ struct sp_port_config {
 	enum sp_cts cts;
 	enum sp_dsr dsr;
 	enum sp_xonxoff xon_xoff;
-	bool dtr_or_rts;
 };
 
 /* What happens next, and what was asked for. */
@@ -161,12 +160,7 @@ SETTER(parity, enum sp_parity, parity)
 SETTER(stopbits, int, stop_bits)
 SETTER(cts, enum sp_cts, cts)
 SETTER(dsr, enum sp_dsr, dsr)
-
-enum sp_return sp_set_config_xon_xoff(struct sp_port_config *config, enum sp_xonxoff value)
-{
-	config->xon_xoff = value;
-	return SP_OK;
-}
+SETTER(xon_xoff, enum sp_xonxoff, xon_xoff)
 
 /* The rest a terminal can hold; nobody else's settings are asked for. */
 enum sp_return sp_set_config(struct sp_port *port, const struct sp_port_config *config)
