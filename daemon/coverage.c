@@ -17,17 +17,18 @@ void coverage_begin(struct coverage *coverage, double now)
 void coverage_doubt(struct coverage *coverage)
 {
 	coverage->share = fmin(coverage->share, neither);
+	coverage->last = -INFINITY; /* what counts next ends a silence */
 }
 
 void coverage_take(struct coverage *coverage, double longest, double silent, double time)
 {
 	double gap = time - coverage->last;
 
-	coverage->last = time;
-	if (gap >= silent) {
+	if (gap >= silent)
 		coverage_doubt(coverage);
+	coverage->last = time;
+	if (gap >= silent)
 		return;
-	}
 	if (gap > longest)
 		coverage->share *= exp(-gap / COVERAGE_SECONDS);
 	else if (coverage->share < 1)

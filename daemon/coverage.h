@@ -25,7 +25,8 @@ void coverage_begin(struct coverage *coverage, double now);
  * itself, it begins again with neither good nor bad. */
 void coverage_take(struct coverage *coverage, double longest, double silent, double time);
 
-/* Nothing is known of the last while: neither good nor bad. */
+/* Nothing is known of the last while: neither good nor bad.  The next value says nothing of
+ * the time before it: after a silence that began before we did, that is no gap. */
 void coverage_doubt(struct coverage *coverage);
 
 /* So little is known that somebody must be told ... */

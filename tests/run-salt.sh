@@ -176,6 +176,25 @@ refuses 2 'each --salt needs a --from' j --salt nacl
 refuses 2 'each --salt needs a --from' j --salt nacl --salt kcl --from "$na_from"
 refuses 2 'one or two of them' j --salt nacl --salt kcl --salt licl --from 1 --from 2 --from 3
 refuses 2 'must be before --to' j --salt nacl --from "$na_to" --to "$na_from"
+
+# Probes that are not fit for it, and enclosures that do not say which one is meant.
+{
+    cat "$work/salt.conf"
+    cat << CONF
+bus "t" { port = "/dev/none-2"  speaks = "lines"  line = "{probe},{temperature}" }
+probe "dry" { bus = "t" }
+probe "k" { bus = "b" }
+probe "l" { bus = "b" }
+enclosure "hot" { warm_side { probe = "dry" } }
+enclosure "both" { cool_side { probe = "k" }  humid_hide { probe = "l" } }
+CONF
+} > "$work/more.conf"
+with "$work/more.conf" state
+refuses 1 'probe "dry" gives no humidity' dry --salt nacl --from "$na_from" --to "$na_to"
+refuses 2 'no probe of hot measures humidity; name a probe that does' \
+    hot --salt nacl --from "$na_from" --to "$na_to"
+refuses 2 'cool_side and humid_hide; say which, as in warmside salt both humid_hide' \
+    both --salt nacl --from "$na_from" --to "$na_to"
 # One may begin when the other ends, and neither within the other, in either order.
 refuses 2 'two salts overlap' j --salt mgcl2 --from "$mg_from" --to $((na_from + 60)) $one
 refuses 2 'two salts overlap' j $one --salt mgcl2 --from "$mg_from" --to $((na_from + 60))
