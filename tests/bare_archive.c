@@ -5,6 +5,7 @@
 #include "tests/bare_archive.h"
 
 #include <rrd.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include "conf/memory.h"
@@ -64,10 +65,35 @@ static bool is_blank(const struct bare *bare, const struct minute_cell *cells)
 	return true;
 }
 
+/* A row's text by printf, with as many digits as ours has. */
+static char *print_row(char *at, int64_t stamp, const struct minute_cell *cells, size_t series)
+{
+	at += sprintf(at, "%lld", (long long)stamp);
+	for (size_t i = 0; i < series; i++) {
+		if (cells && cells[i].ok > 0)
+			at += sprintf(at, ":%.12g", cells[i].value);
+		else
+			at += sprintf(at, ":U");
+		if (cells)
+			at += sprintf(at, ":%.12g:%.12g:%.12g:%.12g", cells[i].low, cells[i].high,
+				      cells[i].ok, cells[i].out);
+		else
+			at += sprintf(at, ":0:0:0:0");
+	}
+	return at + 1;
+}
+
+static char *put_row(const struct bare *bare, char *at, int64_t stamp,
+		     const struct minute_cell *cells)
+{
+	if (bare->printed)
+		return print_row(at, stamp, cells, bare->series_count);
+	return archive_row_put(at, stamp, bare->fillings, bare->series_count * COLUMNS, cells);
+}
+
 bool bare_write(struct bare *bare, int64_t begin, const struct minute_cell *cells, size_t minutes)
 {
 	const char *texts[2 * BARE_MOST];
-	size_t columns = bare->series_count * COLUMNS;
 	char *at = bare->room;
 	int used = 0;
 
@@ -78,10 +104,10 @@ bool bare_write(struct bare *bare, int64_t begin, const struct minute_cell *cell
 			continue;
 		if (end - ARCHIVE_STEP > bare->last) {
 			texts[used++] = at;
-			at = archive_row_put(at, end - ARCHIVE_STEP, bare->fillings, columns, NULL);
+			at = put_row(bare, at, end - ARCHIVE_STEP, NULL);
 		}
 		texts[used++] = at;
-		at = archive_row_put(at, end, bare->fillings, columns, cells);
+		at = put_row(bare, at, end, cells);
 		bare->last = end;
 	}
 	return !used || rrd_update_r(bare->path, NULL, used, texts) == 0;

@@ -23,6 +23,7 @@ struct bare {
 	struct archive_filling fillings[MAX_SERIES * COLUMNS];
 	int64_t last;           /* s: of the last row written */
 	char *room;             /* for the texts of one call */
+	bool printed;           /* by printf, as a plain program would, not by our own row writer */
 };
 
 /* Takes the path over.  Freed by bare_free. */
