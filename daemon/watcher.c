@@ -329,6 +329,8 @@ int watcher_run(struct conf *conf, const char *path)
 {
 	struct watcher watcher = { .conf = conf, .path = path };
 	size_t proper = enclosures_proper(conf);
+
+	log_never_wait();
 	bool begun = begin(&watcher);
 
 	if (begun) {
