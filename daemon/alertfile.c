@@ -83,12 +83,14 @@ bool alertfile_holds(int fd, const struct alert_record *record)
 {
 	off_t end = lseek(fd, 0, SEEK_END);
 	off_t from = end > TAIL_MOST ? end - TAIL_MOST : 0;
-	char *tail = must_calloc((size_t)(end - from) + 2, 1);
+	char *tail = must_calloc((size_t)(end - from) + 1, 1);
 	char *line = alert_to_line(record);
 	char *whole = must_print("\n%s\n", line);
 
 	tail[0] = '\n'; /* so that the first line of the file has one before it too */
-	bool held = pread(fd, tail + 1, (size_t)(end - from), from) > 0 && strstr(tail, whole);
+	ssize_t got = pread(fd, tail + 1, (size_t)(end - from), from);
+	/* No text search: where a power cut tore the file there may be zeros. */
+	bool held = got > 0 && memmem(tail, (size_t)got + 1, whole, strlen(whole));
 
 	free(whole);
 	free(line);
