@@ -9,9 +9,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "daemon/files.h"
 #include "daemon/log.h"
 
 enum { TAIL_MOST = 1 << 20 }; /* bytes at the end that are looked through */
@@ -48,6 +50,42 @@ int alertfile_open(const char *path)
 			log_errno("%s", path);
 	}
 	return fd;
+}
+
+bool alertfile_is(int fd, const char *path)
+{
+	struct stat open, there;
+
+	return fd >= 0 && fstat(fd, &open) == 0 && stat(path, &there) == 0 &&
+	       open.st_dev == there.st_dev && open.st_ino == there.st_ino;
+}
+
+/* An open file keeps what it holds after its name is gone. */
+static void rescue(int fd, const char *path)
+{
+	struct stat status;
+
+	if (fd < 0 || fstat(fd, &status) != 0 || status.st_nlink > 0 || status.st_size == 0)
+		return;
+	char *bytes = must_calloc(1, (size_t)status.st_size);
+	ssize_t got = pread(fd, bytes, (size_t)status.st_size, 0);
+
+	if (got > 0 && file_replace(path, bytes, (size_t)got, true))
+		log_warn("%s was removed; what it held is written there again", path);
+	free(bytes);
+}
+
+int alertfile_again(int fd, const char *path)
+{
+	if (access(path, F_OK) != 0)
+		rescue(fd, path);
+	int again = alertfile_open(path);
+
+	if (again < 0)
+		return fd; /* tried again */
+	if (fd >= 0)
+		close(fd);
+	return again;
 }
 
 /* The records as lines, the newlines included; malloc'ed. */

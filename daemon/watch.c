@@ -5,16 +5,16 @@
 #include "daemon/watch.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/file.h>
 #include <unistd.h>
 
 #include "conf/asking.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
+#include "daemon/alertfile.h"
 #include "daemon/files.h"
 #include "daemon/health.h"
 #include "daemon/log.h"
@@ -31,6 +31,8 @@ enum {
  * written before the alert log and before the outbox. */
 static void keep(struct watch *watch, bool synced)
 {
+	if (watch->home.away)
+		return;
 	json_t *whole = standing_json(watch->flow);
 
 	teller_keep(&watch->teller, whole);
@@ -114,84 +116,16 @@ static void archive_working(void *context)
 
 /* ---- opening -------------------------------------------------------------- */
 
-/* path, of the state folder or in it, cannot be made or opened: what helps. */
-static void say_unusable(const char *state, const char *path, int error)
-{
-	char login[BY_SIZE];
-
-	asking_login(login);
-	if (error == EACCES)
-		log_error("%s: no permission for %s; let root run \"install -d -o %s %s\", or run "
-			  "warmsided as the user this folder belongs to", path, login, login, state);
-	else if (error == EROFS)
-		log_error("%s: the disk is read-only; state must name a folder that can be written",
-			  path);
-	else if (error == ENOENT)
-		log_error("%s: the folder it is to lie in does not exist; make that first, or let "
-			  "state name another", path);
-	else if (error == ENOTDIR)
-		log_error("%s: a file is where a folder must be; let state name another", path);
-	else
-		log_error("%s cannot be used: %s", path, strerror(error));
-}
-
-static bool make_folders(const char *state)
-{
-	static const struct {
-		const char *name;
-		unsigned mode;
-	} parts[] = {
-		{ ARCHIVE_FOLDER, 0750 },
-		{ REQUESTS_FOLDER, 0770 }, /* the report tool's users leave requests here */
-	};
-	bool good = folder_make(state, 0750);
-
-	if (!good)
-		say_unusable(state, state, errno);
-	for (size_t i = 0; good && i < sizeof parts / sizeof *parts; i++) {
-		char *path = state_path(state, parts[i].name);
-
-		good = folder_make(path, parts[i].mode);
-		if (!good)
-			say_unusable(state, path, errno);
-		free(path);
-	}
-	return good;
-}
-
-static int take_lock(const char *state)
-{
-	char *path = state_path(state, LOCK_FILE);
-	int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0640);
-
-	if (fd < 0) {
-		say_unusable(state, path, errno);
-	} else if (flock(fd, LOCK_EX | LOCK_NB) != 0) {
-		if (errno == EWOULDBLOCK)
-			log_error("a warmsided runs already on %s; stop that first, or let state "
-				  "name another folder", state);
-		else
-			log_errno("%s cannot be locked", path);
-		close(fd);
-		fd = -1;
-	}
-	free(path);
-	return fd;
-}
-
 bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live)
 {
-	*watch = (struct watch){ .conf = conf, .live = live, .lock = -1,
+	*watch = (struct watch){ .conf = conf, .live = live, .home = { .lock = -1 },
 				 .teller = { .log = -1 } };
 	if (!conf->state) {
 		log_error("the configuration names no state folder; "
 			 "state = \"/var/lib/warmside\" would");
 		return false;
 	}
-	if (!make_folders(conf->state))
-		return false;
-	watch->lock = take_lock(conf->state);
-	if (watch->lock < 0 || !teller_open(&watch->teller, conf, post))
+	if (!home_open(&watch->home, conf->state) || !teller_open(&watch->teller, conf, post))
 		return false;
 	const struct feed_callbacks callbacks = {
 		.context = watch,
@@ -288,11 +222,71 @@ static void take_requests(struct watch *watch)
 	free(folder);
 }
 
+static bool is_missing(const struct watch *watch, const char *name)
+{
+	char *path = state_path(watch->conf->state, name);
+	bool missing = access(path, F_OK) != 0 && errno == ENOENT;
+
+	free(path);
+	return missing;
+}
+
+/* What was kept is not there any more, and is to be written again. */
+static void forget_kept(struct watch *watch)
+{
+	free(watch->kept);
+	watch->kept = NULL;
+}
+
+/* The alert log, where it has to be: somebody may have moved or removed it. */
+static void mind_log(struct watch *watch)
+{
+	char *path = state_path(watch->conf->state, ALERTS_FILE);
+
+	if (!alertfile_is(watch->teller.log, path))
+		watch->teller.log = alertfile_again(watch->teller.log, path);
+	free(path);
+}
+
+static void leave(struct watch *watch)
+{
+	log_warn("%s is gone; the watch goes on, and what it would write there waits in memory",
+		 watch->conf->state);
+	close(watch->teller.log);
+	watch->teller.log = -1;
+	forget_kept(watch);
+}
+
+static void mind_home(struct watch *watch)
+{
+	enum home_news news = home_look(&watch->home);
+
+	if (news != HOME_SAME)
+		watch->lost_at = watch->flow->now;
+	if (news == HOME_GONE)
+		leave(watch);
+	if (watch->home.away)
+		return;
+	mind_log(watch);
+	if (news == HOME_BACK) {
+		log_warn("%s was taken away; the watch goes on in what is there now",
+			 watch->conf->state);
+		forget_kept(watch);
+		keep(watch, true);
+		watch->bands = bands_begin(watch->conf, watch->flow->now);
+	} else if (is_missing(watch, STANDING_FILE)) {
+		forget_kept(watch);
+	}
+}
+
 void watch_tick(struct watch *watch, double now)
 {
 	laws_tick(&watch->laws, watch->flow);
 	flow_tick(watch->flow, now);
-	bands_follow(&watch->bands, watch->conf, watch->flow->now);
+	if (watch->live)
+		mind_home(watch);
+	if (!watch->home.away)
+		bands_follow(&watch->bands, watch->conf, watch->flow->now);
 	if (watch->live)
 		take_requests(watch);
 	commit(watch);
@@ -328,6 +322,8 @@ void watch_keep(struct watch *watch)
 
 void watch_show(struct watch *watch, const struct now_extra *extra)
 {
+	if (watch->home.away)
+		return;
 	char *text = now_text(watch->flow, extra);
 	char *path = state_path(watch->conf->state, NOW_FILE);
 
@@ -385,6 +381,5 @@ void watch_close(struct watch *watch)
 	teller_close(&watch->teller);
 	free(watch->kept);
 	free(watch->webhooks);
-	if (watch->lock >= 0)
-		close(watch->lock);
+	home_close(&watch->home);
 }

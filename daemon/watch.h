@@ -10,6 +10,7 @@
 #include "daemon/bands.h"
 #include "daemon/feed.h"
 #include "daemon/flow.h"
+#include "daemon/home.h"
 #include "daemon/laws.h"
 #include "daemon/log.h"
 #include "daemon/nowfile.h"
@@ -18,7 +19,7 @@
 
 struct watch {
 	const struct conf *conf;
-	int lock;               /* held while the state folder is ours */
+	struct home home;       /* the state folder */
 	struct flow *flow;      /* NULL until watch_begin */
 	struct teller teller;
 	struct feed *feed;
@@ -28,6 +29,7 @@ struct watch {
 	bool show_soon;         /* somebody may be waiting for what now.json will say */
 	bool live;              /* a recording asks for no test alerts and takes no requests */
 	double disk_since;      /* the disk takes nothing, flow time; 0 when it does */
+	double lost_at;         /* the state folder or a part of it was taken away; 0: never */
 	struct webhook_state *webhooks; /* as conf->webhooks */
 	/* Called after each minute handed to the feed; NULL when live.  A replay
 	 * waits here for the archivist. */
