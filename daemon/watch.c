@@ -9,13 +9,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "conf/asking.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
-#include "daemon/alertfile.h"
 #include "daemon/files.h"
+#include "daemon/forgotten.h"
 #include "daemon/health.h"
 #include "daemon/log.h"
 #include "daemon/standing.h"
@@ -158,6 +157,22 @@ static void set_aside(const char *path)
 	free(aside);
 }
 
+/* What stands by the log, and nobody knows of, ends there. */
+static void end_forgotten(struct watch *watch)
+{
+	const struct message_context untold = { .conf = watch->conf, .quiet = true };
+	char *path = state_path(watch->conf->state, ALERTS_FILE);
+	size_t count;
+	struct alert_record *ends = forgotten_ends(path, watch->flow->now, &count);
+
+	for (size_t i = 0; i < count; i++)
+		teller_take(&watch->teller, &ends[i], &untold);
+	if (count > 0)
+		watch->lost_at = watch->flow->now;
+	free(ends);
+	free(path);
+}
+
 static void restore(struct watch *watch)
 {
 	char *path = state_path(watch->conf->state, STANDING_FILE);
@@ -166,11 +181,17 @@ static void restore(struct watch *watch)
 
 	if (!text && errno != ENOENT)
 		log_errno("%s cannot be read; what stood before is not known", path);
-	json_t *whole = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
+	json_t *whole = text ? json_loadb(text, size, JSON_REJECT_DUPLICATES, NULL) : NULL;
+	bool known = text && standing_restore(watch->flow, whole);
 
-	if (text && !standing_restore(watch->flow, whole))
-		log_warn("%s is damaged; what stood before is not known", path),
-			set_aside(path);
+	if (text && !known) {
+		log_warn("%s is damaged; what stood before is not known, and is told anew if it "
+			 "lasts", path);
+		set_aside(path);
+		watch->lost_at = watch->flow->now;
+	}
+	if (!known)
+		end_forgotten(watch);
 	if (whole)
 		teller_restore(&watch->teller, whole);
 	watch->cautioned = json_is_true(json_object_get(whole, "cautioned"));
@@ -222,69 +243,12 @@ static void take_requests(struct watch *watch)
 	free(folder);
 }
 
-static bool is_missing(const struct watch *watch, const char *name)
-{
-	char *path = state_path(watch->conf->state, name);
-	bool missing = access(path, F_OK) != 0 && errno == ENOENT;
-
-	free(path);
-	return missing;
-}
-
-/* What was kept is not there any more, and is to be written again. */
-static void forget_kept(struct watch *watch)
-{
-	free(watch->kept);
-	watch->kept = NULL;
-}
-
-/* The alert log, where it has to be: somebody may have moved or removed it. */
-static void mind_log(struct watch *watch)
-{
-	char *path = state_path(watch->conf->state, ALERTS_FILE);
-
-	if (!alertfile_is(watch->teller.log, path))
-		watch->teller.log = alertfile_again(watch->teller.log, path);
-	free(path);
-}
-
-static void leave(struct watch *watch)
-{
-	log_warn("%s is gone; the watch goes on, and what it would write there waits in memory",
-		 watch->conf->state);
-	close(watch->teller.log);
-	watch->teller.log = -1;
-	forget_kept(watch);
-}
-
-static void mind_home(struct watch *watch)
-{
-	enum home_news news = home_look(&watch->home);
-
-	if (news != HOME_SAME)
-		watch->lost_at = watch->flow->now;
-	if (news == HOME_GONE)
-		leave(watch);
-	if (watch->home.away)
-		return;
-	mind_log(watch);
-	if (news == HOME_BACK) {
-		log_warn("%s was taken away; the watch goes on in what is there now",
-			 watch->conf->state);
-		forget_kept(watch);
-		keep(watch, true);
-		watch->bands = bands_begin(watch->conf, watch->flow->now);
-	} else if (is_missing(watch, STANDING_FILE)) {
-		forget_kept(watch);
-	}
-}
-
 void watch_tick(struct watch *watch, double now)
 {
 	laws_tick(&watch->laws, watch->flow);
 	flow_tick(watch->flow, now);
 	if (watch->live)
-		mind_home(watch);
+		watch_mind_home(watch);
 	if (!watch->home.away)
 		bands_follow(&watch->bands, watch->conf, watch->flow->now);
 	if (watch->live)

@@ -59,6 +59,11 @@ void watch_tick(struct watch *watch, double now);
  * what is remembered here of archive, disk, webhooks and messages. */
 void watch_shift(struct watch *watch, double by);
 
+/* watch_home.c: every second of a live watch, whether the state folder and what
+ * has to be in it are there; what is missing is made anew, and what belongs into
+ * it written there again. */
+void watch_mind_home(struct watch *watch);
+
 /* Takes in what the courier says: what was delivered, who takes nothing. */
 void watch_delivered(struct watch *watch);
 
