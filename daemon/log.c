@@ -43,7 +43,7 @@ static void write_out(const char *line, size_t size)
 	}
 	if (standard_error.missing > 0) {
 		int length = snprintf(missing, sizeof missing,
-				      "warning: %lu lines of this log are missing here: nobody took them\n",
+				      "warning: missing lines of this log here: %lu, which nobody took\n",
 				      standard_error.missing);
 
 		standard_error.missing = 0;
