@@ -262,7 +262,13 @@ start_tubs_daemon()
     wait_until 30 grep -qs '"value":3' "$state/now.json" || fail "no readings"
 }
 
-# told WORDS: does a title say so since the daemon was started?
+# hear_from NUMBER: from which request on `told` listens.
+hear_from()
+{
+    hook_seen=$1
+}
+
+# told WORDS: does a title say so since then, or the daemon was started?
 told()
 {
     tail -n +$((hook_seen + 1)) "$hook_log" | grep -q "\\\\\"title\\\\\":\\\\\"[^\\]*$1"

@@ -66,7 +66,7 @@ grep -q "alerts.jsonl: 1 line is passed over, torn or not written by the daemon"
 same 1 "$(python3 -c "import json; print(len(json.load(open('$work/alerts.out'))['standing']))")" \
     "what stands by a torn log"
 start_tubs_daemon
-hook_seen=0
+hear_from 0
 grep -q "alerts.jsonl: the last line was torn" "$work/daemon.err" || fail "the torn line is not told of"
 cp "$work/daemon.err" "$work/torn.err"
 for name in msg_half msg_empty msg_folder; do
@@ -133,7 +133,7 @@ while [ $cut -lt $cuts ]; do
 done
 start_tubs_daemon
 cat "$work/daemon.err" >> "$work/torn.err"
-hook_seen=0
+hear_from 0
 degrees 30.0 30.0
 is_calm()
 {

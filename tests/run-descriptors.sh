@@ -25,7 +25,7 @@ in_agreement()
 # once_around WHAT: an animal overheats and cools down, and both are told.
 once_around()
 {
-    hook_seen=$(wc -l < "$hook_log")
+    hear_from "$(wc -l < "$hook_log")"
     degrees 39.0 30.0
     wait_until 30 told "T3 warm side dangerously hot" || fail "$1: an alert is kept back"
     degrees 30.0 30.0
@@ -55,7 +55,7 @@ fcntl.fcntl(fd, fcntl.F_SETPIPE_SZ, 4096)
 os.write(fd, b'full\n\n\n\n' * 512)"
 start full sh -c "exec '$daemon' -c '$work/room.conf' 2> '$work/log'"
 daemon_pid=$started_pid
-hook_seen=$(wc -l < "$hook_log")
+hear_from "$(wc -l < "$hook_log")"
 wait_until 30 grep -qs "\"pid\":$daemon_pid," "$state/now.json" || fail "a full pipe holds up the start"
 once_around "a full pipe"
 start reader cat "$work/log"
