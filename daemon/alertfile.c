@@ -9,9 +9,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "daemon/files.h"
 #include "daemon/log.h"
 
 enum { TAIL_MOST = 1 << 20 }; /* bytes at the end that are looked through */
@@ -50,6 +52,42 @@ int alertfile_open(const char *path)
 	return fd;
 }
 
+bool alertfile_is(int fd, const char *path)
+{
+	struct stat open, there;
+
+	return fd >= 0 && fstat(fd, &open) == 0 && stat(path, &there) == 0 &&
+	       open.st_dev == there.st_dev && open.st_ino == there.st_ino;
+}
+
+/* An open file keeps what it holds after its name is gone. */
+static void rescue(int fd, const char *path)
+{
+	struct stat status;
+
+	if (fd < 0 || fstat(fd, &status) != 0 || status.st_nlink > 0 || status.st_size == 0)
+		return;
+	char *bytes = must_calloc(1, (size_t)status.st_size);
+	ssize_t got = pread(fd, bytes, (size_t)status.st_size, 0);
+
+	if (got > 0 && file_replace(path, bytes, (size_t)got, true))
+		log_warn("%s was removed; what it held is written there again", path);
+	free(bytes);
+}
+
+int alertfile_again(int fd, const char *path)
+{
+	if (access(path, F_OK) != 0)
+		rescue(fd, path);
+	int again = alertfile_open(path);
+
+	if (again < 0)
+		return fd; /* tried again */
+	if (fd >= 0)
+		close(fd);
+	return again;
+}
+
 /* The records as lines, the newlines included; malloc'ed. */
 static char *lines_of(const struct alert_record *records, size_t count, size_t *size)
 {
@@ -83,12 +121,14 @@ bool alertfile_holds(int fd, const struct alert_record *record)
 {
 	off_t end = lseek(fd, 0, SEEK_END);
 	off_t from = end > TAIL_MOST ? end - TAIL_MOST : 0;
-	char *tail = must_calloc((size_t)(end - from) + 2, 1);
+	char *tail = must_calloc((size_t)(end - from) + 1, 1);
 	char *line = alert_to_line(record);
 	char *whole = must_print("\n%s\n", line);
 
 	tail[0] = '\n'; /* so that the first line of the file has one before it too */
-	bool held = pread(fd, tail + 1, (size_t)(end - from), from) > 0 && strstr(tail, whole);
+	ssize_t got = pread(fd, tail + 1, (size_t)(end - from), from);
+	/* No text search: where a power cut tore the file there may be zeros. */
+	bool held = got > 0 && memmem(tail, (size_t)got + 1, whole, strlen(whole));
 
 	free(whole);
 	free(line);

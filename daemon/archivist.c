@@ -31,7 +31,6 @@
 enum {
 	LARGE_BLOCK = 1048576,  /* bytes: goes back to the system when it is freed */
 	TEMPORARY_LETTERS = 6,  /* librrd writes new files as "<name>.rrd" and these */
-	FOLDER_MODE = 0755,
 	PARTS = 64,             /* files that are synced together */
 };
 
@@ -110,14 +109,13 @@ static bool set_aside(const struct archivist *a, const char *name, char why[ARCH
 }
 
 /* The folder, locked against another archivist for as long as the descriptor
- * is open; -1 with errno. */
+ * is open; -1 with errno.  It is not made here: on a mount point without its
+ * mount the rows would be hidden as soon as that is back. */
 static int lock_folder(const char *folder)
 {
 	char *lock = must_print("%s/" WRITER_LOCK, folder);
-	int fd = -1;
+	int fd = open(lock, O_RDWR | O_CREAT | O_CLOEXEC, 0644);
 
-	if (mkdir(folder, FOLDER_MODE) == 0 || errno == EEXIST)
-		fd = open(lock, O_RDWR | O_CREAT | O_CLOEXEC, 0644);
 	while (fd >= 0 && flock(fd, LOCK_EX) < 0)
 		if (errno != EINTR) {
 			int error = errno;

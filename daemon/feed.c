@@ -16,7 +16,10 @@
 #include "daemon/archivist_link.h"
 #include "daemon/backlog.h"
 #include "daemon/backlog_file.h"
+#include "daemon/files.h"
 #include "daemon/log.h"
+
+enum { FOLDER_MODE = 0750 };
 
 static const double GATHER = 1;         /* s a small batch waits for more */
 static const double FIRST_GATHER = 60;  /* s, when gathering; doubled up to write_every */
@@ -65,6 +68,16 @@ static void set_rows(struct feed *feed, const struct conf *conf)
 	feed->write_every = conf->archive.write_every;
 }
 
+/* Now, and by no archivist later on: see archivist.c.  Where it cannot be made,
+ * the first of those says so. */
+static void make_folder(const struct feed *feed)
+{
+	char *folder = state_path(feed->state, ARCHIVE_FOLDER);
+
+	folder_make(folder, FOLDER_MODE);
+	free(folder);
+}
+
 struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *callbacks)
 {
 	struct feed *feed = must_calloc(1, sizeof *feed);
@@ -72,6 +85,7 @@ struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *call
 	feed->callbacks = *callbacks;
 	feed->state = must_copy(conf->state);
 	set_rows(feed, conf);
+	make_folder(feed);
 	feed->backlog = backlog_new(conf, FEED_CEILING);
 	archivist_link_init(&feed->link);
 	signal(SIGPIPE, SIG_IGN); /* a write to a dead archivist must not end the watch */

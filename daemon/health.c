@@ -31,18 +31,20 @@ static void mind_archive(struct watch *watch)
 		flow_trouble(flow, ARCHIVE, false, 0);
 }
 
-/* The state folder takes nothing: alerts go on, from memory. */
+/* The state folder takes nothing: alerts go on, from memory.  That it was taken
+ * away is told at once, though it may be there again: something is lost. */
 static void mind_disk(struct watch *watch)
 {
 	struct flow *flow = watch->flow;
-	bool failing = watch->kept == NULL || watch->teller.unlogged_count > 0 ||
+	bool lost = watch->lost_at != 0 && flow->now - watch->lost_at < DISK_PATIENCE;
+	bool failing = lost || watch->kept == NULL || watch->teller.unlogged_count > 0 ||
 		       (watch->postbox && postbox_held(watch->postbox) > 0);
 
 	if (!failing)
 		watch->disk_since = 0;
 	else if (watch->disk_since == 0)
 		watch->disk_since = flow->now;
-	if (!failing || flow->now - watch->disk_since >= DISK_PATIENCE)
+	if (!failing || lost || flow->now - watch->disk_since >= DISK_PATIENCE)
 		flow_trouble(flow, DISK, failing, watch->disk_since);
 }
 
@@ -149,6 +151,7 @@ void health_shift(struct watch *watch, double by)
 {
 	shift_instant(&watch->failing_since, by);
 	shift_instant(&watch->disk_since, by);
+	shift_instant(&watch->lost_at, by);
 	for (size_t w = 0; w < watch->conf->webhook_count; w++) {
 		shift_instant(&watch->webhooks[w].failing_since, by);
 		shift_instant(&watch->webhooks[w].refused, by);

@@ -5,12 +5,56 @@
 #include "daemon/log.h"
 
 #include <errno.h>
+#include <poll.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
-enum { LINE_SIZE = 1024 };
+enum { LINE_SIZE = 1024, MISSING_SIZE = 96 };
+
+/* Of this process, and of the children it forks. */
+static struct {
+	bool never_waits;
+	unsigned long missing;  /* lines that nobody took */
+} standard_error;
+
+void log_never_wait(void)
+{
+	standard_error.never_waits = true;
+}
+
+/* A pipe with room, and a socket as a journal has, take a line at once. */
+static bool is_taken_now(void)
+{
+	struct pollfd out = { .fd = STDERR_FILENO, .events = POLLOUT };
+
+	return !standard_error.never_waits ||
+	       (poll(&out, 1, 0) == 1 && out.revents & POLLOUT);
+}
+
+static void write_out(const char *line, size_t size)
+{
+	char missing[MISSING_SIZE];
+
+	if (!is_taken_now()) {
+		standard_error.missing++;
+		return;
+	}
+	if (standard_error.missing > 0) {
+		int length = snprintf(missing, sizeof missing,
+				      "warning: missing lines of this log here: %lu, which nobody took\n",
+				      standard_error.missing);
+
+		standard_error.missing = 0;
+		if (write(STDERR_FILENO, missing, (size_t)length) < 0 || !is_taken_now()) {
+			standard_error.missing++;
+			return;
+		}
+	}
+	if (write(STDERR_FILENO, line, size) < 0)
+		return; /* nowhere left to say so */
+}
 
 /* One write a line, so that three processes never mix theirs. */
 static void put_line(const char *mark, const char *format, va_list arguments, int error)
@@ -33,8 +77,7 @@ static void put_line(const char *mark, const char *format, va_list arguments, in
 		if ((unsigned char)line[i] < ' ' || line[i] == 0x7f)
 			line[i] = '?';
 	line[used++] = '\n';
-	if (write(STDERR_FILENO, line, used) < 0)
-		return; /* nowhere left to say so */
+	write_out(line, used);
 }
 
 void log_info(const char *format, ...)

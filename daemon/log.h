@@ -9,6 +9,11 @@
 
 #include <stdbool.h>
 
+/* From now on a line that would have to wait (whoever takes standard error
+ * stands still) is left out, and how many were is said by the next that is
+ * taken.  For the watch, which nothing may hold up. */
+void log_never_wait(void);
+
 /* Something worth reading later. */
 void log_info(const char *format, ...) __attribute__((format(printf, 1, 2)));
 

@@ -13,6 +13,7 @@
 #include "conf/load.h"
 #include "conf/memory.h"
 #include "conf/remarks.h"
+#include "conf/streams.h"
 #include "conf/words.h"
 #include "daemon/draft.h"
 #include "daemon/log.h"
@@ -213,6 +214,7 @@ int main(int argc, char *argv[])
 {
 	struct options options = { .conf = DEFAULT_CONF };
 
+	streams_fill();
 	if (!read_options(argc, argv, &options)) {
 		fputs("Try 'warmsided --help'.\n", stderr);
 		return EXIT_USAGE;

@@ -70,7 +70,7 @@ char *trouble_predicate(const struct alert_record *record,
 				  record->webhook);
 	case DISK:
 		return must_copy(over ? ": the state folder is written again"
-				      : ": the state folder cannot be written");
+				      : ": the state folder was damaged or takes nothing");
 	case UNTESTED:
 		return must_copy(over ? ": a test alert was made"
 				      : ": nobody has made a test alert for long");
@@ -101,10 +101,12 @@ void trouble_print(FILE *out, const struct alert_record *record,
 			record->webhook);
 		break;
 	case DISK:
-		fputs(over ? ": the alert log and the outbox are written again.\n"
-			   : ": the alert log or the outbox cannot be written. Messages go out from "
-			     "memory and the watch goes on, but a restart would lose what is not "
-			     "written. Is the disk full or read-only?\n", out);
+		fputs(over ? ": the state folder is written again.\n"
+			   : ": the state folder or a part of it was damaged or taken away, or takes nothing. "
+			     "Messages go out from memory and the watch goes on, but a restart "
+			     "would lose what is not written. Is the disk full, read-only or "
+			     "unplugged? What was removed is made anew, without what it held.\n",
+		      out);
 		break;
 	case UNTESTED:
 		fputs(over ? ": a test alert was made.\n"

@@ -47,6 +47,7 @@ struct postbox {
 	size_t held_count;
 	double write_at;        /* monotonic s; the next try of the disk */
 	struct log_state holding;
+	struct log_state unstarted;
 };
 
 struct postbox *postbox_new(const struct conf *conf, const char *folder)
@@ -251,17 +252,24 @@ void postbox_beat(struct postbox *postbox, const char *body)
 
 /* ---- the courier --------------------------------------------------------------- */
 
+/* Tried again and again, said once. */
+static void say_unstarted(struct postbox *postbox)
+{
+	if (log_changed(&postbox->unstarted, true))
+		log_errno("the courier cannot be started, and nothing is posted until it can");
+}
+
 static void start_courier(struct postbox *postbox, double now)
 {
 	int wake[2], result[2];
 
 	postbox->start_at = now + RESTART_REST;
 	if (pipe2(wake, O_CLOEXEC) != 0) {
-		log_errno("no pipe for the courier");
+		say_unstarted(postbox);
 		return;
 	}
 	if (pipe2(result, O_CLOEXEC) != 0) {
-		log_errno("no pipe for the courier");
+		say_unstarted(postbox);
 		close(wake[0]);
 		close(wake[1]);
 		return;
@@ -276,12 +284,14 @@ static void start_courier(struct postbox *postbox, double now)
 	fcntl(postbox->wake_fd, F_SETFL, O_NONBLOCK);
 	fcntl(postbox->result_fd, F_SETFL, O_NONBLOCK);
 	if (postbox->pid < 0) {
-		log_errno("the courier cannot be started");
+		say_unstarted(postbox);
 		close_end(&postbox->wake_fd);
 		close_end(&postbox->result_fd);
 		return;
 	}
 	postbox->start_at = INFINITY;
+	if (log_changed(&postbox->unstarted, false))
+		log_info("the courier runs again");
 	postbox->wake = false; /* it looks by itself */
 	for (size_t i = 0; i < postbox->held_count; i++)
 		postbox->held[i].handed = false;

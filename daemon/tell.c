@@ -234,8 +234,8 @@ void teller_take(struct teller *teller, struct alert_record *record,
 void teller_log(struct teller *teller)
 {
 	teller->fresh = false;
-	if (teller->unlogged_count == 0)
-		return;
+	if (teller->unlogged_count == 0 || teller->log < 0)
+		return; /* nothing to log, or the state folder is away */
 	bool failing = !alertfile_append(teller->log, teller->unlogged, teller->unlogged_count);
 
 	if (log_changed(&teller->log_failing, failing)) {

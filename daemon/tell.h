@@ -27,7 +27,7 @@ enum {
 
 struct teller {
 	const struct conf *conf;
-	int log;                /* alerts.jsonl, append only */
+	int log;                /* alerts.jsonl, append only; -1 while it is away */
 	char *outbox;           /* folder */
 	bool post;              /* false: print what would be sent, and when */
 	struct postbox *postbox; /* borrowed; NULL unless posting */

@@ -5,17 +5,16 @@
 #include "daemon/watch.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/file.h>
-#include <unistd.h>
 
 #include "conf/asking.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
 #include "daemon/files.h"
+#include "daemon/forgotten.h"
 #include "daemon/health.h"
 #include "daemon/log.h"
 #include "daemon/passing.h"
@@ -32,6 +31,8 @@ enum {
  * written before the alert log and before the outbox. */
 static void keep(struct watch *watch, bool synced)
 {
+	if (watch->home.away)
+		return;
 	json_t *whole = standing_json(watch->flow);
 
 	teller_keep(&watch->teller, whole);
@@ -124,71 +125,6 @@ static void archive_working(void *context)
 
 /* ---- opening -------------------------------------------------------------- */
 
-/* path, of the state folder or in it, cannot be made or opened: what helps. */
-static void say_unusable(const char *state, const char *path, int error)
-{
-	char login[BY_SIZE];
-
-	asking_login(login);
-	if (error == EACCES)
-		log_error("%s: no permission for %s; let root run \"install -d -o %s %s\", or run "
-			  "warmsided as the user this folder belongs to", path, login, login, state);
-	else if (error == EROFS)
-		log_error("%s: the disk is read-only; state must name a folder that can be written",
-			  path);
-	else if (error == ENOENT)
-		log_error("%s: the folder it is to lie in does not exist; make that first, or let "
-			  "state name another", path);
-	else if (error == ENOTDIR)
-		log_error("%s: a file is where a folder must be; let state name another", path);
-	else
-		log_error("%s cannot be used: %s", path, strerror(error));
-}
-
-static bool make_folders(const char *state)
-{
-	static const struct {
-		const char *name;
-		unsigned mode;
-	} parts[] = {
-		{ ARCHIVE_FOLDER, 0750 },
-		{ REQUESTS_FOLDER, 0770 }, /* the report tool's users leave requests here */
-	};
-	bool good = folder_make(state, 0750);
-
-	if (!good)
-		say_unusable(state, state, errno);
-	for (size_t i = 0; good && i < sizeof parts / sizeof *parts; i++) {
-		char *path = state_path(state, parts[i].name);
-
-		good = folder_make(path, parts[i].mode);
-		if (!good)
-			say_unusable(state, path, errno);
-		free(path);
-	}
-	return good;
-}
-
-static int take_lock(const char *state)
-{
-	char *path = state_path(state, LOCK_FILE);
-	int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0640);
-
-	if (fd < 0) {
-		say_unusable(state, path, errno);
-	} else if (flock(fd, LOCK_EX | LOCK_NB) != 0) {
-		if (errno == EWOULDBLOCK)
-			log_error("a warmsided runs already on %s; stop that first, or let state "
-				  "name another folder", state);
-		else
-			log_errno("%s cannot be locked", path);
-		close(fd);
-		fd = -1;
-	}
-	free(path);
-	return fd;
-}
-
 /* What was gathered is taken over before its place can become another. */
 static void open_passing(struct watch *watch)
 {
@@ -209,17 +145,14 @@ static void open_passing(struct watch *watch)
 
 bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live)
 {
-	*watch = (struct watch){ .conf = conf, .live = live, .lock = -1,
+	*watch = (struct watch){ .conf = conf, .live = live, .home = { .lock = -1 },
 				 .teller = { .log = -1 } };
 	if (!conf->state) {
 		log_error("the configuration names no state folder; "
 			 "state = \"/var/lib/warmside\" would");
 		return false;
 	}
-	if (!make_folders(conf->state))
-		return false;
-	watch->lock = take_lock(conf->state);
-	if (watch->lock < 0 || !teller_open(&watch->teller, conf, post))
+	if (!home_open(&watch->home, conf->state) || !teller_open(&watch->teller, conf, post))
 		return false;
 	const struct feed_callbacks callbacks = {
 		.context = watch,
@@ -253,6 +186,22 @@ static void set_aside(const char *path)
 	free(aside);
 }
 
+/* What stands by the log, and nobody knows of, ends there. */
+static void end_forgotten(struct watch *watch)
+{
+	const struct message_context untold = { .conf = watch->conf, .quiet = true };
+	char *path = state_path(watch->conf->state, ALERTS_FILE);
+	size_t count;
+	struct alert_record *ends = forgotten_ends(path, watch->flow->now, &count);
+
+	for (size_t i = 0; i < count; i++)
+		teller_take(&watch->teller, &ends[i], &untold);
+	if (count > 0)
+		watch->lost_at = watch->flow->now;
+	free(ends);
+	free(path);
+}
+
 static void restore(struct watch *watch)
 {
 	char *path = state_path(watch->conf->state, STANDING_FILE);
@@ -261,11 +210,17 @@ static void restore(struct watch *watch)
 
 	if (!text && errno != ENOENT)
 		log_errno("%s cannot be read; what stood before is not known", path);
-	json_t *whole = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
+	json_t *whole = text ? json_loadb(text, size, JSON_REJECT_DUPLICATES, NULL) : NULL;
+	bool known = text && standing_restore(watch->flow, whole);
 
-	if (text && !standing_restore(watch->flow, whole))
-		log_warn("%s is damaged; what stood before is not known", path),
-			set_aside(path);
+	if (text && !known) {
+		log_warn("%s is damaged; what stood before is not known, and is told anew if it "
+			 "lasts", path);
+		set_aside(path);
+		watch->lost_at = watch->flow->now;
+	}
+	if (!known)
+		end_forgotten(watch);
 	if (whole)
 		teller_restore(&watch->teller, whole);
 	watch->cautioned = json_is_true(json_object_get(whole, "cautioned"));
@@ -334,7 +289,10 @@ void watch_tick(struct watch *watch, double now)
 {
 	laws_tick(&watch->laws, watch->flow);
 	flow_tick(watch->flow, now);
-	bands_follow(&watch->bands, watch->conf, watch->flow->now);
+	if (watch->live)
+		watch_mind_home(watch);
+	if (!watch->home.away)
+		bands_follow(&watch->bands, watch->conf, watch->flow->now);
 	if (watch->live)
 		take_requests(watch);
 	commit(watch);
@@ -370,6 +328,8 @@ void watch_keep(struct watch *watch)
 
 void watch_show(struct watch *watch, const struct now_extra *extra)
 {
+	if (watch->home.away)
+		return;
 	char *text = now_text(watch->flow, extra);
 	bool good = file_replace(watch->shown, text, strlen(text), false);
 
@@ -427,6 +387,5 @@ void watch_close(struct watch *watch)
 	free(watch->shown);
 	free(watch->kept);
 	free(watch->webhooks);
-	if (watch->lock >= 0)
-		close(watch->lock);
+	home_close(&watch->home);
 }

@@ -10,6 +10,7 @@
 #include "daemon/bands.h"
 #include "daemon/feed.h"
 #include "daemon/flow.h"
+#include "daemon/home.h"
 #include "daemon/laws.h"
 #include "daemon/log.h"
 #include "daemon/nowfile.h"
@@ -19,7 +20,7 @@
 
 struct watch {
 	const struct conf *conf;
-	int lock;               /* held while the state folder is ours */
+	struct home home;       /* the state folder */
 	struct flow *flow;      /* NULL until watch_begin */
 	struct teller teller;
 	struct feed *feed;
@@ -31,6 +32,7 @@ struct watch {
 	bool show_soon;         /* somebody may be waiting for what now.json will say */
 	bool live;              /* a recording asks for no test alerts and takes no requests */
 	double disk_since;      /* the disk takes nothing, flow time; 0 when it does */
+	double lost_at;         /* the state folder or a part of it was taken away; 0: never */
 	struct webhook_state *webhooks; /* as conf->webhooks */
 	/* Called after each minute handed to the feed; NULL when live.  A replay
 	 * waits here for the archivist. */
@@ -59,6 +61,11 @@ void watch_tick(struct watch *watch, double now);
 /* The clock jumped by so many s (and is believed): the flow's times move, and
  * what is remembered here of archive, disk, webhooks and messages. */
 void watch_shift(struct watch *watch, double by);
+
+/* watch_home.c: every second of a live watch, whether the state folder and what
+ * has to be in it are there; what is missing is made anew, and what belongs into
+ * it written there again. */
+void watch_mind_home(struct watch *watch);
 
 /* Takes in what the courier says: what was delivered, who takes nothing. */
 void watch_delivered(struct watch *watch);

@@ -255,6 +255,27 @@ static struct conf *load_again(const struct watcher *watcher)
 	return conf;
 }
 
+static bool is_among(const struct conf *conf, const char *name)
+{
+	for (size_t e = 0; e < conf->enclosure_count; e++)
+		if (strcmp(conf->enclosures[e].name, name) == 0)
+			return true;
+	return false;
+}
+
+/* A file that was cut between two sections, by whoever was still writing it, is
+ * as faultless as one from which an enclosure was taken out on purpose. */
+static void say_who_is_watched(const struct conf *old, const struct conf *conf)
+{
+	for (size_t e = 0; e < old->enclosure_count; e++)
+		if (!is_among(conf, old->enclosures[e].name))
+			log_warn("\"%s\" is no longer watched: the configuration does not name it "
+				 "any more", old->enclosures[e].name);
+	for (size_t e = 0; e < conf->enclosure_count; e++)
+		if (!is_among(old, conf->enclosures[e].name))
+			log_info("\"%s\" is watched from now on", conf->enclosures[e].name);
+}
+
 static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 {
 	struct watcher *watcher = signal->data;
@@ -270,9 +291,10 @@ static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 		stop_buses(watcher);
 		watch_reload(&watcher->watch, conf, when_monotonic());
 		watcher->conf = conf;
-		conf_free(old);
 		start_buses(watcher);
 		log_info("the new configuration is in force");
+		say_who_is_watched(old, conf);
+		conf_free(old);
 		remark(conf);
 	}
 	service_ready();
@@ -329,6 +351,8 @@ int watcher_run(struct conf *conf, const char *path)
 {
 	struct watcher watcher = { .conf = conf, .path = path };
 	size_t proper = enclosures_proper(conf);
+
+	log_never_wait();
 	bool begun = begin(&watcher);
 
 	if (begun) {

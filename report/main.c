@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "conf/load.h"
+#include "conf/streams.h"
 #include "report/options.h"
 #include "report/request.h"
 
@@ -347,6 +348,7 @@ int main(int argc, char *argv[])
 	struct options options;
 	const struct command *command;
 
+	streams_fill();
 	if (!options_parse(argc, argv, &options))
 		return USAGE;
 	if (options.help) {

@@ -10,6 +10,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "conf/memory.h"
 #include "tests/postroom.h"
 
 /* ---- nothing is noticed late ---------------------------------------------- */
@@ -102,6 +103,44 @@ static void an_answered_message_rests_alone(void **state)
 		assert_int_equal(postroom_posts_of(room, phone, ids[i]), i < 3 ? 3 : 1);
 }
 
+/* The other end takes the connection, and then says nothing: neither in the TLS
+ * handshake nor to a post, or late.  Nobody else waits for it. */
+static void stands_still(struct postroom *room, const char *protocol, const char *answer)
+{
+	const char *const options[] = { "--answers", answer, NULL };
+	size_t phone = postroom_receiver(room, "phone", options);
+	size_t desk = postroom_receiver(room, "desk", NULL);
+	char **endpoint = &room->webhooks[phone].endpoint;
+	char *other = must_print("%s%s", protocol, strchr(*endpoint, ':'));
+
+	free(*endpoint);
+	*endpoint = other;
+	postroom_put(room, 0, "phone", "msg_a");
+	postroom_put(room, 1, "desk", "msg_b");
+	postroom_start(room);
+	print_message("beside %s, %s, a message took %.2f s\n", protocol, answer,
+		      postroom_until_received(room, desk, 1, 2.5));
+	postroom_expect(room, COURIER_TOOK, 200, "msg_b");
+}
+
+static void a_hanging_handshake_delays_no_other(void **state)
+{
+	stands_still(*state, "https", "hang");
+	postroom_expect(*state, COURIER_NO_ANSWER, 0, "msg_a"); /* after 10 s; it is kept */
+	postroom_until_left(*state, 1, 1);
+}
+
+static void a_hanging_answer_delays_no_other(void **state)
+{
+	stands_still(*state, "http", "hang");
+}
+
+static void a_late_answer_is_waited_for(void **state)
+{
+	stands_still(*state, "http", "slow");
+	postroom_expect(*state, COURIER_TOOK, 200, "msg_a");
+}
+
 /* No answer is the webhook's matter: nothing overtakes. */
 static void an_unanswered_webhook_rests_whole(void **state)
 {
@@ -190,6 +229,9 @@ int main(void)
 		test(a_delivery_lets_the_next_message_go),
 		test(an_answer_that_never_ends_is_an_answer),
 		test(an_answered_message_rests_alone),
+		test(a_hanging_handshake_delays_no_other),
+		test(a_hanging_answer_delays_no_other),
+		test(a_late_answer_is_waited_for),
 		test(an_unanswered_webhook_rests_whole),
 		test(a_file_that_is_gone_is_forgotten),
 		test(an_unreadable_message_is_tried_again),

@@ -103,6 +103,7 @@ static void a_folder_that_cannot_be_used_is_told_and_waited_for(void **state)
 	char *archive = file_of("");
 
 	archive[strlen(archive) - 1] = '\0';
+	assert_int_equal(rmdir(archive), 0);
 	int fd = open(archive, O_CREAT | O_WRONLY, 0644);
 
 	assert_true(fd >= 0);
@@ -111,6 +112,7 @@ static void a_folder_that_cannot_be_used_is_told_and_waited_for(void **state)
 	assert_true(pump_until(feed, speed, PATIENCE, was_failing, NULL));
 	assert_non_null(strstr(told.why, "archive"));
 	assert_int_equal(unlink(archive), 0);
+	assert_int_equal(mkdir(archive, 0755), 0);
 	assert_true(pump_until(feed, speed, PATIENCE, was_working, NULL));
 	assert_int_equal(told.failing, 1);
 	wait_empty();

@@ -5,8 +5,11 @@
  */
 #include "tests/cm.h"
 
+#include <fcntl.h>
 #include <stdio.h>
+#include <unistd.h>
 
+#include "conf/layout.h"
 #include "conf/load.h"
 #include "conf/measure.h"
 #include "conf/memory.h"
@@ -152,13 +155,17 @@ static void a_disk_that_takes_nothing(void **state)
 
 	set_up(&t, "");
 	log = t.watch.teller.log;
-	t.watch.teller.log = -1;
+	char *path = state_path(t.watch.conf->state, ALERTS_FILE);
+
+	t.watch.teller.log = open(path, O_RDONLY | O_CLOEXEC); /* the same file, and takes nothing */
+	free(path);
 	scene_ask(&t.scene, ASKED_TEST, "", 0); /* something to be logged */
 	watch_tick(&t.watch, t.scene.now);
 
 	double since = t.watch.flow->now;
 
 	expect_at(&t, since, 60, &t.watch.flow->troubles[DISK]);
+	close(t.watch.teller.log);
 	t.watch.teller.log = log;
 	watch_tick(&t.watch, t.scene.now);
 	assert_false(t.watch.flow->troubles[DISK].stands);

@@ -212,6 +212,85 @@ CONF
     } > "$work/room.conf"
 }
 
+# start_two_tubs STATE: a board whose probes a and b give what `degrees A B` said last, three
+# times a second, and a configuration in $work/room.conf: T3 and T4, 27..31 C, limits 15..36 C,
+# told at once to the webhook of start_hook.
+start_two_tubs()
+{
+    state=$1
+    hook_seen=0
+    degrees 30.0 30.0
+    pty_pair "$work/near" "$work/far"
+    cat > "$work/room.conf" << CONF
+state = "$state"
+gather = "0s"
+archive { minutes = "1d"  ten_minutes = "2d"  hours = "3d" }
+bus "board" { port = "$work/near"  speaks = "lines"  line = "{probe} {temperature}"  every = "1s" }
+probe "a" { bus = "board" }
+probe "b" { bus = "board" }
+enclosure "T3" { warm_side { probe = "a"  temperature {
+    day = "27..31 C"  limits = "15..36 C"  patience = "0s"  off_delay = "1s" } } }
+webhook "phone" { endpoint = "$hook_url" }
+enclosure "T4" { warm_side { probe = "b"  temperature {
+    day = "27..31 C"  limits = "15..36 C"  patience = "0s"  off_delay = "1s" } } }
+CONF
+    start board sh -c "while sleep 0.3; do cat '$work/degrees'; done > '$work/far'"
+}
+
+# degrees OF_A OF_B
+degrees()
+{
+    printf 'a %s\nb %s\n' "$1" "$2" > "$work/degrees.new"
+    mv "$work/degrees.new" "$work/degrees"
+}
+
+# reading_is ENCLOSURE VALUE: is that its latest, by now.json?
+reading_is()
+{
+    python3 -c "import json, sys
+sys.exit([e['places'][0]['value'] for e in json.load(open('$state/now.json'))['enclosures']
+          if e['name'] == '$1'] != [$2])" 2> /dev/null
+}
+
+# start_tubs_daemon: on $work/room.conf; its process id is in $daemon_pid.
+start_tubs_daemon()
+{
+    rm -f "$state/now.json"
+    hook_seen=$(wc -l < "$hook_log")
+    start daemon "$daemon" -c "$work/room.conf"
+    daemon_pid=$started_pid
+    wait_until 30 grep -qs '"value":3' "$state/now.json" || fail "no readings"
+}
+
+# hear_from NUMBER: from which request on `told` listens.
+hear_from()
+{
+    hook_seen=$1
+}
+
+# told WORDS: does a title say so since then, or the daemon was started?
+told()
+{
+    tail -n +$((hook_seen + 1)) "$hook_log" | grep -q "\\\\\"title\\\\\":\\\\\"[^\\]*$1"
+}
+
+outbox_is_empty()
+{
+    [ -z "$(find "$state/outbox" -name '*.json')" ]
+}
+
+# known_seconds ENCLOSURE FROM TO: how much of a window its totals know.
+known_seconds()
+{
+    "$report" -c "$work/room.conf" totals --format json --from "$2" --to "$3" > "$work/totals.out" ||
+        fail "no totals"
+    python3 -c "import json
+t = json.load(open('$work/totals.out'))
+p = [p for e in t['enclosures'] if e['name'] == '$1' for p in e['places']
+     if p['quantity'] == 'temperature'][0]
+print('%.1f' % (t['to'] - t['from'] - p['unknown_seconds']))"
+}
+
 # archive NAME SERIES MINUTE...: a hand-made archive below $state, of the hour before
 # $hour; each MINUTE is value:low:high:ok:out, repeated by turns.
 archive()

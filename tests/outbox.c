@@ -213,6 +213,30 @@ static void a_torn_log_line_is_closed(void **state)
 	unlink(path);
 }
 
+/* A power cut may leave zeros in a file's middle: what stands behind them is
+ * found, or it would be logged twice. */
+static void behind_zeros_a_record_is_found(void **state)
+{
+	(void)state;
+	static const char torn[8] = "{\"time\"";
+	char path[64];
+	struct alert_record record = { .time = 1767225600, .event = TESTED };
+	struct alert_record other = { .time = 1767225601, .event = TESTED };
+
+	snprintf(path, sizeof path, "%s/alerts.jsonl", folder);
+	int fd = open(path, O_RDWR | O_CREAT | O_TRUNC, 0600);
+
+	assert_int_equal(write(fd, torn, sizeof torn), sizeof torn);
+	assert_int_equal(ftruncate(fd, 4096), 0);
+	close(fd);
+	fd = alertfile_open(path);
+	assert_true(alertfile_append(fd, &record, 1));
+	assert_true(alertfile_holds(fd, &record));
+	assert_false(alertfile_holds(fd, &other));
+	close(fd);
+	unlink(path);
+}
+
 static int make_folder(void **state)
 {
 	(void)state;
@@ -235,6 +259,7 @@ int main(void)
 		cmocka_unit_test(a_file_of_the_older_version),
 		cmocka_unit_test(rests_grow_and_stop_growing),
 		cmocka_unit_test(a_torn_log_line_is_closed),
+		cmocka_unit_test(behind_zeros_a_record_is_found),
 	};
 
 	return cmocka_run_group_tests(tests, make_folder, remove_folder);

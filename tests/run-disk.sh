@@ -24,57 +24,14 @@ unmount()
 trap 'unmount; clean_up' EXIT
 mount -t tmpfs -o size=4m tmpfs "$state" || skip "no tmpfs may be mounted here"
 start_hook
-pty_pair "$work/near" "$work/far"
-cat > "$work/room.conf" << CONF
-state = "$state"
-gather = "0s"
-archive { minutes = "1d"  ten_minutes = "2d"  hours = "3d" }
-bus "board" { port = "$work/near"  speaks = "lines"  line = "{probe} {temperature}"  every = "1s" }
-probe "a" { bus = "board" }
-probe "b" { bus = "board" }
-enclosure "T3" { warm_side { probe = "a"  temperature {
-    day = "27..31 C"  limits = "15..36 C"  patience = "0s"  off_delay = "1s" } } }
-enclosure "T4" { warm_side { probe = "b"  temperature {
-    day = "27..31 C"  limits = "15..36 C"  patience = "0s"  off_delay = "1s" } } }
-webhook "phone" { endpoint = "$hook_url" }
-CONF
+start_two_tubs "$state"
 
-# degrees OF_A OF_B
-degrees()
-{
-    printf 'a %s\nb %s\n' "$1" "$2" > "$work/degrees.new"
-    mv "$work/degrees.new" "$work/degrees"
-}
-degrees 30.0 30.0
-start board sh -c "while sleep 0.3; do cat '$work/degrees'; done > '$work/far'"
-
-heard()
-{
-    grep -q '"value":3' "$state/now.json" 2> /dev/null
-}
-start_daemon()
-{
-    hook_seen=$(wc -l < "$hook_log")
-    start daemon "$daemon" -c "$work/room.conf"
-    daemon_pid=$started_pid
-    wait_until 30 heard || fail "no readings"
-}
-# told WORDS: did a title say so since the daemon was started?
-told()
-{
-    tail -n +$((hook_seen + 1)) "$hook_log" | grep -q "\\\\\"title\\\\\":\\\\\"[^\\]*$1"
-}
 disk_is_told()
 {
     [ -z "${LONG:-}" ] || wait_until 120 told "$1" || fail "the disk's own trouble is not told: $1"
 }
-outbox_is_empty()
-{
-    [ -z "$(find "$state/outbox" -name '*.json')" ]
-}
-
 # ---- full --------------------------------------------------------------------
-start_daemon
+start_tubs_daemon
 cat /dev/zero > "$state/filler" 2> /dev/null
 degrees 39.0 30.0
 wait_until 30 told "T3 warm side dangerously hot" || fail "a full disk keeps an alert back"
@@ -85,13 +42,13 @@ degrees 39.0 38.0
 wait_until 30 told "T4 warm side dangerously hot" || fail "a second alert is kept back"
 degrees 30.0 38.0
 wait_until 30 told "T3 warm side back in its band" || fail "the end of an alert is kept back"
-disk_is_told "the disk takes nothing more"
+disk_is_told "the state folder was damaged or takes nothing"
 rm "$state/filler"
 wait_until 30 grep -q "the alert log is written again" "$work/daemon.err" ||
     fail "there is room, and the alert log is not written"
 degrees 30.0 30.0
 wait_until 30 told "T4 warm side back in its band" || fail "the second end is kept back"
-disk_is_told "the disk takes alerts again"
+disk_is_told "the state folder is written again"
 wait_until 30 outbox_is_empty || fail "the outbox is not emptied"
 stop "$daemon_pid"
 same 0 "$stop_status" "the exit status"
@@ -106,14 +63,14 @@ truncate -s 16M "$work/card"
 mkfs.ext4 -q -F "$work/card" || fail "no file system can be made"
 mount -o loop,errors=remount-ro "$work/card" "$state" 2> /dev/null ||
     skip "only the full disk was tried: no loop device"
-start_daemon
+start_tubs_daemon
 mount -o remount,abort "$state" 2> /dev/null || skip "only the full disk was tried: no abort"
 touch "$state/probe" 2> /dev/null && fail "the card is not read-only"
 degrees 39.0 30.0
 wait_until 30 told "T3 warm side dangerously hot" || fail "a read-only disk keeps an alert back"
 degrees 30.0 30.0
 wait_until 30 told "T3 warm side back in its band" || fail "a read-only disk keeps the end back"
-disk_is_told "the disk takes nothing more"
+disk_is_told "the state folder was damaged or takes nothing"
 if [ -n "${LONG:-}" ]; then
     # It waits a while for the archive, which cannot be written either.
     kill "$daemon_pid"
@@ -129,7 +86,7 @@ grep -q "messages are lost" "$work/daemon.err" && fail "a message is called lost
 unmount
 mount -o loop "$work/card" "$state" || fail "the card cannot be mounted again"
 degrees 30.0 38.0
-start_daemon
+start_tubs_daemon
 wait_until 30 told "T4 warm side dangerously hot" || fail "nothing is told after the repair"
 stop "$daemon_pid"
 same 0 "$stop_status" "the exit status after the repair"

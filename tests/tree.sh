@@ -179,6 +179,30 @@ for file in $(files '\.(c|h|sh|py|conf)$' | grep -v '^tests/faulty/'); do
         fault "$file" "is not listed in Makefile.am"
 done
 
+# ---- faults and their tests ----------------------------------------------------
+# The last cell of each row names files and, behind each, words that stand in it.
+complaints "$(sed -n '/^## What can go wrong/,/^## /p' DEVELOPERS.md | grep '^| ' | tail -n +2 |
+    awk -F ' \\| ' '{ sub(/^\| /, "", $1); sub(/ \|$/, "", $NF); print $1 "\t" $NF }' |
+    while IFS='	' read -r row tests; do
+        named=
+        # From `a` `b` to lines.
+        echo "$tests" | grep -oE '`[^`]+`' | tr -d '`' | {
+            while read -r word; do
+                case $word in
+                tests/*)
+                    named=$word
+                    [ -f "$named" ] || echo "DEVELOPERS.md	$row: there is no $named"
+                    ;;
+                *)
+                    grep -qsF -- "$word" "$named" ||
+                        echo "DEVELOPERS.md	$row: \"$word\" does not stand in ${named:-any test}"
+                    ;;
+                esac
+            done
+            [ -n "$named" ] || echo "DEVELOPERS.md	$row: no test is named"
+        }
+    done)"
+
 # ---- scripts -----------------------------------------------------------------
 if command -v shellcheck > /dev/null; then
     for file in $(files '(\.sh$|^\.ci/)'); do
