@@ -46,9 +46,14 @@ plant()
 run()
 {
     plant "$1"
+    case $1 in
+    conf) words="-dict=$top_srcdir/tests/fuzz/conf.dict" ;;
+    logs | papers | standing) words="-dict=$top_srcdir/tests/fuzz/json.dict" ;;
+    *) words= ;;
+    esac
     # shellcheck disable=SC2086 # they are several
     {
-        TMPDIR=$work "$out/fuzz_$1" "$work/$1" $options -max_total_time=$seconds \
+        TMPDIR=$work "$out/fuzz_$1" "$work/$1" $options $words -max_total_time=$seconds \
             -artifact_prefix="$out/found/$1-" 2>&1
         echo $? > "$work/$1.status"
     } | tail -n 120 > "$work/$1.said"

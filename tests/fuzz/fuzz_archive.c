@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Any bytes as the head of a round-robin file, with rows behind it, as the report and the
- * archivist meet it; and any bytes as the copy of a head beside it.  What either takes
- * for good is given to librrd, in this very process: it must live.
+ * Round-robin files with a damaged head, as the report and the archivist meet them, and damaged
+ * copies of a head beside them.  What either takes for good is given to librrd, in
+ * this very process: it must live.
  *
- * Input: two bytes, how many rows follow (in units of 64 bytes); two, how long the
- * copy is; the copy; the head.
+ * Input: a byte, what is done.  1: the file is whatever follows.  Else it is a good archive,
+ * changed: two bytes cut it short (0: not at all); then for each change two bytes where
+ * it is, and eight that are put there.  4: they go into the saved copy of its head
+ * instead; 8: whose sum is then put right.
  */
 #include "tests/fuzz/fuzz.h"
 
@@ -16,12 +18,11 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "conf/readfile.h"
 #include "daemon/archive.h"
 #include "daemon/batch.h"
 #include "report/fetch.h"
 #include "report/rows.h"
-
-enum { ROWS_MOST = 1 << 16, UNIT = 64 };
 
 static const char text_of_conf[] =
 	"state = \"%s\"\n"
@@ -125,31 +126,95 @@ static void archivist(const char *path)
 	archive_head_free(&head);
 }
 
-static void write_files(struct fuzz_bytes in, const char *path)
+/* ---- files ------------------------------------------------------------------- */
+
+enum { ANYTHING = 1, BESIDE = 4, SUMMED = 8, CHANGE = 10, SUM_AT = 16, SAVED_HEAD = 24 };
+
+struct good {
+	char *archive, *saved;  /* whole files; saved is a head beside an archive */
+	size_t archive_size, saved_size;
+};
+
+/* An archive with some minutes in it, and the copy of its head. */
+static void make_good(const char *path, struct good *good)
 {
-	size_t rows = (size_t)(fuzz_byte(&in) << 8 | fuzz_byte(&in)) * UNIT % ROWS_MOST;
-	size_t saved = (size_t)(fuzz_byte(&in) << 8 | fuzz_byte(&in));
-	struct fuzz_bytes copy = fuzz_some(&in, saved);
-	char *whole = must_calloc(in.left + rows, 1);
+	enum { MINUTES = 30 };
+	static const uint64_t rows[ROW_SIZES] = { 60, 20, 10 };
+	const struct minute_cell cell = { .value = 50, .low = 0.25, .ok = 1, .out = 0.5 };
+	struct archive_minute minutes[MINUTES];
+	char *beside = must_print("%s.head", path), why[ARCHIVE_TEXT];
+	struct archive_head head;
 
-	if (in.left)
-		memcpy(whole, in.at, in.left);
-	free(fuzz_file("archive/E1.rrd", whole, in.left + rows));
-	free(whole);
-	if (copy.left) {
-		free(fuzz_file("archive/E1.rrd.head", copy.at, copy.left));
-	} else {
-		char *beside = must_print("%s.head", path);
+	for (int i = 0; i < MINUTES; i++)
+		minutes[i] = (struct archive_minute){
+			.end = 1767225600 + ARCHIVE_STEP * (i + 1),
+			.series = series_bit((struct series){ COOL_SIDE, HUMIDITY, false }),
+			.cells = &cell,
+		};
+	fuzz_holds(archive_update(path, rows, minutes, MINUTES, why) == ARCHIVE_WRITTEN);
+	fuzz_holds(archive_head_read(path, &head, why) == HEAD_GOOD);
+	fuzz_holds(archive_head_save(path, &head, why));
+	good->archive = file_read(path, 1 << 20, &good->archive_size);
+	good->saved = file_read(beside, 1 << 20, &good->saved_size);
+	fuzz_holds(good->archive && good->saved);
+	archive_head_free(&head);
+	free(beside);
+}
 
-		unlink(beside);
-		free(beside);
+static void change(char *bytes, size_t size, struct fuzz_bytes in)
+{
+	while (in.left >= CHANGE) {
+		size_t at = (size_t)(fuzz_byte(&in) << 8 | fuzz_byte(&in));
+		struct fuzz_bytes word = fuzz_some(&in, CHANGE - 2);
+
+		if (at + word.left <= size)
+			memcpy(bytes + at, word.at, word.left);
 	}
+}
+
+/* FNV-1a over words of eight bytes, as daemon/archive_head.c has it. */
+static void put_sum(char *saved, size_t size)
+{
+	uint64_t sum = 0xcbf29ce484222325u, word;
+
+	for (size_t at = SAVED_HEAD; at + sizeof word <= size; at += sizeof word) {
+		memcpy(&word, saved + at, sizeof word);
+		sum = (sum ^ word) * 0x100000001b3u;
+	}
+	memcpy(saved + SUM_AT, &sum, sizeof sum);
+}
+
+static void write_files(struct fuzz_bytes in, const char *path, const struct good *good)
+{
+	uint8_t what = fuzz_byte(&in);
+	size_t cut = (size_t)(fuzz_byte(&in) << 8 | fuzz_byte(&in));
+	char *archive = must_calloc(good->archive_size, 1), *saved = must_calloc(good->saved_size, 1);
+	char *beside = must_print("%s.head", path);
+
+	memcpy(archive, good->archive, good->archive_size);
+	memcpy(saved, good->saved, good->saved_size);
+	change(what & BESIDE ? saved : archive,
+	       what & BESIDE ? good->saved_size : good->archive_size, in);
+	if (what & SUMMED)
+		put_sum(saved, good->saved_size);
+	unlink(beside);
+	if (what & (BESIDE | SUMMED))
+		free(fuzz_file("archive/E1.rrd.head", saved, good->saved_size));
+	if (what & ANYTHING)
+		free(fuzz_file("archive/E1.rrd", in.at, in.left));
+	else
+		free(fuzz_file("archive/E1.rrd", archive,
+			       cut && cut < good->archive_size ? cut : good->archive_size));
+	free(beside);
+	free(saved);
+	free(archive);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
 	static const struct conf *conf;
 	static char *path;
+	static struct good good;
 
 	if (!conf) {
 		char *text = must_print(text_of_conf, fuzz_folder());
@@ -158,10 +223,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 		conf = fuzz_conf(text);
 		fuzz_holds(mkdir(folder, 0700) == 0);
 		path = archive_path(fuzz_folder(), "E1");
+		make_good(path, &good);
 		free(folder);
 		free(text);
 	}
-	write_files((struct fuzz_bytes){ data, size }, path);
+	write_files((struct fuzz_bytes){ data, size }, path, &good);
 	report(path);
 	read_record(conf);
 	archivist(path);

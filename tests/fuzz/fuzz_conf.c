@@ -70,6 +70,10 @@ static void look_at_rule(const struct rule *rule, enum quantity quantity)
 
 		fuzz_holds(band.low < band.high && is_plausible(quantity, band.low) &&
 			   is_plausible(quantity, band.high));
+		/* While it changes, either will do. */
+		fuzz_holds(part != CHANGEOVER ||
+			   (band.low <= fmin(rule->day.low, rule->night.low) &&
+			    band.high >= fmax(rule->day.high, rule->night.high)));
 		fuzz_holds(rule->deadband <= (band.high - band.low) / 2 + 1e-9);
 		if (rule->has_limits)
 			fuzz_holds(band.low >= rule->limits.low - 1e-9 &&

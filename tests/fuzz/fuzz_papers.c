@@ -55,7 +55,10 @@ static void as_message(const char *text, size_t size)
 		fuzz_holds(!message.body && !message.parts && !message.replaced);
 		return;
 	}
-	fuzz_holds(message.id[0] && message.content_type && message.body);
+	fuzz_holds(message.content_type && message.body);
+	fuzz_holds(memchr(message.id, 0, sizeof message.id) &&
+		   memchr(message.alert, 0, sizeof message.alert) &&
+		   memchr(message.webhook, 0, sizeof message.webhook));
 	fuzz_holds(fuzz_is_instant(message.created));
 	char *words = outgoing_text(&message), *name = outbox_name(&message);
 	size_t length;
