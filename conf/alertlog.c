@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "conf/measure.h"
 #include "conf/words.h"
 
 static const char *const events[EVENTS] = {
@@ -173,6 +174,11 @@ static bool take_number(const json_t *object, const char *key, bool *present, do
 	return *present || !member || json_is_null(member);
 }
 
+static bool take_instant(const json_t *object, const char *key, bool *present, double *value)
+{
+	return take_number(object, key, present, value) && (!*present || is_instant(*value));
+}
+
 /* A word member into an enum's index; absent and null are allowed. */
 static bool take_word(const json_t *object, const char *key, const char *const words[], int count,
 		      bool *present, int *index)
@@ -209,7 +215,7 @@ bool alert_from_json(const json_t *object, struct alert_record *out)
 	int event = 0, condition = 0, priority = 0;
 
 	if (!json_is_object(object) ||
-	    !take_number(object, "time", &has_time, &record.time) || !has_time ||
+	    !take_instant(object, "time", &has_time, &record.time) || !has_time ||
 	    !take_text(object, "id", record.id, sizeof record.id) ||
 	    !take_text(object, "message", record.message, sizeof record.message) ||
 	    !take_word(object, "event", events, EVENTS, &has_event, &event) || !has_event ||
@@ -219,9 +225,9 @@ bool alert_from_json(const json_t *object, struct alert_record *out)
 	    !take_word(object, "priority", priorities, PRIORITIES, &record.has_priority,
 		       &priority) ||
 	    !take_number(object, "value", &record.has_value, &record.value) ||
-	    !take_number(object, "since", &record.has_since, &record.since) ||
+	    !take_instant(object, "since", &record.has_since, &record.since) ||
 	    !take_number(object, "worst", &record.has_worst, &record.worst) ||
-	    !take_number(object, "until", &record.has_until, &record.until) ||
+	    !take_instant(object, "until", &record.has_until, &record.until) ||
 	    !take_text(object, "webhook", record.webhook, sizeof record.webhook) ||
 	    !take_text(object, "joins", record.joins, sizeof record.joins) ||
 	    !take_text(object, "by", record.by, sizeof record.by) ||

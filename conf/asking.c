@@ -22,6 +22,7 @@
 
 #include <jansson.h>
 
+#include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/utf8.h"
 
@@ -75,7 +76,8 @@ static bool from_text(const char *text, size_t size, struct asking *out)
 		if (strcmp(ask, kinds[kind]) == 0)
 			asking.what = (enum asked)kind;
 
-	bool good = asking.what != ASKED_KINDS && json_is_number(time) && json_is_number(seconds) &&
+	bool good = asking.what != ASKED_KINDS && json_is_number(time) &&
+		    is_instant(asking.time) && json_is_number(seconds) &&
 		    asking.seconds >= 0 && asking.seconds <= SHELVE_MOST &&
 		    take_text(object, "enclosure", asking.enclosure, sizeof asking.enclosure) &&
 		    take_text(object, "by", asking.by, sizeof asking.by) &&

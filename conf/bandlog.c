@@ -10,6 +10,7 @@
 #include <jansson.h>
 
 #include "conf/band.h"
+#include "conf/measure.h"
 #include "conf/words.h"
 
 struct band_record band_record_of(const struct conf *conf, const struct enclosure *enclosure,
@@ -85,7 +86,7 @@ static bool take_range(const json_t *object, const char *key, bool *present, str
 	*present = json_array_size(member) == 2 && json_is_number(low) && json_is_number(high);
 	if (*present)
 		*range = (struct range){ json_number_value(low), json_number_value(high) };
-	return *present || json_is_null(member);
+	return *present ? range->low <= range->high : json_is_null(member);
 }
 
 static bool take_series(const json_t *object, struct band_record *out)
@@ -121,7 +122,8 @@ bool band_from_line(const char *line, struct band_record *out)
 	const json_t *time = json_object_get(object, "time");
 	struct band_record record = { 0 };
 	bool has_night = false;
-	bool good = json_is_number(time) && take_series(object, &record) &&
+	bool good = json_is_number(time) && is_instant(json_number_value(time)) &&
+		    take_series(object, &record) &&
 		    take_range(object, "day", &record.has_band, &record.day) &&
 		    take_range(object, "night", &has_night, &record.night) &&
 		    has_night == record.has_band &&

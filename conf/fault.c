@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "conf/memory.h"
+#include "conf/utf8.h"
 
 bool faults_full(const struct faults *faults)
 {
@@ -43,6 +44,9 @@ void fault_add(struct faults *faults, const char *file, int line, const char *fo
 	if (vasprintf(&fault.text, format, arguments) < 0)
 		fault.text = must_copy("a fault whose description could not be written");
 	va_end(arguments);
+	/* Names of files and what libConfuse says come as they are written. */
+	utf8_mend(fault.file);
+	utf8_mend(fault.text);
 
 	if (faults_full(faults) || is_known(faults, &fault)) {
 		free(fault.file);

@@ -23,7 +23,8 @@ struct faults {
 
 enum { FAULTS_MOST = 200 };
 
-/* Appends one fault; copies file and the formatted text.  A fault that is
+/* Appends one fault; copies file and the formatted text, with '?' for what would be a
+ * control character or no UTF-8 on a terminal.  A fault that is
  * there already, word for word, is not added again.  After FAULTS_MOST of
  * them one more says that there are others, and the list is full. */
 void fault_add(struct faults *faults, const char *file, int line, const char *format, ...)

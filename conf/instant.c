@@ -15,6 +15,14 @@
  * before 9999-12-31T23:59:59Z.  Larger numbers are milliseconds by mistake. */
 static const double last_instant = 253402300799.0;
 
+/* What a file may hold; more than can be written, so that whatever is written is read. */
+static const double beyond_instants = 1e12;
+
+bool is_instant(double instant)
+{
+	return instant >= 0 && instant <= beyond_instants;
+}
+
 /* `count` digits between low and high. */
 static bool take_field(const char **at, int count, int low, int high, int *out)
 {

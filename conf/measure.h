@@ -32,6 +32,10 @@ bool parse_time_of_day(const char *text, int *out);
  * for the T, date alone; no zone means local time) or epoch seconds. */
 bool parse_instant(const char *text, double *out);
 
+/* Whether a file of ours can hold it as an instant: 0..1e12 s since the epoch, the
+ * year 33658.  What is beyond it is a damaged number, and too large for a date. */
+bool is_instant(double instant);
+
 /* "2026-02-20" -> days since 1970-01-01; "11-15".  A date that no calendar has is none;
  * "02-29" is one. */
 bool parse_date(const char *text, int *out);

@@ -19,6 +19,7 @@ enum {
 	CONNECT_SECONDS = 10,
 	WHOLE_SECONDS = 30,
 	MOST_HEADERS = 16 * 1024, /* bytes of an answer that are read */
+	LAST_STATUS = 999,      /* three digits (RFC 9110, section 15) */
 };
 
 struct delivery {
@@ -60,7 +61,8 @@ static long status_of(CURL *easy)
 	long status;
 
 	curl_easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &status);
-	return status >= 200 ? status : 0; /* a 1xx is no answer yet */
+	/* A 1xx is no answer yet; and libcurl takes any number for a status behind "HTTP/2". */
+	return status >= 200 && status <= LAST_STATUS ? status : 0;
 }
 
 /* What follows the headers may be long or never end, and so may they: the
@@ -262,6 +264,10 @@ static const char *reason_of(CURLcode code)
 	case CURLE_OPERATION_TIMEDOUT:
 		return "it does not answer in time: see whether it runs, and this computer is on the "
 		       "network";
+	case CURLE_OK: /* it could be read, and is none */
+	case CURLE_WEIRD_SERVER_REPLY:
+	case CURLE_WRITE_ERROR:
+		return "what answers there does not speak HTTP: see whether the endpoint is right";
 	default:
 		return curl_easy_strerror(code);
 	}

@@ -13,6 +13,7 @@
 
 #include <jansson.h>
 
+#include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/readfile.h"
 #include "daemon/files.h"
@@ -125,6 +126,8 @@ static bool take_replaced(const json_t *list, struct outgoing *out)
 			return false;
 		one->created = json_number_value(json_object_get(from, "created"));
 		one->title = take_copy(from, "title");
+		if (!is_instant(one->created))
+			return false;
 	}
 	return true;
 }
@@ -137,7 +140,8 @@ static bool from_json(const json_t *object, struct outgoing *out)
 	out->title = take_copy(object, "title");
 	out->created = json_number_value(json_object_get(object, "created"));
 	out->number = (unsigned long)json_integer_value(json_object_get(object, "number"));
-	return out->content_type && out->body && take(object, "id", out->id, sizeof out->id) &&
+	return out->content_type && out->body && is_instant(out->created) &&
+	       take(object, "id", out->id, sizeof out->id) &&
 	       take(object, "alert", out->alert, sizeof out->alert) &&
 	       take(object, "webhook", out->webhook, sizeof out->webhook) &&
 	       take_parts(json_object_get(object, "parts"), out) &&

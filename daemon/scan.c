@@ -356,7 +356,11 @@ double scan_time_left(const struct scan *scan)
 
 	for (size_t p = scan->pass; p < scan->plan.count; p++) {
 		const struct scan_pass *pass = &scan->plan.passes[p];
-		int addresses = p > scan->pass || !scan->set ? SCAN_LAST : SCAN_LAST - scan->address;
+		/* When all are asked, address is past the last. */
+		int asked = p > scan->pass || !scan->set ? 0
+			    : scan->address < SCAN_LAST	 ? scan->address
+							 : SCAN_LAST;
+		int addresses = SCAN_LAST - asked;
 		/* Eleven bits a character at most; question and answer to two registers. */
 		double wire = 11.0 * (MODBUS_REQUEST + 9) / pass->baud;
 

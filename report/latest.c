@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "conf/band.h"
+#include "conf/measure.h"
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "report/json.h"
@@ -41,6 +42,12 @@ static bool take_number(const json_t *object, const char *key, bool *present, do
 	return *present || json_is_null(member);
 }
 
+/* An instant that may be null. */
+static bool take_instant(const json_t *object, const char *key, bool *present, double *instant)
+{
+	return take_number(object, key, present, instant) && (!*present || is_instant(*instant));
+}
+
 /* [low, high] that may be null. */
 static bool take_range(const json_t *object, const char *key, bool *present, struct range *range)
 {
@@ -50,7 +57,7 @@ static bool take_range(const json_t *object, const char *key, bool *present, str
 	*present = json_array_size(member) == 2 && json_is_number(low) && json_is_number(high);
 	if (*present)
 		*range = (struct range){ json_number_value(low), json_number_value(high) };
-	return *present || json_is_null(member);
+	return *present ? range->low <= range->high : json_is_null(member);
 }
 
 static bool take_place(const json_t *object, struct latest_place *out)
@@ -63,7 +70,7 @@ static bool take_place(const json_t *object, struct latest_place *out)
 	       quantity_from_word(quantity, &out->series.quantity) &&
 	       take_state(object, out->state) &&
 	       take_number(object, "value", &out->has_value, &out->value) &&
-	       take_number(object, "time", &out->has_time, &out->time) &&
+	       take_instant(object, "time", &out->has_time, &out->time) &&
 	       take_range(object, "band", &out->has_band, &out->band) &&
 	       take_range(object, "limits", &out->has_limits, &out->limits);
 }
@@ -78,7 +85,7 @@ static bool take_enclosure(const json_t *object, struct latest_enclosure *out)
 
 	if (!name || !take_state(object, out->state) || !json_is_array(places))
 		return false;
-	out->shelved = json_is_number(shelved);
+	out->shelved = json_is_number(shelved) && is_instant(json_number_value(shelved));
 	out->shelved_until = json_number_value(shelved);
 	out->name = must_copy(name);
 	out->places = must_calloc(json_array_size(places), sizeof *out->places);
@@ -141,7 +148,8 @@ bool latest_from_json(const json_t *root, struct latest *out)
 	const json_t *enclosures = json_object_get(root, "enclosures"), *enclosure;
 	size_t i;
 
-	if (!json_is_number(time) || !json_is_array(enclosures))
+	if (!json_is_number(time) || !is_instant(json_number_value(time)) ||
+	    !json_is_array(enclosures))
 		return false;
 	*out = (struct latest){
 		.time = json_number_value(time),

@@ -151,6 +151,10 @@ static void torn_and_foreign_lines_are_refused(void **state)
 		"{\"time\":1,\"event\":\"raised\",\"place\":\"attic\"}",
 		"{\"time\":1,\"event\":\"raised\",\"value\":\"wet\"}",
 		"{\"time\":1767606000,\"id\":\"a\",\"event\":\"rais",
+		/* Times no clock shows: too large for a date. */
+		"{\"time\":1e300,\"event\":\"raised\"}", "{\"time\":-1,\"event\":\"raised\"}",
+		"{\"time\":1,\"event\":\"raised\",\"since\":1.1e12}",
+		"{\"time\":1,\"event\":\"shelved\",\"until\":1e18}",
 	};
 
 	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)

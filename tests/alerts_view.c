@@ -185,6 +185,13 @@ static void what_the_daemon_does_not_write_is_refused(void **state)
 		"{\"time\":1,\"enclosures\":[{\"name\":\"a\",\"state\":\"in band\",\"places\":["
 		"{\"place\":\"eggs\",\"quantity\":\"humidity\",\"value\":\"wet\",\"time\":null,"
 		"\"state\":\"silent\",\"band\":null,\"limits\":null}]}]}",
+		"{\"time\":1e18,\"enclosures\":[]}",
+		"{\"time\":1,\"enclosures\":[{\"name\":\"a\",\"state\":\"in band\",\"places\":["
+		"{\"place\":\"eggs\",\"quantity\":\"humidity\",\"value\":1,\"time\":-1,"
+		"\"state\":\"in band\",\"band\":null,\"limits\":null}]}]}",
+		"{\"time\":1,\"enclosures\":[{\"name\":\"a\",\"state\":\"in band\",\"places\":["
+		"{\"place\":\"eggs\",\"quantity\":\"humidity\",\"value\":1,\"time\":1,"
+		"\"state\":\"in band\",\"band\":[60,45],\"limits\":null}]}]}",
 	};
 
 	for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {

@@ -233,6 +233,7 @@ static void what_is_no_request_is_taken_away(void **state)
 		"{\"ask\":\"shelve\",\"enclosure\":\"T3\",\"seconds\":-1,\"by\":\"\",\"note\":\"\",\"time\":1}",
 		"{\"ask\":\"ack\",\"enclosure\":\"T3\",\"seconds\":0,\"by\":\"a\\nb\",\"note\":\"\",\"time\":1}",
 		"{\"ask\":\"ack\"," REST "} and more",
+		"{\"ask\":\"ack\",\"enclosure\":\"\",\"seconds\":0,\"by\":\"\",\"note\":\"\",\"time\":1e18}",
 		"{\"ask\":\"ack\",\"enclosure\":\"a name far longer than any enclosure can have here\","
 		"\"seconds\":0,\"by\":\"\",\"note\":\"\",\"time\":1}",
 	};

@@ -59,6 +59,13 @@ static void torn_and_foreign_lines_are_refused(void **state)
 		"{\"time\":1,\"enclosure\":\"T3\",\"place\":\"eggs\",\"quantity\":\"humidity\","
 		"\"day\":\"warm\",\"night\":null,\"limits\":null,\"day_from\":0,\"day_to\":0,"
 		"\"changeover\":0}",
+		/* a band upside down, a time no clock shows */
+		"{\"time\":1,\"enclosure\":\"T3\",\"place\":\"eggs\",\"quantity\":\"humidity\","
+		"\"day\":[2,1],\"night\":[1,2],\"limits\":null,\"day_from\":0,\"day_to\":0,"
+		"\"changeover\":0}",
+		"{\"time\":1e18,\"enclosure\":\"T3\",\"place\":\"eggs\",\"quantity\":\"humidity\","
+		"\"day\":null,\"night\":null,\"limits\":null,\"day_from\":0,\"day_to\":0,"
+		"\"changeover\":0}",
 	};
 
 	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)

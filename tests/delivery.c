@@ -209,6 +209,19 @@ static void other_protocols_are_none(void **state)
 	}
 }
 
+/* reference: RFC 9110, section 15: a status has three digits. */
+static void a_strange_status_is_none(void **state)
+{
+	struct fixture *f = *state;
+
+	receiver(f, "strange");
+	struct delivered done = post_to(f, f->room.webhooks[0].endpoint);
+
+	assert_int_equal(done.status, 0);
+	assert_int_equal(done.outcome, TRY_AGAIN);
+	assert_non_null(strstr(done.why, "does not speak HTTP"));
+}
+
 /* Bounded in bytes and time, whatever the other end goes on saying. */
 static void without_end(void **state)
 {
@@ -395,6 +408,7 @@ int main(void)
 		test(no_redirect_is_followed),
 		test(when_to_come_again),
 		test(other_protocols_are_none),
+		test(a_strange_status_is_none),
 		test(without_end),
 		test(a_local_authority),
 		test(a_folder_of_authorities),

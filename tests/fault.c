@@ -79,6 +79,18 @@ static void has_an_end_and_says_so(void **state)
 	faults_clear(&faults);
 }
 
+/* The name of a file may hold what a terminal would obey. */
+static void shows_no_control_characters(void **state)
+{
+	(void)state;
+	struct faults faults = { 0 };
+
+	fault_add(&faults, "a\033[2J.conf", 1, "%s cannot be read", "\033]0;x\a\xff\r.inc");
+	assert_string_equal(faults.list[0].file, "a?[2J.conf");
+	assert_string_equal(faults.list[0].text, "?]0;x???.inc cannot be read");
+	faults_clear(&faults);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -87,6 +99,7 @@ int main(void)
 		cmocka_unit_test(is_usable_after_clear),
 		cmocka_unit_test(the_same_once),
 		cmocka_unit_test(has_an_end_and_says_so),
+		cmocka_unit_test(shows_no_control_characters),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -71,7 +71,8 @@ static struct answer status_answer(const char *word)
 
 bool answer_known(const char *word)
 {
-	static const char *const others[] = { "endless", "headers", "hang", "reset", "slow" };
+	static const char *const others[] = { "endless", "headers", "hang", "reset",
+					      "slow", "strange" };
 
 	for (size_t i = 0; i < sizeof others / sizeof *others; i++)
 		if (strcmp(word, others[i]) == 0)
@@ -91,6 +92,8 @@ struct answer answer_of(const char *word)
 		answer.hangs = true;
 	} else if (strcmp(word, "reset") == 0) {
 		answer.resets = true;
+	} else if (strcmp(word, "strange") == 0) {
+		answer.text = must_copy("HTTP/2 20000 OK\r\n\r\n");
 	} else if (strcmp(word, "endless") == 0) {
 		answer.stays = true;
 		answer.text = must_copy("HTTP/1.1 200 OK\r\nContent-Length: 1000000\r\n\r\n"

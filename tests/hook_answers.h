@@ -15,6 +15,7 @@
 	"STATUS+MEGABYTES  with a body of that length\n"                                   \
 	"endless           200 and a body that never ends\n"                               \
 	"headers           503 and headers that never end\n"                               \
+	"strange           a status of five digits\n"                                      \
 	"hang, reset, slow no answer, no connection, 200 after 3 s\n"
 
 struct answer {

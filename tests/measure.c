@@ -63,6 +63,17 @@ static void numbers_as_strtod(void **state)
 	}
 }
 
+static void instants_a_file_may_hold(void **state)
+{
+	(void)state;
+	assert_true(is_instant(0));
+	assert_true(is_instant(253402300799.0)); /* the last that can be written */
+	assert_true(is_instant(1e12));
+	assert_false(is_instant(1.1e12));
+	assert_false(is_instant(-1));
+	assert_false(is_instant((double)NAN));
+}
+
 static void ranges(void **state)
 {
 	(void)state;
@@ -329,6 +340,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(numbers),	   cmocka_unit_test(numbers_as_strtod),
+		cmocka_unit_test(instants_a_file_may_hold),
 		cmocka_unit_test(ranges),
 		cmocka_unit_test(no_ranges),	   cmocka_unit_test(differences),
 		cmocka_unit_test(durations),	   cmocka_unit_test(times_of_day),

@@ -175,6 +175,27 @@ static void a_file_of_the_older_version(void **state)
 	outbox_remove(folder, "1767225600000.000001-msg_a-phone.json");
 }
 
+/* A number that is damaged is no time of day: none of it is believed. */
+static void a_time_no_clock_shows(void **state)
+{
+	(void)state;
+	static const char *const created[] = { "1e18", "-1",
+					       "1,\"replaces\":[{\"id\":\"a\",\"alert\":\"\","
+					       "\"created\":1e18,\"title\":\"\"}]" };
+	struct outgoing message;
+
+	for (size_t i = 0; i < sizeof created / sizeof *created; i++) {
+		char text[256];
+		int size = snprintf(text, sizeof text,
+				    "{\"id\":\"msg_a\",\"alert\":\"\",\"webhook\":\"phone\","
+				    "\"content_type\":\"text/plain\",\"body\":\"x\",\"created\":%s}",
+				    created[i]);
+
+		assert_false(outgoing_from_text(text, (size_t)size, &message));
+		assert_null(message.body);
+	}
+}
+
 /* Chance makes it 4/5 to 6/5, and never more than 5 min. */
 static void rests_grow_and_stop_growing(void **state)
 {
@@ -254,6 +275,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(oldest_first_and_whole),
 		cmocka_unit_test(one_instant_in_the_order_of_adding),
+		cmocka_unit_test(a_time_no_clock_shows),
 		cmocka_unit_test(half_written_and_foreign_files),
 		cmocka_unit_test(everything_comes_back),
 		cmocka_unit_test(a_file_of_the_older_version),

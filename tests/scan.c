@@ -103,6 +103,7 @@ static void run(struct line *line, struct scan *scan)
 			line->owes = 0;
 		} else if (step.act == SCAN_LISTEN) {
 			assert_true(step.timeout > 0 && step.timeout <= 2);
+			assert_true(scan_time_left(scan) >= 0); /* at a pass's end too */
 			if (line->owes)
 				scan_overheard(scan, line->owes);
 			line->owes = 0;
