@@ -9,7 +9,7 @@ A life ends by a kill of the watcher alone, of all three processes at once, or i
 order; archivist and courier are killed amid it.  Half of the kills meet a daemon
 that has done all it had to, half come at a random moment of its work.
 
-What must be in the archives, minute by minute and to 1e-6 s:
+What must be in the archives, minute by minute and to 1e-5 s:
 - of a life that ended in order, everything;
 - of a life that was killed, an unbroken run of whole minutes from its begin, at
   least those that were archived at the moment of the kill, and those that closed
@@ -21,7 +21,6 @@ Killed archivists and couriers cost nothing at all.
 """
 
 import collections
-import json
 import math
 import os
 import random
@@ -32,51 +31,14 @@ import time
 import truth
 from killer import is_archivist
 from paced import Paced, Port, last_update, send
+from pacedroom import CHANGEOVER, HOURS, SERIES, Board, configuration
 
 START = 1767571200 + 7 * 3600 + 1234    # the band changes while we watch
 EVERY = 10                              # s between two polls; a step
 GATHER = 1                              # s a closed minute may wait for others
 WELL_AFTER = 120                        # s after the death of an archivist
-SERIES = {  # enclosure, DS -> probe, column, day, night
-    ('A', 'warm_t'): ('w', 0, (26, 30), (23, 27)),
-    ('A', 'cool_t'): ('c', 0, (24, 27), (22, 25)),
-    ('A', 'cool_h'): ('c', 1, (48, 58), (45, 62)),
-    ('B', 'hide_t'): ('h', 0, (25, 28), (24, 27)),
-    ('B', 'hide_h'): ('h', 1, (60, 70), (60, 72)),
-}
-HOME = {'w': (26.5, 50.0), 'c': (24.5, 53.0), 'h': (26.0, 65.0)}
-HOURS, CHANGEOVER = (8 * 3600, 20 * 3600), 5400
 KINDS = ('watcher', 'all', 'archivist', 'courier', 'order')
 COLUMNS = ('lo', 'hi', 'ok', '', 'out')
-
-
-def configuration(work, hook):
-    def rule(day, night, unit):
-        return 'day = "%g..%g %s"  night = "%g..%g %s"  patience = "3min"' % (
-            *day, unit, *night, unit)
-
-    text = '''state = "%s/state"
-gather = "20s"
-archive { minutes = "30d"  ten_minutes = "30d"  hours = "30d" }
-day { from = "08:00"  to = "20:00"  changeover = "90min" }
-bus "board" { port = "%s/board"  speaks = "lines"  line = "{probe} {temperature} {humidity}"  every = "%ds" }
-webhook "phone" { endpoint = "%s" }
-''' % (work, work, EVERY, hook)
-    for probe in HOME:
-        text += 'probe "%s" { bus = "board" }\n' % probe
-    for name in sorted({name for name, _ in SERIES}):
-        text += 'enclosure "%s" {\n' % name
-        for place in ('warm_side', 'cool_side', 'humid_hide'):
-            here = [(ds, of) for (e, ds), of in SERIES.items()
-                    if e == name and ds.startswith(place.split('_')[place == 'humid_hide'])]
-            if here:
-                text += '  %s { probe = "%s"\n' % (place, here[0][1][0])
-                for ds, (_, column, day, night) in here:
-                    text += '    %s { %s }\n' % (('temperature', 'humidity')[column],
-                                                 rule(day, night, 'C%'[column]))
-                text += '  }\n'
-        text += '}\n'
-    return text
 
 
 class Life:
@@ -109,27 +71,18 @@ class Storm:
         self.rng = random.Random(seed)
         self.work = work
         with open(work + '/room.conf', 'w') as out:
-            out.write(configuration(work, hook))
+            out.write(configuration(work, hook, EVERY,
+                                    'minutes = "30d"  ten_minutes = "30d"  hours = "30d"'))
         self.port = Port(work + '/board')
         self.paced = Paced(work, daemon, library, START)
         self.lives, self.done = [], collections.Counter()
-        self.values = {probe: list(home) for probe, home in HOME.items()}
-        self.calm = False
+        self.board = Board(self.port, self.rng)
 
     def lines(self, now):
-        """Wandering values, which cross their bands' edges now and then."""
-        text = []
-        for probe, values in self.values.items():
-            for column, (reach, step) in enumerate(((4, 0.35), (12, 1.5))):
-                home = HOME[probe][column]
-                pull = 0.2 if self.calm else 0.02
-                moved = values[column] + self.rng.gauss(0, step) + (home - values[column]) * pull
-                if self.calm:
-                    moved = home + self.rng.uniform(-0.2, 0.2)
-                values[column] = round(min(max(moved, home - reach), home + reach), 2)
-            self.lives[-1].readings[probe].append((now, tuple(values)))
-            text.append((self.port, '%s %.2f %.2f\n' % (probe, *values)))
-        return text
+        values = self.board.move()
+        for probe, pair in values.items():
+            self.lives[-1].readings[probe].append((now, pair))
+        return self.board.lines(values)
 
     def begin(self):
         self.port.forget()
@@ -196,7 +149,7 @@ class Storm:
 
     def finish(self):
         """All come home; what stands is over, also what chattered."""
-        self.calm = True
+        self.board.calm = True
         self.go_on(420)
         outbox = self.work + '/state/outbox'
         until = time.monotonic() + 60

@@ -151,11 +151,11 @@ class Paced:
         self.wait_done()
 
     def settle(self):
-        """Until no child of it works any more."""
+        """Until neither it nor a child of it works any more."""
         until = time.monotonic() + PATIENCE
-        for pid in self.children():
+        for pid in self.children() + [self.process.pid]:
             while state(pid) in ('R', 'D') and time.monotonic() < until:
-                time.sleep(0.0002)
+                time.sleep(0.0005)
 
 
 def state(pid):

@@ -79,6 +79,18 @@ def totals(readings, every, band, begin, end):
             'mean': area / known if known else None}
 
 
+def together(parts, begin, end):
+    """The totals of several stretches of readings that nothing joins, each of
+    which was reckoned within [begin, end)."""
+    whole = {key: sum(part[key] for part in parts)
+             for key in ('low_seconds', 'high_seconds', 'inside_seconds', 'degree_hours')}
+    known = [end - begin - part['unknown_seconds'] for part in parts]
+    whole['unknown_seconds'] = end - begin - sum(known)
+    whole['mean'] = sum(part['mean'] * k for part, k in zip(parts, known) if k) / sum(known) \
+        if sum(known) else None
+    return whole
+
+
 def without_spikes(readings, every, jump):
     """Drops a reading that lies more than `jump` from the one before while the
     one after is within that of the one before, all within 3 x every."""
