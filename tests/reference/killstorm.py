@@ -85,7 +85,9 @@ class Storm:
         return self.board.lines(values)
 
     def begin(self):
-        self.port.forget()
+        # Nothing of what a life was told may reach the next, however late.
+        self.port.unplug()
+        self.port.plug()
         self.lives.append(Life())
         self.paced.begin()
         self.paced.step(self.paced.now + 2) # by then it has found its port, ...

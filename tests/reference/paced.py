@@ -6,7 +6,7 @@ Nothing here waits for time to pass: a step sets the clocks, gives the ports
 their lines, and is over when the watcher has done all that was due.
 """
 
-import fcntl
+import atexit
 import mmap
 import os
 import pty
@@ -15,19 +15,17 @@ import signal
 import struct
 import subprocess
 import sys
-import termios
 import time
 import tty
 
 from killer import children
 
-PATIENCE = 5
-TIOCNXCL = 0x540D       # asm-generic/ioctls.h
+PATIENCE = 300          # s of real time for one step, on the busiest machine
 
 
 class Port:
-    """One end of a serial line behind a link; the slave stays open here, so that
-    a daemon that dies hangs up nothing."""
+    """One end of a serial line behind a link.  The other stays open here too, so
+    that a daemon that dies hangs up nothing."""
 
     def __init__(self, link):
         self.link, self.master, self.slave = link, None, None
@@ -41,8 +39,11 @@ class Port:
             os.close(fd)
         tty.setraw(self.slave)
         aside = self.link + '.new'
-        os.symlink(os.ttyname(self.slave), aside)
+        os.symlink(self.name(), aside)
         os.rename(aside, self.link)
+
+    def name(self):
+        return os.ttyname(self.slave)
 
     def unplug(self):
         os.close(self.slave)
@@ -51,12 +52,7 @@ class Port:
         self.master = self.slave = None
 
     def say(self, text):
-        fcntl.ioctl(self.slave, TIOCNXCL)
         return os.write(self.master, text.encode())
-
-    def forget(self):
-        """What nobody has read."""
-        termios.tcflush(self.slave, termios.TCIFLUSH)
 
 
 class Paced:
@@ -76,6 +72,13 @@ class Paced:
         with open(work + '/clock', 'r+b') as file:
             self.page = mmap.mmap(file.fileno(), 32)
         self.set_clocks()
+        # Whoever ends us ends it too.
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+        atexit.register(self.end_at_once)
+
+    def end_at_once(self):
+        if self.process and self.process.poll() is None:
+            self.kill()
 
     def set_clocks(self):
         """The wall clock is off by `shift`."""

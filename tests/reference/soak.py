@@ -8,9 +8,9 @@ The room is polled once in EVERY s and strays all the time; what the webhook
 receives is in hook.jsonl.  The receiver is away for a tenth of the time; the board
 falls silent now and then, for minutes to hours; within the first quarter of the
 time the daemon is ended and started again and again.  Once in six hours its
-processes are looked at.  What they hold of their own and their descriptors, and the
-files that are written anew, must be in the last quarter of the time what they were
-in the second; the outbox is empty in the end.  Prints figures, exits 1 at a fault.
+processes are looked at.  What they hold of their own, their descriptors, now.json and
+how many files there are must be in the last quarter of the time what they were in
+the second; the outbox is empty in the end.  Prints figures, exits 1 at a fault.
 """
 
 import json
@@ -23,8 +23,9 @@ import time
 
 import truth
 from killer import is_archivist
-from paced import Paced, Port, cost, send
+from paced import Paced, Port, cost
 from pacedroom import CHANGEOVER, HOURS, SERIES, Board, configuration
+from soakhook import Receiver
 
 START = 1767571200
 LOOK = 6 * 3600         # s between two looks
@@ -32,36 +33,8 @@ GROWTH = 1.05           # last quarter against second ...
 SETTLING = 256          # ... and, KiB, in a time so short that the heap still finds its shape
 SHORT = 100             # days
 PLACES = {'warm': 'warm_side', 'cool': 'cool_side', 'hide': 'humid_hide'}
+STANDING_MOST = 16384   # bytes; it has as much as stands, and five series can
 MOST_WAITING = 2000     # messages in the outbox while nobody takes them
-
-
-class Receiver:
-    def __init__(self, program, work):
-        self.program, self.work, self.process = program, work, None
-        self.port = None
-        self.log = work + '/hook.jsonl'
-        open(self.log, 'w').close()
-        self.begin()
-
-    def begin(self):
-        name = self.work + '/hook.port'
-        if self.port is None and os.path.exists(name):
-            os.unlink(name)
-        self.process = subprocess.Popen(
-            [self.program, '--log', self.log, '--port-file', name] +
-            (['--port', self.port] if self.port else []))
-        until = time.monotonic() + 20
-        while not self.port:
-            time.sleep(0.01)
-            if os.path.exists(name):
-                self.port = open(name).read().strip()
-            if time.monotonic() > until:
-                sys.exit('the receiver does not listen')
-
-    def end(self):
-        self.process.kill()
-        self.process.wait()
-        self.process = None
 
 
 class Soak:
@@ -90,7 +63,8 @@ class Soak:
     def begin(self):
         self.lives += 1
         self.stretches.append({probe: [] for probe in self.board.values})
-        self.board.port.forget()
+        self.board.port.unplug()
+        self.board.port.plug()
         self.paced.begin()
         self.paced.step(self.paced.now + 2)
         self.paced.step(self.paced.now, [(self.board.port, '\n')])
@@ -100,13 +74,6 @@ class Soak:
         until = time.monotonic() + 20
         while self.hook.process and self.outbox() and time.monotonic() < until:
             time.sleep(0.005)
-
-    def receiver(self, now):
-        away = self.away[0] <= now < self.away[1]
-        if away and self.hook.process:
-            self.hook.end()
-        elif not away and not self.hook.process:
-            self.hook.begin()
 
     def poll(self):
         now = self.paced.now + self.every * self.rng.uniform(0.9, 1.1)
@@ -141,7 +108,7 @@ class Soak:
         self.begin()
         looked = START
         while self.paced.now < self.end_at:
-            self.receiver(self.paced.now)
+            self.hook.be(not self.away[0] <= self.paced.now < self.away[1])
             self.poll()
             if self.paced.now >= looked + LOOK:
                 looked = self.paced.now
@@ -156,7 +123,7 @@ class Soak:
                 break
             self.poll()
         self.paced.end()
-        self.hook.end()
+        self.hook.be(False)
 
 
 # ---- what must be -------------------------------------------------------------------
@@ -176,7 +143,10 @@ def flat(soak):
         second, last = statistics.median(values[1]), statistics.median(values[3])
         print('%-22s %10d %10d %10d %10d' %
               (key, values[0][0], second, last, max(sum(values, []))))
-        if key not in ('alerts.jsonl', 'bands.jsonl') and last > second * GROWTH + (
+        if key == 'standing.json':
+            if max(sum(values, [])) > STANDING_MOST:
+                faults.append('standing.json was %d bytes' % max(sum(values, [])))
+        elif key not in ('alerts.jsonl', 'bands.jsonl') and last > second * GROWTH + (
                 SETTLING if key.endswith('KiB') and soak.days < SHORT else 0):
             faults.append('%s grows: %d in the second quarter, %d in the last' %
                           (key, second, last))
@@ -187,7 +157,7 @@ def totals(soak, report):
     """Of the days that have minute rows, ten-minute rows and hour rows."""
     faults = []
     end = int(soak.paced.now) // 3600 * 3600 - 3600
-    windows = [('minutes', end - 5 * 86400, end)]
+    windows = [('minutes', max(START + 3600, end - 5 * 86400), end)]
     if soak.days > 12:
         windows.append(('ten minutes', max(START + 3600, end - 60 * 86400), end))
     if soak.days > 100:
