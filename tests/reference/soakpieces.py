@@ -7,8 +7,8 @@ on where the last ended: does it grow, and are the totals exact in the end?
 The rooms are exact.py's, with mistings, open doors and a heater that fails for days
 besides.  Between two pieces the daemon is away for minutes to hours.  From 100 days
 on the messages are posted to a receiver that is away for a tenth of the pieces.
-What archivist and watcher hold at most and their descriptors must be in the last
-quarter of the pieces what they were in the second; the outbox is empty in the end.  Prints figures, exits 1 at a fault.
+What the watcher holds at most and its descriptors must be in the last quarter of the
+pieces what they were in the second; the outbox is empty in the end.  Prints figures, exits 1 at a fault.
 """
 
 import json
@@ -21,7 +21,6 @@ import time
 
 import exact
 import truth
-from killer import children
 from paced import cost
 from soakhook import Receiver
 
@@ -71,17 +70,14 @@ def write(piece, path):
 
 
 def most_held(process):
-    """The most that it and its children hold while it works."""
-    most = {}
+    """The most that the watcher holds while it works."""
+    most = {'watcher KiB': 0, 'watcher descriptors': 0}
     while process.poll() is None:
-        for name, pids in (('watcher', [process.pid]), ('children', children(process.pid))):
-            for pid in pids:
-                try:
-                    found = cost(pid)
-                except (OSError, ValueError):
-                    continue    # it is over
-                for key, value in zip((name + ' KiB', name + ' descriptors'), found):
-                    most[key] = max(most.get(key, 0), value)
+        try:
+            for key, value in zip(most, cost(process.pid)):
+                most[key] = max(most[key], value)
+        except (OSError, ValueError):
+            pass                # it is over
         time.sleep(0.02)
     return most
 
@@ -113,7 +109,7 @@ def flat(looks):
     n = len(looks)
     print('%-22s %10s %10s %10s %10s' % ('', 'first', '2nd quarter', 'last', 'largest'))
     for key in looks[-1]:
-        values = [look.get(key, 0) for look in looks]
+        values = [look[key] for look in looks]
         second = statistics.median(values[n // 4:n // 2])
         last = statistics.median(values[-(n // 4):])
         print('%-22s %10d %10d %10d %10d' % (key, values[0], second, last, max(values)))
