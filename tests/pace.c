@@ -44,11 +44,10 @@ static const uint64_t STEP_MARK = UINT64_C(0x70616365);
 static struct {
 	struct pace *shared;
 	int step, done;
-	int registered;         /* the epoll descriptor that has `step` */
 	bool owed;              /* the test waits for a byte */
 	_Atomic int64_t seen, crept; /* ns: see monotonic() */
 	pid_t started;
-} pace = { .step = -1, .done = -1, .registered = -1 };
+} pace = { .step = -1, .done = -1 };
 
 /* What the name would mean without this library; POSIX wants the detour from
  * an object's address to a function's (dlsym, rationale). */
@@ -149,15 +148,15 @@ time_t time(time_t *out)
 
 /* ---- waiting ---------------------------------------------------------------- */
 
-/* The step's descriptor lies beside libev's own. */
+/* The step's descriptor lies beside libev's own.  libev makes its set anew when it
+ * finds that a descriptor's number was taken by another, and says nothing of it; that
+ * ours is there already does no harm. */
 static void join(int epoll)
 {
 	struct epoll_event event = { .events = EPOLLIN, .data = { .u64 = STEP_MARK } };
 
-	if (pace.registered == epoll || getpid() != pace.started)
-		return;
-	if (epoll_ctl(epoll, EPOLL_CTL_ADD, pace.step, &event) == 0)
-		pace.registered = epoll;
+	if (getpid() == pace.started)
+		epoll_ctl(epoll, EPOLL_CTL_ADD, pace.step, &event);
 }
 
 /* Takes our own out of what is ready; returns how many are left. */

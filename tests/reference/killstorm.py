@@ -13,8 +13,8 @@ What must be in the archives, minute by minute and to 1e-5 s:
 - of a life that ended in order, everything;
 - of a life that was killed, an unbroken run of whole minutes from its begin, at
   least those that were archived at the moment of the kill, and those that closed
-  more than GATHER before its last whole step, if the archivist was well and had
-  come to rest.  A minute is closed by the first reading of each of its
+  more than GATHER before its last whole step, if the archivist was well and it had
+  come to rest at each of its last steps.  A minute is closed by the first reading of each of its
   enclosure's series at or after its end: so the watcher's death costs the open
   minute and what closed in the last GATHER, and nothing else.
 Killed archivists and couriers cost nothing at all.
@@ -37,6 +37,7 @@ START = 1767571200 + 7 * 3600 + 1234    # the band changes while we watch
 EVERY = 10                              # s between two polls; a step
 GATHER = 1                              # s a closed minute may wait for others
 WELL_AFTER = 120                        # s after the death of an archivist
+REST = 3                                # steps: one gathers, one sends what waited, one is sure
 KINDS = ('watcher', 'all', 'archivist', 'courier', 'order')
 COLUMNS = ('lo', 'hi', 'ok', '', 'out')
 
@@ -47,7 +48,8 @@ class Life:
     def __init__(self):
         self.readings = collections.defaultdict(list)  # probe -> (time, (t, h))
         self.whole_step = 0.0       # the last that was done to its end
-        self.rested = 0.0           # ... and after which the children were at rest
+        self.rested = 0.0           # the last of REST steps in a row that all came to rest
+        self.rests = 0
         self.unwell_until = 0.0
         self.in_order = False
         self.archived = {}          # enclosure -> end of its archive at the kill
@@ -100,8 +102,10 @@ class Storm:
             now = self.paced.now + EVERY
             self.paced.step(now, self.lines(now))
             life.whole_step = now
+            life.rests = life.rests + 1 if rest else 0
             if rest:
                 self.paced.settle()
+            if life.rests >= REST:
                 life.rested = now
 
     def amid(self):
@@ -141,7 +145,8 @@ class Storm:
     def one(self, kind):
         # Rarely long enough to be told of; minutes close at each sixth step.
         self.go_on(self.rng.randrange(2, 26), rest=self.rng.random() < 0.7)
-        self.owed = self.rng.random() < 0.5
+        # Who is to end in order may do so before it reads what has just come.
+        self.owed = kind != 'order' and self.rng.random() < 0.5
         if self.owed:
             self.amid()
         if kind in ('archivist', 'courier'):

@@ -137,7 +137,8 @@ class Paced:
 
     def wait_done(self):
         if not select.select([self.done_fd], [], [], PATIENCE)[0]:
-            sys.exit('the daemon does not answer: %s' % self.process.poll())
+            sys.exit('the daemon does not answer: exit %s, state %s, it has read %d of %d bytes' %
+                     (self.process.poll(), state(self.process.pid), self.taken(), self.sent))
         os.read(self.done_fd, 1)
 
     def give(self, now, lines=()):
@@ -156,9 +157,14 @@ class Paced:
     def settle(self):
         """Until neither it nor a child of it works any more."""
         until = time.monotonic() + PATIENCE
-        for pid in self.children() + [self.process.pid]:
-            while state(pid) in ('R', 'D') and time.monotonic() < until:
-                time.sleep(0.0005)
+        busy = True
+        while busy and time.monotonic() < until:
+            # One that has come to rest may have given another something to do.
+            busy = False
+            for pid in self.children() + [self.process.pid]:
+                while state(pid) in ('R', 'D') and time.monotonic() < until:
+                    busy = True
+                    time.sleep(0.0005)
 
 
 def state(pid):

@@ -3,12 +3,13 @@
 configuration of what they watch: for daemons under a clock of ours (paced.py)."""
 
 SERIES = {  # enclosure, DS -> probe, column, day, night
-    ('A', 'warm_t'): ('w', 0, (26, 30), (23, 27)),
-    ('A', 'cool_t'): ('c', 0, (24, 27), (22, 25)),
+    ('A', 'warm_t'): ('w', 0, (25, 29), (24, 28)),
+    ('A', 'cool_t'): ('c', 0, (23.5, 26.5), (22.5, 25.5)),
     ('A', 'cool_h'): ('c', 1, (48, 58), (45, 62)),
     ('B', 'hide_t'): ('h', 0, (25, 28), (24, 27)),
     ('B', 'hide_h'): ('h', 1, (60, 70), (60, 72)),
 }
+LEAP = (2, 8)           # less than a probe may leap whose last answers were few (gate.h)
 HOME = {'w': (26.5, 50.0), 'c': (24.5, 53.0), 'h': (26.0, 65.0)}
 HOURS, CHANGEOVER = (8 * 3600, 20 * 3600), 5400
 
@@ -57,7 +58,8 @@ class Board:
                 moved = values[column] + self.rng.gauss(0, self.steps[column]) + \
                     (home - values[column]) * 0.02
                 if self.calm:
-                    moved = home + self.rng.uniform(-0.2, 0.2)
+                    far = home - values[column] + self.rng.uniform(-0.2, 0.2)
+                    moved = values[column] + min(max(far, -LEAP[column]), LEAP[column])
                 values[column] = round(min(max(moved, home - reach), home + reach), 2)
         return {probe: tuple(values) for probe, values in self.values.items()}
 

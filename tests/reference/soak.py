@@ -51,7 +51,7 @@ class Soak:
         self.end_at = START + days * 86400
         lives = max(3, days // 10)
         self.lives_at = [START + 86400 * days / 4 * i / lives for i in range(1, lives)]
-        self.away = (START + 0.3 * days * 86400, START + 0.4 * days * 86400)
+        self.away = (START + 0.12 * days * 86400, START + 0.22 * days * 86400)
         self.silent_until = 0.0
 
     def path(self, name):
