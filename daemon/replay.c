@@ -5,6 +5,7 @@
 #include "daemon/replay.h"
 
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -40,7 +41,26 @@ struct replay {
 	double next_tick;
 	unsigned long rows, unknown;
 	struct spacing *spacings; /* as conf->probes */
+	double last;            /* time of the last row taken */
 };
+
+/* Somebody asks for the end.  A signal handler has nowhere else to say so. */
+static volatile sig_atomic_t asked_to_end;
+
+/* The first time in order; the second time there is no arguing. */
+static void on_end(int number)
+{
+	asked_to_end = 1;
+	signal(number, SIG_DFL);
+}
+
+static void listen_for_end(void)
+{
+	struct sigaction action = { .sa_handler = on_end, .sa_flags = SA_RESTART };
+
+	sigaction(SIGINT, &action, NULL);
+	sigaction(SIGTERM, &action, NULL);
+}
 
 /* Waits for the archivist when much is on its way: nothing is dropped. */
 static void make_room(struct watch *watch)
@@ -138,6 +158,7 @@ static void take_row(struct replay *replay, const struct reading *reading, bool 
 
 	pass_time(replay, reading->time);
 	replay->rows++;
+	replay->last = reading->time;
 	if (!known) {
 		replay->unknown++;
 		return;
@@ -154,9 +175,9 @@ static void take_row(struct replay *replay, const struct reading *reading, bool 
 static bool read_rows(struct replay *replay, struct recording *recording)
 {
 	struct reading reading;
-	char *fault = NULL;
+	char *fault = NULL, last[MEASURE_TEXT];
 
-	for (;;) {
+	while (!asked_to_end) {
 		enum row_kind kind = recording_next(recording, &reading, &fault);
 
 		if (kind == ROW_END)
@@ -170,6 +191,10 @@ static bool read_rows(struct replay *replay, struct recording *recording)
 			return false;
 		take_row(replay, &reading, kind == ROW_READING);
 	}
+	if (replay->rows > 0)
+		log_warn("ended before the recording does; what comes after %s can be replayed later",
+			 show_instant_utc(replay->last, last));
+	return false;
 }
 
 static void finish(struct replay *replay)
@@ -204,6 +229,7 @@ int replay_run(const struct conf *conf, const char *path, bool post)
 		free(fault);
 		return EXIT_FAILURE;
 	}
+	listen_for_end();
 	replay.spacings = must_calloc(conf->probe_count, sizeof *replay.spacings);
 	if (watch_open(&replay.watch, conf, post, false)) {
 		replay.watch.make_room = make_room;

@@ -79,6 +79,18 @@ def totals(readings, every, band, begin, end):
             'mean': area / known if known else None}
 
 
+def together(parts, begin, end):
+    """The totals of several stretches of readings that nothing joins, each of
+    which was reckoned within [begin, end)."""
+    whole = {key: sum(part[key] for part in parts)
+             for key in ('low_seconds', 'high_seconds', 'inside_seconds', 'degree_hours')}
+    known = [end - begin - part['unknown_seconds'] for part in parts]
+    whole['unknown_seconds'] = end - begin - sum(known)
+    whole['mean'] = sum(part['mean'] * k for part, k in zip(parts, known) if k) / sum(known) \
+        if sum(known) else None
+    return whole
+
+
 def without_spikes(readings, every, jump):
     """Drops a reading that lies more than `jump` from the one before while the
     one after is within that of the one before, all within 3 x every."""
@@ -115,3 +127,30 @@ def compare(found, truth, seconds, degree_hours, mean, where):
         if not error <= bound:
             faults.append('%s %s: %.6f, truly %.6f' % (where, key, found[key], expected))
     return faults, worst
+
+
+def by_minute(readings, every, band):
+    """End of a minute -> [low, high, known, area of the value, area out] of the
+    lines between the readings, s and s x unit; the sums of totals(), cut at each
+    full minute."""
+    minutes = {}
+    for (t0, v0), (t1, v1) in zip(readings, readings[1:]):
+        if t1 - t0 > 3 * every or t1 == t0:
+            continue
+        slope = (v1 - v0) / (t1 - t0)
+        a = t0
+        while a < t1:
+            end = int(a // 60 + 1) * 60
+            b = min(t1, end)
+            sums = minutes.setdefault(end, [0.0] * 5)
+            sums[2] += b - a
+            sums[3] += (v0 + slope * (a - t0) + v0 + slope * (b - t0)) / 2 * (b - a)
+            for p, q, (lo, hi) in band.pieces(a, b):
+                vp, vq = v0 + slope * (p - t0), v0 + slope * (q - t0)
+                below, cold = area_beyond(p, vp, q, vq, lo, -1)
+                above, hot = area_beyond(p, vp, q, vq, hi, 1)
+                sums[0] += below
+                sums[1] += above
+                sums[4] += cold + hot
+            a = b
+    return minutes
