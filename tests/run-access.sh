@@ -89,8 +89,8 @@ mode()
 mode 750 "$state" "$state/archive"
 mode 770 "$state/requests"
 mode 700 "$state/outbox"
-mode 640 "$state/alerts.jsonl" "$state/bands.jsonl" "$state/lock" "$state/now.json" \
-    "$state/standing.json"
+mode 640 "$state/archive/T3.rrd" "$state/alerts.jsonl" "$state/bands.jsonl" "$state/lock" \
+    "$state/now.json" "$state/standing.json"
 
 as $member "$report" -c "$conf" now > "$work/now.out" 2>&1 || fail "a member is not told"
 as $member "$report" -c "$conf" totals --from -3h > "$work/totals.out" 2>&1 || fail "no totals for a member"

@@ -85,7 +85,7 @@ debootstrap --variant=minbase "$release" "$root" "$mirror" > "$work/debootstrap.
     skip "no clean Debian can be fetched: $(tail -n 1 "$work/debootstrap.out")"
 cp "$work/sources" "$root/etc/apt/sources.list"
 cp /etc/resolv.conf "$root/etc/resolv.conf"
-depends=$(dpkg-deb -f "$deb" Depends)
+depends="$(dpkg-deb -f "$deb" Depends), $(dpkg-deb -f "$deb" Recommends)"
 # Starts nothing: no machine runs yet.
 unshare --mount --pid --fork --kill-child sh -c 'mount -t proc proc "$1/proc" &&
     chroot "$1" sh -c "apt-get -qq update && DEBIAN_FRONTEND=noninteractive apt-get -qq -y \
@@ -108,7 +108,7 @@ has_init()
 wait_until 20 has_init || fail "no machine"
 runs()
 {
-    within systemctl is-system-running | grep -q running
+    within systemctl is-system-running 2> /dev/null | grep -qx running
 }
 wait_until 60 runs || fail "systemd does not run here"
 echo "a machine runs, with $(within systemctl --version | head -n 1)"
@@ -216,7 +216,7 @@ within sh -c 'mkdir -p /run/systemd/system/warmsided.service.d && printf "%s\n" 
     WatchdogSec=2 TimeoutAbortSec=1 > /run/systemd/system/warmsided.service.d/try.conf &&
     systemctl daemon-reload && systemctl restart warmsided'
 hung=$(property MainPID)
-within kill -s STOP "$hung"
+within sh -c "kill -s STOP $hung"
 came_back()
 {
     [ "$(property NRestarts)" = 1 ] && within systemctl is-active --quiet warmsided
