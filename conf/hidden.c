@@ -24,21 +24,30 @@ enum {
 static const char base64_digits[] =
 	"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 
-/* systemd.exec(5), LoadCredential=: where the service finds its credentials,
- * a file each.  NULL for names that cannot be one, or without any. */
+/* systemd.exec(5), LoadCredential=: where the service finds its credentials, a
+ * file each; one from a folder has the folder's and its own name with _ between.
+ * NULL for names that cannot be one, or without any. */
 static char *credential(const char *name)
 {
 	const char *folder = getenv("CREDENTIALS_DIRECTORY");
+	char *path;
 
-	return folder && !strchr(name, '/') ? must_print("%s/%s", folder, name) : NULL;
+	if (!folder || *name == '/' || *name == '.')
+		return NULL;
+	path = must_print("%s/%s", folder, name);
+	for (char *at = path + strlen(folder) + 1; *at != '\0'; at++)
+		if (*at == '/')
+			*at = '_';
+	return path;
 }
 
-/* The file "@name" points to: beside the configuration, else a credential;
- * the caller frees. */
+/* The file "@name" points to: beside the configuration when it may be read
+ * there, else a credential: the service is handed what only root can read.  The
+ * caller frees. */
 static char *find_named(struct resolve *resolve, const char *name)
 {
 	char *beside = path_beside(resolve->path, name);
-	char *other = access(beside, F_OK) == 0 ? NULL : credential(name);
+	char *other = access(beside, R_OK) == 0 ? NULL : credential(name);
 
 	if (other && access(other, F_OK) == 0) {
 		free(beside);

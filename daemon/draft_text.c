@@ -229,19 +229,22 @@ static void print_homes(FILE *out, const struct draft *draft, const struct examp
 	fprintf(out, "#room { probe = \"%s\" }\n", last);
 }
 
-static void print_webhooks(FILE *out)
+static void print_webhooks(FILE *out, const char *path)
 {
-	fputs("\n\n# ---- where alerts go --------------------------------------------------------\n"
-	      "#\n"
-	      "# A webhook is an address that messages are posted to.  Whoever has it can post to\n"
-	      "# you: write it into a file phone.url beside this one, keep all others out of that\n"
-	      "# (chmod 600, or 640 with the daemon's group), and take the # away.  Then let\n"
-	      "#     warmsided --test-alert\n"
-	      "# send a test.  Without a webhook nobody is told of anything.\n"
-	      "#webhook \"phone\" {\n"
-	      "#\tendpoint = \"@phone.url\"\n"
-	      "#\tbody = \"text\"                   # or \"json\"\n"
-	      "#}\n", out);
+	/* The service is handed what lies there; see warmside.conf(5). */
+	const char *folder = is_installed(path) ? "secrets/" : "";
+
+	fprintf(out, "\n\n# ---- where alerts go --------------------------------------------------------\n"
+		"#\n"
+		"# A webhook is an address that messages are posted to.  Whoever has it can post to\n"
+		"# you: write it into a file %sphone.url beside this one, keep all others out of\n"
+		"# that (chmod 600%s), and take the # away.  Then let\n"
+		"#     warmsided --test-alert\n"
+		"# send a test.  Without a webhook nobody is told of anything.\n"
+		"#webhook \"phone\" {\n"
+		"#\tendpoint = \"@%sphone.url\"\n"
+		"#\tbody = \"text\"                   # or \"json\"\n"
+		"#}\n", folder, *folder ? "" : ", or 640 with the daemon's group", folder);
 }
 
 void draft_print(FILE *out, const struct draft *draft, const char *path)
@@ -253,5 +256,5 @@ void draft_print(FILE *out, const struct draft *draft, const char *path)
 	print_probes(out, draft, &examples);
 	if (examples.count > 0)
 		print_homes(out, draft, &examples);
-	print_webhooks(out);
+	print_webhooks(out, path);
 }

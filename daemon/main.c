@@ -178,7 +178,8 @@ static struct conf *load(const struct options *options)
 	faults_clear(&faults);
 	if (!conf && access(options->conf, F_OK) != 0 && errno == ENOENT)
 		fprintf(out, "There is no configuration yet: \"warmsided -c %s --draft\" writes one "
-			"from the ports and probes found here.\n", options->conf);
+			"from the ports and probes found here; " EXAMPLE_CONF " is an example to "
+			"read.\n", options->conf);
 	return conf;
 }
 

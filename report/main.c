@@ -210,6 +210,10 @@ static struct conf *load(const char *path, bool wants_state)
 	for (size_t i = 0; i < faults.count; i++)
 		print_fault(&faults.list[i]);
 	faults_clear(&faults);
+	if (!conf && access(path, F_OK) != 0 && errno == ENOENT)
+		fprintf(stderr, "There is no configuration yet: \"warmsided -c %s --draft\" writes one "
+			"from the ports and probes found here; " EXAMPLE_CONF " is an example to "
+			"read.\n", path);
 	if (!wants_state)
 		return conf;
 	if (conf && !conf->state)

@@ -26,7 +26,8 @@ static inline int folder_new(void **state)
 static inline int folder_gone(void **state)
 {
 	static const char *const names[] = { "warmside.conf", "other.conf", "hook.url",
-					      "hook.key",      "hook.head",  "hook.body" };
+					      "hook.key",      "hook.head",  "hook.body",
+					      "secrets_a.url" };
 	int result;
 
 	for (size_t i = 0; i < sizeof names / sizeof *names; i++) {

@@ -276,6 +276,13 @@ static void credentials_of_the_service(void **state)
 	conf = load_good(state, "webhook \"h\" { endpoint = \"@hook.url\" }\n");
 	assert_string_equal(conf->webhooks[0].endpoint, "https://hook.example/beside");
 	conf_free(conf);
+	/* systemd.exec(5): one of a folder "has the ID suffixed with _FILENAME". */
+	write_file(&credentials, "secrets_a.url", "https://hook.example/of-folder\n", 31);
+	conf = load_good(state, "webhook \"h\" { endpoint = \"@secrets/a.url\" }\n");
+	assert_string_equal(conf->webhooks[0].endpoint, "https://hook.example/of-folder");
+	conf_free(conf);
+	load_faulty(state, "webhook \"h\" { endpoint = \"@../a.url\" }\n", 1,
+		    "cannot be read: No such file");
 	assert_int_equal(unsetenv("CREDENTIALS_DIRECTORY"), 0);
 	assert_int_equal(folder_gone(&credentials), 0);
 }

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 #
 # The daemon as a service: what it tells its manager and when, and what contrib/ has for
-# systemd: a unit without a complaint and with next to no rights, and its user.
+# systemd: units without a complaint and with next to no rights, their user and folders.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3
 contrib=$top_srcdir/contrib/systemd
@@ -43,19 +43,43 @@ else
     echo "unchecked: what the manager is told (built without libsystemd)"
 fi
 
-# ---- the unit ------------------------------------------------------------------------
-command -v systemd-analyze > /dev/null || { echo "unchecked: the unit (no systemd-analyze)" && exit 0; }
-built=$(cd "$top_builddir" && pwd)/warmsided
-sed "s,/usr/local/sbin/warmsided,$built," "$contrib/warmsided.service" > "$work/warmsided.service"
-systemd-analyze verify --man=no "$work/warmsided.service" > "$work/verify.out" 2>&1 ||
-    fail "systemd objects"
-[ ! -s "$work/verify.out" ] || fail "systemd has something to say"
-# Its exposure is at most 1.5 of 10 by systemd's own reckoning.
-systemd-analyze security --offline=true --threshold=15 "$work/warmsided.service" \
-    > "$work/security.out" 2>&1 || fail "the unit has more rights than it needs"
-sed -n 's/.*Overall exposure level/exposure/p' "$work/security.out"
+# ---- the units -----------------------------------------------------------------------
+units=$top_builddir/contrib/systemd
+grep -qE '@[a-z]+@' "$units"/*.service && fail "something is not substituted"
+command -v systemd-analyze > /dev/null || { echo "unchecked: the units (no systemd-analyze)" && exit 0; }
+built=$(cd "$top_builddir" && pwd)
+for unit in warmsided warmside-morning warmside-drying; do
+    # Of a program that is not installed yet systemd would say so.
+    sed "s,^ExecStart=/[^ ]*/,ExecStart=$built/," "$units/$unit.service" > "$work/$unit.service"
+    [ ! -f "$contrib/$unit.timer" ] || cp "$contrib/$unit.timer" "$work"
+done
+for unit in "$work"/*.service "$work"/*.timer; do
+    systemd-analyze verify --man=no "$unit" > "$work/verify.out" 2>&1 || fail "systemd objects to $unit"
+    [ ! -s "$work/verify.out" ] || fail "systemd has something to say of $unit"
+done
+# Their exposure is at most 1.5 of 10 by systemd's own reckoning.
+for unit in "$work"/*.service; do
+    systemd-analyze security --offline=true --threshold=15 "$unit" > "$work/security.out" 2>&1 ||
+        fail "$unit has more rights than it needs"
+    sed -n "s/.*Overall exposure level for/exposure of/p" "$work/security.out"
+done
 if command -v systemd-sysusers > /dev/null; then
-    systemd-sysusers --dry-run --root="$work" "$contrib/warmside.sysusers" > "$work/users.out" 2>&1 ||
-        fail "the user cannot be made"
+    systemd-sysusers --dry-run --root="$work" "$contrib/sysusers/warmside.conf" \
+        > "$work/users.out" 2>&1 || fail "the user cannot be made"
     grep -qi warmside "$work/users.out" || fail "no user is made"
+fi
+if command -v systemd-tmpfiles > /dev/null && [ "$(id -u)" = 0 ]; then
+    # In a root of its own, which knows the user by another number than this system may.
+    mkdir -p "$work/root/etc" "$work/root$(dirname "$(sed -n 's,^d  *\([^ ]*\)/secrets .*,\1,p' \
+        "$units/tmpfiles/warmside.conf")")"
+    printf 'root:x:0:0::/:\nwarmside:x:4711:4711::/:\n' > "$work/root/etc/passwd"
+    printf 'root:x:0:\nwarmside:x:4711:\n' > "$work/root/etc/group"
+    systemd-tmpfiles --create --root="$work/root" - < "$units/tmpfiles/warmside.conf" \
+        > "$work/folders.out" 2>&1 || fail "the folders cannot be made"
+    [ ! -s "$work/folders.out" ] || fail "systemd has something to say of the folders"
+    same "2770 4711 4711" "$(stat -c '%a %u %g' "$work/root/var/lib/warmside/requests")" "requests/"
+    same "750 4711 4711" "$(stat -c '%a %u %g' "$work/root/var/lib/warmside/archive")" "archive/"
+    same "700 0 0" "$(find "$work/root" -name secrets -exec stat -c '%a %u %g' {} +)" "secrets/"
+else
+    echo "unchecked: the folders (not root, or no systemd-tmpfiles)"
 fi
