@@ -5,6 +5,7 @@
 #include "daemon/watcher.h"
 
 #include <ev.h>
+#include <malloc.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -28,6 +29,7 @@ enum {
 	KEEP_EVERY = 60,        /* s between two standing.json without an event */
 	DRAIN_SECONDS = 20,     /* for the archivist, at the end, ... */
 	POST_SECONDS = 5,       /* ... and for the courier */
+	LARGE_BLOCK = 131072,   /* bytes: goes back to the system when it is freed */
 };
 
 struct watcher;
@@ -290,11 +292,13 @@ static void start_signal(struct watcher *watcher, ev_signal *on, int number,
 
 static bool begin(struct watcher *watcher)
 {
-	if (!watch_open(&watcher->watch, watcher->conf, true, true))
-		return false;
+	/* Before the children are born: it is told of their deaths. */
 	watcher->loop = loop_new(&watcher->watch);
-	if (!watcher->loop)
+	if (!watcher->loop || !watch_open(&watcher->watch, watcher->conf, true, true))
 		return false;
+	/* Born before there is anything to watch, the children do not carry it along. */
+	feed_step(watcher->watch.feed, when_monotonic());
+	postbox_step(watcher->watch.postbox, when_monotonic());
 	watch_begin(&watcher->watch,
 		    clock_read(&watcher->clock, when_wall(), when_monotonic()).time);
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
@@ -329,6 +333,10 @@ int watcher_run(struct conf *conf, const char *path)
 {
 	struct watcher watcher = { .conf = conf, .path = path };
 	size_t proper = enclosures_proper(conf);
+
+	/* libc would keep the room of every text of now.json, and around it more. */
+	mallopt(M_MMAP_THRESHOLD, LARGE_BLOCK);
+	mallopt(M_TRIM_THRESHOLD, LARGE_BLOCK);
 	bool begun = begin(&watcher);
 
 	if (begun) {
