@@ -27,6 +27,7 @@ enum {
 	SHOW_EVERY = 5,         /* s between two now.json ... */
 	SHOW_FIRST = 2,         /* ... and from the start: by then most probes have spoken */
 	KEEP_EVERY = 60,        /* s between two standing.json without an event */
+	LONGEST_WAIT = 3600,    /* s; libev wants a number */
 	DRAIN_SECONDS = 20,     /* for the archivist, at the end, ... */
 	POST_SECONDS = 5,       /* ... and for the courier */
 	LARGE_BLOCK = 131072,   /* bytes: goes back to the system when it is freed */
@@ -51,8 +52,9 @@ struct watcher {
 	double behind_since;    /* monotonic */
 	struct live_bus *buses; /* as conf->buses */
 	bool *bus_open;
-	ev_timer second;
+	ev_timer second, sending;
 	ev_signal term, interrupt, hangup;
+	double sending_at;      /* flow time: for which `sending` was set */
 	unsigned long ticks;
 };
 
@@ -85,11 +87,39 @@ static void bus_asked(void *context, size_t probe)
 	flow_asked(bus->watcher->watch.flow, probe);
 }
 
+/* What is gathered goes when its time is up, not at the next full second after. */
+static void arm_sending(struct watcher *watcher)
+{
+	const struct gathering *gathering = &watcher->watch.teller.gathering;
+	double left = gathering->close - watcher->watch.flow->now;
+
+	if (!gathering->open) {
+		ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
+	} else if (!ev_is_active(&watcher->sending) || watcher->sending_at != gathering->close) {
+		watcher->sending_at = gathering->close;
+		ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
+		ev_timer_set(&watcher->sending, fmin(fmax(left, 0), LONGEST_WAIT), 0);
+		ev_now_update(loop_ev(watcher->loop));
+		ev_timer_start(loop_ev(watcher->loop), &watcher->sending);
+	}
+}
+
+static void on_sending(struct ev_loop *ev, ev_timer *timer, int events)
+{
+	struct watcher *watcher = timer->data;
+
+	(void)ev;
+	(void)events;
+	watch_tick(&watcher->watch, read_clock(watcher));
+	arm_sending(watcher);
+}
+
 static void bus_reading(void *context, const struct reading *reading)
 {
 	struct live_bus *bus = context;
 
 	watch_reading(&bus->watcher->watch, reading);
+	arm_sending(bus->watcher);
 }
 
 static void bus_failed(void *context, size_t probe, enum cause cause)
@@ -219,6 +249,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 	service_alive();
 	mind_clock(watcher, now);
 	watch_tick(&watcher->watch, now);
+	arm_sending(watcher);
 	beat(watcher);
 	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST || watcher->watch.show_soon)
 		show(watcher);
@@ -304,8 +335,9 @@ static bool begin(struct watcher *watcher)
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
 	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
 	start_signal(watcher, &watcher->hangup, SIGHUP, on_reload);
+	ev_timer_init(&watcher->sending, on_sending, 0, 0);
 	ev_timer_init(&watcher->second, on_second, 0, 1);
-	watcher->second.data = watcher;
+	watcher->second.data = watcher->sending.data = watcher;
 	ev_timer_start(loop_ev(watcher->loop), &watcher->second);
 	start_buses(watcher);
 	return true;
@@ -318,6 +350,7 @@ static void end(struct watcher *watcher)
 	service_stopping();
 	ev_signal_stop(loop_ev(watcher->loop), &watcher->hangup);
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
+	ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
 	show(watcher);
 	stop_buses(watcher);
 	watch_finish(&watcher->watch);
