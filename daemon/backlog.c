@@ -13,7 +13,7 @@
 #include "conf/memory.h"
 
 enum {
-	FIRST_ROOM = 4096,  /* bytes */
+	FIRST_ROOM = 512,   /* bytes: a few minutes; many enclosures each have it */
 	IDLE_ROOM = 262144, /* bytes an empty queue may keep */
 	NO_SECTION = -1,
 };

@@ -49,7 +49,7 @@ static void season_gradient(struct flow *flow, struct live_enclosure *enclosure,
 	struct rule rooms[2];
 	const struct rule *warm_now = flow_rule(flow, warm, time, &rooms[0]);
 	const struct rule *cool_now = flow_rule(flow, cool, time, &rooms[1]);
-	struct rule *rule = &enclosure->gradient.rule;
+	struct rule *rule = &enclosure->gradient->rule;
 	double moved = range_middle(warm_now->day) - range_middle(warm->rule->day) -
 		       (range_middle(cool_now->day) - range_middle(cool->rule->day));
 
@@ -63,7 +63,7 @@ static void season_gradient(struct flow *flow, struct live_enclosure *enclosure,
 /* The difference between warm and cool side, whenever one of both is read. */
 static void judge_gradient(struct flow *flow, struct live_enclosure *enclosure, double time)
 {
-	struct live_gradient *gradient = &enclosure->gradient;
+	struct live_gradient *gradient = enclosure->gradient;
 	const struct live_series *warm = NULL, *cool = NULL;
 
 	for (size_t s = 0; s < enclosure->count; s++) {
@@ -110,8 +110,8 @@ static void series_take(struct flow *flow, struct live_enclosure *enclosure, siz
 		      &flow->cache, silent_after(series->every),
 		      series->key.place == HOT_SPOT ? 0 : longest_line(series->every), sample);
 	tell_series(flow, enclosure, series);
-	if (enclosure->due.followed && series->key.place == enclosure->due.place)
-		due_take(&enclosure->due.air, series->key.quantity, sample);
+	if (enclosure->due->followed && series->key.place == enclosure->due->place)
+		due_take(&enclosure->due->air, series->key.quantity, sample);
 	if (enclosure->conf->gradient.present && series->key.quantity == TEMPERATURE)
 		judge_gradient(flow, enclosure, sample.time);
 }

@@ -40,6 +40,9 @@ struct flow {
 	struct port_state *ports;          /* as conf->buses */
 	struct live_probe *probes;         /* as conf->probes */
 	struct live_enclosure *enclosures; /* as conf->enclosures */
+	struct live_seldom *seldom;        /* likewise */
+	struct live_series *series;        /* those of all enclosures, in their order */
+	size_t series_count;
 	struct live_user *users;           /* who reads a probe, probe by probe */
 	struct alert *webhooks;            /* as conf->webhooks: trouble with one */
 	struct alert troubles[CONDITIONS]; /* the tool's own: CLOCK, ARCHIVE, DISK, UNTESTED, ... */

@@ -62,18 +62,20 @@ char *flow_diagnose(const struct flow *flow, size_t probe)
 {
 	const struct conf *conf = flow->conf;
 	const struct port_state *port = &flow->ports[conf->probes[probe].bus];
-	struct heard *heard;
-	char *text = NULL;
+	const struct heard own = heard_of(flow, probe);
 
 	if (!port->known)
 		return NULL;
 	if (port->closed)
 		return must_copy(port->closed);
-	heard = must_calloc(conf->probe_count, sizeof *heard);
+	if (own.answers || is_early(flow, probe, &own))
+		return NULL; /* so it is with nearly all, every few seconds */
+	struct heard *heard = must_calloc(conf->probe_count, sizeof *heard);
+
 	for (size_t p = 0; p < conf->probe_count; p++)
 		heard[p] = heard_of(flow, p);
-	if (!heard[probe].answers && !is_early(flow, probe, &heard[probe]))
-		text = diagnose(conf, probe, heard);
+	char *text = diagnose(conf, probe, heard);
+
 	free(heard);
 	return text;
 }

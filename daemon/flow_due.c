@@ -32,7 +32,7 @@ static const struct drying_record *record_for(const struct live_enclosure *enclo
 static void follow_air(struct flow *flow, struct live_enclosure *enclosure, bool followed,
 		       enum place place)
 {
-	struct live_due *due = &enclosure->due;
+	struct live_due *due = enclosure->due;
 
 	if (!followed || !due->followed || due->place != place)
 		due->air = (struct due_air){ 0 };
@@ -49,14 +49,18 @@ void flow_laws(struct flow *flow, const struct drying_record *records, size_t co
 {
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
 		struct live_enclosure *enclosure = &flow->enclosures[e];
-		struct live_due *due = &enclosure->due;
+		struct live_due *due = enclosure->due;
 		const struct drying_record *record = record_for(enclosure, records, count);
 
 		if (enclosure->conf->is_room) {
 			follow_air(flow, enclosure, count > 0, ROOM_AIR);
 			continue;
 		}
-		due->has_law = record && enclosure->conf->misting_due > 0;
+		bool has_law = record && enclosure->conf->misting_due > 0;
+
+		if (!has_law && !due->has_law && !due->followed)
+			continue; /* nothing is written where nothing changes: see live.h */
+		due->has_law = has_law;
 		if (due->has_law) {
 			due->record = *record;
 			due->record.list = NULL;
@@ -80,12 +84,12 @@ static const struct live_series *series_at(const struct live_enclosure *enclosur
 
 const struct live_series *due_series(const struct live_enclosure *enclosure)
 {
-	return series_at(enclosure, enclosure->due.place, HUMIDITY);
+	return series_at(enclosure, enclosure->due->place, HUMIDITY);
 }
 
 bool due_has_law(const struct flow *flow, const struct live_enclosure *enclosure)
 {
-	return enclosure->due.has_law && flow->now - enclosure->due.record.to <= LAW_LASTS;
+	return enclosure->due->has_law && flow->now - enclosure->due->record.to <= LAW_LASTS;
 }
 
 /* NULL where no probe of it gives both quantities. */
@@ -143,9 +147,9 @@ static struct due foretell(struct flow *flow, const struct live_enclosure *enclo
 {
 	const struct live_enclosure *room = measured_room(flow);
 	const struct due_question question = {
-		.record = &enclosure->due.record,
-		.air = &enclosure->due.air,
-		.room = room ? &room->due.air : NULL,
+		.record = &enclosure->due->record,
+		.air = &enclosure->due->air,
+		.room = room ? &room->due->air : NULL,
 		.rule = series->rule,
 		.day = &flow->conf->day,
 		.now = flow->now,
@@ -161,7 +165,7 @@ static struct due foretell(struct flow *flow, const struct live_enclosure *enclo
 static bool still_comes(const struct flow *flow, const struct live_enclosure *enclosure,
 			const struct due *due)
 {
-	const struct live_due *live = &enclosure->due;
+	const struct live_due *live = enclosure->due;
 	double until = fmax(live->at, flow->now + enclosure->conf->misting_due) + RECEDES;
 
 	return due->answer == DUE_UNTOLD ? flow->now < live->at
@@ -178,7 +182,7 @@ static bool was_told_lately(const struct live_due *due, double now)
 static bool is_too_dry(struct flow *flow, const struct live_enclosure *enclosure,
 		       const struct live_series *series)
 {
-	const struct due_air *air = &enclosure->due.air;
+	const struct due_air *air = &enclosure->due->air;
 	struct range band;
 
 	if (series->alert.stands && series->alert.side == BELOW)
@@ -195,7 +199,7 @@ static bool was_misted(const struct live_due *due)
 static struct due look(struct flow *flow, const struct live_enclosure *enclosure,
 		       const struct live_series *series, double lead)
 {
-	const struct live_due *live = &enclosure->due;
+	const struct live_due *live = enclosure->due;
 	double horizon = fmax(enclosure->conf->misting_due, lead);
 
 	if (!due_has_law(flow, enclosure) || !series || !rule_ever_has_band(series->rule))
@@ -207,7 +211,7 @@ static struct due look(struct flow *flow, const struct live_enclosure *enclosure
 
 static void mind(struct flow *flow, struct live_enclosure *enclosure)
 {
-	struct live_due *live = &enclosure->due;
+	struct live_due *live = enclosure->due;
 	const struct live_series *series = due_series(enclosure);
 	const struct slot slot = due_slot(enclosure);
 	double lead = lead_of(flow, enclosure);
@@ -242,9 +246,9 @@ void due_tick(struct flow *flow)
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
 		struct live_enclosure *enclosure = &flow->enclosures[e];
 
-		if (enclosure->conf->misting_due <= 0 || flow->now < enclosure->due.next)
+		if (enclosure->conf->misting_due <= 0 || flow->now < enclosure->due->next)
 			continue;
-		enclosure->due.next = flow->now + EVERY;
+		enclosure->due->next = flow->now + EVERY;
 		mind(flow, enclosure);
 	}
 }

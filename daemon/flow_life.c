@@ -10,6 +10,7 @@
 #include "conf/memory.h"
 #include "conf/words.h"
 #include "daemon/flow_tell.h"
+#include "daemon/unshared.h"
 
 /* By day the difference is wanted, at night and in between any will do.  It has
  * the patience of the warm side. */
@@ -47,23 +48,37 @@ static struct live_series series_begin(const struct flow *flow, const struct enc
 	return series;
 }
 
-static void enclosure_begin(struct flow *flow, size_t index)
+/* What is archived, and behind it what is only shown; returns how many in all. */
+static size_t keys_of(const struct conf *conf, const struct enclosure *enclosure,
+		      struct series keys[MAX_SERIES], size_t *archived)
+{
+	size_t count = *archived = enclosure_series(conf, enclosure, keys);
+	enum place source;
+
+	for (int p = 0; p < PLACES; p++)
+		if (computed_source(conf, enclosure, (enum place)p, &source) &&
+		    !computed_is_wanted(conf, enclosure, (enum place)p))
+			keys[count++] = (struct series){ (enum place)p, HUMIDITY, true };
+	return count;
+}
+
+static void enclosure_begin(struct flow *flow, size_t index, struct live_series *series)
 {
 	const struct conf *conf = flow->conf;
 	struct live_enclosure *live = &flow->enclosures[index];
 	struct series keys[MAX_SERIES];
-	enum place source;
 
 	live->conf = &conf->enclosures[index];
-	live->count = live->shown = enclosure_series(conf, live->conf, keys);
-	for (int p = 0; p < PLACES; p++)
-		if (computed_source(conf, live->conf, (enum place)p, &source) &&
-		    !computed_is_wanted(conf, live->conf, (enum place)p))
-			keys[live->shown++] = (struct series){ (enum place)p, HUMIDITY, true };
+	live->series = series;
+	live->places = flow->seldom[index].places;
+	live->gradient = &flow->seldom[index].gradient;
+	live->due = &flow->seldom[index].due;
+	live->shown = keys_of(conf, live->conf, keys, &live->count);
 	for (size_t s = 0; s < live->shown; s++)
 		live->series[s] = series_begin(flow, live->conf, keys[s]);
-	live->gradient.rule = gradient_rule(
-		live->conf, &live->conf->places[WARM_SIDE].rules[TEMPERATURE]);
+	if (live->conf->gradient.present)
+		live->gradient->rule = gradient_rule(
+			live->conf, &live->conf->places[WARM_SIDE].rules[TEMPERATURE]);
 	live->minutes = minutes_new(conf, live->conf);
 }
 
@@ -81,11 +96,9 @@ void flow_resume(struct flow *flow, const char *enclosure, struct series series,
 /* Lists, probe by probe, the series that read it. */
 static void index_users(struct flow *flow)
 {
-	size_t total = 0, used = 0;
+	size_t used = 0;
 
-	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		total += flow->enclosures[e].shown;
-	flow->users = must_calloc(total, sizeof *flow->users);
+	flow->users = must_calloc(flow->series_count, sizeof *flow->users);
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
 		for (size_t s = 0; s < flow->enclosures[e].shown; s++)
 			flow->probes[flow->enclosures[e].series[s].probe].user_count++;
@@ -104,6 +117,25 @@ static void index_users(struct flow *flow)
 		}
 }
 
+static void begin_enclosures(struct flow *flow)
+{
+	const struct conf *conf = flow->conf;
+	struct series keys[MAX_SERIES];
+	struct live_series *series;
+	size_t archived;
+
+	flow->enclosures = unshared_calloc(conf->enclosure_count, sizeof *flow->enclosures);
+	flow->seldom = unshared_calloc(conf->enclosure_count, sizeof *flow->seldom);
+	flow->series_count = 0;
+	for (size_t e = 0; e < conf->enclosure_count; e++)
+		flow->series_count += keys_of(conf, &conf->enclosures[e], keys, &archived);
+	series = flow->series = unshared_calloc(flow->series_count, sizeof *flow->series);
+	for (size_t e = 0; e < conf->enclosure_count; e++) {
+		enclosure_begin(flow, e, series);
+		series += flow->enclosures[e].shown;
+	}
+}
+
 static void begin(struct flow *flow, const struct conf *conf)
 {
 	flow->conf = conf;
@@ -111,16 +143,14 @@ static void begin(struct flow *flow, const struct conf *conf)
 	flow->cache = (struct daypart_cache){ 0 };
 	flow->buses = must_calloc(conf->bus_count, sizeof *flow->buses);
 	flow->ports = must_calloc(conf->bus_count, sizeof *flow->ports);
-	flow->probes = must_calloc(conf->probe_count, sizeof *flow->probes);
-	flow->enclosures = must_calloc(conf->enclosure_count, sizeof *flow->enclosures);
+	flow->probes = unshared_calloc(conf->probe_count, sizeof *flow->probes);
 	flow->webhooks = must_calloc(conf->webhook_count, sizeof *flow->webhooks);
 	for (size_t p = 0; p < conf->probe_count; p++) {
 		flow->probes[p].good = flow->now;
 		for (int q = 0; q < QUANTITIES; q++)
 			coverage_begin(&flow->probes[p].coverage[q], flow->now);
 	}
-	for (size_t e = 0; e < conf->enclosure_count; e++)
-		enclosure_begin(flow, e);
+	begin_enclosures(flow);
 	index_users(flow);
 }
 
@@ -153,10 +183,12 @@ static void drop(struct flow *flow)
 		minutes_free(enclosure->minutes);
 		for (size_t s = 0; s < enclosure->shown; s++)
 			judged_free(&enclosure->series[s].judged);
-		judged_free(&enclosure->gradient.judged);
+		judged_free(&enclosure->gradient->judged);
 	}
-	free(flow->enclosures);
-	free(flow->probes);
+	unshared_free(flow->enclosures, flow->conf->enclosure_count, sizeof *flow->enclosures);
+	unshared_free(flow->seldom, flow->conf->enclosure_count, sizeof *flow->seldom);
+	unshared_free(flow->series, flow->series_count, sizeof *flow->series);
+	unshared_free(flow->probes, flow->conf->probe_count, sizeof *flow->probes);
 	free(flow->buses);
 	free(flow->users);
 	free(flow->webhooks);
@@ -188,11 +220,19 @@ void flow_finish(struct flow *flow)
 static bool same_probe(const struct flow *flow, const struct flow *was,
 		       const struct live_enclosure *to, const struct live_enclosure *from)
 {
-	const struct place_conf *new = &to->conf->places[from->due.place];
-	const struct place_conf *before = &from->conf->places[from->due.place];
+	const struct place_conf *new = &to->conf->places[from->due->place];
+	const struct place_conf *before = &from->conf->places[from->due->place];
 
 	return new->watched && before->watched &&
 	       strcmp(flow->conf->probes[new->probe].name, was->conf->probes[before->probe].name) == 0;
+}
+
+/* Nothing was ever to be said of it: see struct live_seldom. */
+static bool is_blank(const struct live_place *place)
+{
+	static const struct live_place blank;
+
+	return memcmp(place, &blank, sizeof blank) == 0;
 }
 
 /* What an enclosure that goes on under a new configuration brings along;
@@ -201,7 +241,7 @@ static void carry_enclosure(const struct flow *flow, const struct flow *was,
 			    struct live_enclosure *to, struct live_enclosure *from)
 {
 	for (int p = 0; p < PLACES; p++) {
-		if (!to->conf->places[p].watched)
+		if (!to->conf->places[p].watched || is_blank(&from->places[p]))
 			continue; /* its probe is gone: what stood there is over */
 		to->places[p] = from->places[p];
 		from->places[p] = (struct live_place){ 0 };
@@ -209,16 +249,16 @@ static void carry_enclosure(const struct flow *flow, const struct flow *was,
 	to->shelved = from->shelved;
 	to->shelved_until = from->shelved_until;
 	if (to->conf->gradient.present) {
-		to->gradient.judged = from->gradient.judged;
-		to->gradient.alert = from->gradient.alert;
-		from->gradient.alert.stands = false;
-		from->gradient.judged = (struct judged){ 0 };
+		to->gradient->judged = from->gradient->judged;
+		to->gradient->alert = from->gradient->alert;
+		from->gradient->alert.stands = false;
+		from->gradient->judged = (struct judged){ 0 };
 	}
 	if (to->conf->misting_due > 0 || to->conf->is_room) {
-		to->due = from->due;
-		from->due.alert.stands = false;
+		*to->due = *from->due;
+		from->due->alert.stands = false;
 		if (!same_probe(flow, was, to, from))
-			to->due.air = (struct due_air){ 0 };
+			to->due->air = (struct due_air){ 0 };
 	}
 	for (size_t s = 0; s < to->shown; s++)
 		for (size_t o = 0; o < from->shown; o++) {

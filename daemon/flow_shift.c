@@ -29,10 +29,10 @@ static void shift_enclosure(struct live_enclosure *enclosure, double by)
 		series->speaking += by;
 		judged_shift(&series->judged, by);
 	}
-	judged_shift(&enclosure->gradient.judged, by);
-	enclosure->due.air = (struct due_air){ 0 }; /* its bins are the old clock's */
-	enclosure->due.next += by;
-	enclosure->due.at += by;
+	judged_shift(&enclosure->gradient->judged, by);
+	enclosure->due->air = (struct due_air){ 0 }; /* its bins are the old clock's */
+	enclosure->due->next += by;
+	enclosure->due->at += by;
 	enclosure->shelved_until += by;
 }
 

@@ -78,7 +78,7 @@ static void fill_place(const struct flow *flow, const struct slot *slot,
 	} else if (slot->kind == SLOT_GRADIENT) {
 		record->has_quantity = true;
 		record->quantity = TEMPERATURE;
-		judged = &slot->enclosure->gradient.judged;
+		judged = &slot->enclosure->gradient->judged;
 	} else if (slot->kind == SLOT_DUE) {
 		const struct live_series *series = due_series(slot->enclosure);
 
@@ -118,7 +118,7 @@ static struct alert_record record_of(const struct flow *flow, const struct slot 
 	}
 	if (slot->kind == SLOT_DUE && event != CLEARED) {
 		record.has_until = true;
-		record.until = slot->enclosure->due.at;
+		record.until = slot->enclosure->due->at;
 	}
 	if (slot->kind == SLOT_WEBHOOK)
 		strncpy(record.webhook, flow->conf->webhooks[slot->webhook].name, NAME_SIZE - 1);
@@ -157,12 +157,12 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 		context.by_allowance = slot->series->judged.band.by_allowance;
 	} else if (slot->kind == SLOT_GRADIENT) {
 		context.has_band = true;
-		context.band = slot->enclosure->gradient.rule.day;
+		context.band = slot->enclosure->gradient->rule.day;
 	} else if (slot->kind == SLOT_DUE) {
 		const struct live_series *series = due_series(slot->enclosure);
 
 		context.has_band = series && flow_band(flow, series, flow->now, &context.band);
-		context.edge = slot->enclosure->due.edge;
+		context.edge = slot->enclosure->due->edge;
 	} else if (slot->kind == SLOT_SILENCE) {
 		context.patchy = is_patchy(flow, slot->enclosure, slot->place);
 		fill_reason(flow, slot, context.reason);

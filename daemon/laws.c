@@ -121,9 +121,9 @@ static void mind_lacking(struct flow *flow, const char *path)
 		struct live_enclosure *enclosure = &flow->enclosures[e];
 
 		if (enclosure->conf->misting_due <= 0 || enclosure->conf->out_of_service ||
-		    !log_changed(&enclosure->due.lacking, !due_has_law(flow, enclosure)))
+		    !log_changed(&enclosure->due->lacking, !due_has_law(flow, enclosure)))
 			continue;
-		if (enclosure->due.lacking.on)
+		if (enclosure->due->lacking.on)
 			log_warn("enclosure \"%s\": no misting will be told as due: %s has nothing "
 				 "of the last 14 days to tell it by",
 				 enclosure->conf->name, path);

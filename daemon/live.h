@@ -80,14 +80,21 @@ struct live_due {
 	double at, edge;        /* while it stands: as it was foretold when it was told */
 };
 
+/* What is hardly ever written: by itself, so that it takes no memory until it is. */
+struct live_seldom {
+	struct live_place places[PLACES];
+	struct live_gradient gradient;
+	struct live_due due;
+};
+
 struct live_enclosure {
 	const struct enclosure *conf;
 	size_t count;           /* as enclosure_series(): archived, and judged ... */
 	size_t shown;           /* ... behind them what is computed and shown only */
-	struct live_series series[MAX_SERIES];
-	struct live_place places[PLACES];
-	struct live_gradient gradient;
-	struct live_due due;
+	struct live_series *series; /* `shown` of them, in flow.series */
+	struct live_place *places; /* PLACES of them, ... */
+	struct live_gradient *gradient;
+	struct live_due *due;   /* ... all in flow.seldom */
 	bool shelved;           /* its alerts are held ... */
 	double shelved_until;   /* ... until then, valid when shelved */
 	struct minutes *minutes;

@@ -9,6 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "conf/memory.h"
 #include "conf/words.h"
 
 static json_t *text_or_null(const char *text)
@@ -118,30 +119,95 @@ static json_t *from_webhook(const char *name, const struct webhook_state *state)
 			 "trouble", text_or_null(*state->why ? state->why : NULL));
 }
 
+/* The text as it grows: a tree of it all would take several times as much. */
+struct text {
+	char *bytes;
+	size_t used, room;
+	bool begun;             /* the list under way has an entry */
+};
+
+static void add_bytes(struct text *text, const char *bytes, size_t count)
+{
+	if (text->room - text->used <= count) {
+		text->room = 2 * text->room + count + 1;
+		text->bytes = must_resize(text->bytes, text->room, 1);
+	}
+	memcpy(text->bytes + text->used, bytes, count);
+	text->used += count;
+	text->bytes[text->used] = '\0';
+}
+
+static int add_piece(const char *bytes, size_t count, void *context)
+{
+	add_bytes(context, bytes, count);
+	return 0;
+}
+
+/* Appends a value, and frees it. */
+static void add_value(struct text *text, json_t *value)
+{
+	json_dump_callback(value, add_piece, text,
+			   JSON_COMPACT | JSON_ENCODE_ANY | JSON_REAL_PRECISION(13));
+	json_decref(value);
+}
+
+static void add_member(struct text *text, const char *key, json_t *value)
+{
+	char *head = must_print("%s\"%s\":", text->used > 1 ? "," : "", key);
+
+	add_bytes(text, head, strlen(head));
+	free(head);
+	if (value)
+		add_value(text, value);
+}
+
+static void begin_list(struct text *text, const char *key)
+{
+	add_member(text, key, NULL);
+	add_bytes(text, "[", 1);
+	text->begun = false;
+}
+
+static void add_entry(struct text *text, json_t *entry)
+{
+	if (text->begun)
+		add_bytes(text, ",", 1);
+	text->begun = true;
+	add_value(text, entry);
+}
+
+static void end_list(struct text *text)
+{
+	add_bytes(text, "]", 1);
+}
+
 char *now_text(struct flow *flow, const struct now_extra *extra)
 {
-	json_t *enclosures = json_array(), *probes = json_array(), *buses = json_array();
-	json_t *webhooks = json_array();
+	struct text text = { 0 };
 
+	add_bytes(&text, "{", 1);
+	add_member(&text, "time", json_real(flow->now));
+	add_member(&text, "pid", extra->running ? json_integer(getpid()) : json_null());
+	begin_list(&text, "enclosures");
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++)
-		json_array_append_new(enclosures, from_enclosure(flow, &flow->enclosures[e]));
+		add_entry(&text, from_enclosure(flow, &flow->enclosures[e]));
+	end_list(&text);
+	begin_list(&text, "probes");
 	for (size_t p = 0; p < flow->conf->probe_count; p++)
-		json_array_append_new(probes, from_probe(flow, p));
+		add_entry(&text, from_probe(flow, p));
+	end_list(&text);
+	begin_list(&text, "buses");
 	for (size_t b = 0; b < extra->bus_count; b++)
-		json_array_append_new(buses, json_pack("{s:s,s:b,s:o}", "name",
-						       flow->conf->buses[b].name, "open",
-						       extra->bus_open[b], "failed",
-						       from_failures(&flow->buses[b])));
+		add_entry(&text, json_pack("{s:s,s:b,s:o}", "name", flow->conf->buses[b].name, "open",
+					   extra->bus_open[b], "failed",
+					   from_failures(&flow->buses[b])));
+	end_list(&text);
+	begin_list(&text, "webhooks");
 	for (size_t w = 0; w < extra->webhook_count; w++)
-		json_array_append_new(webhooks, from_webhook(flow->conf->webhooks[w].name,
-							     &extra->webhooks[w]));
-	json_t *whole = json_pack("{s:f,s:o,s:o,s:o,s:o,s:o,s:I}", "time", flow->now, "pid",
-				  extra->running ? json_integer(getpid()) : json_null(),
-				  "enclosures", enclosures, "probes", probes, "buses", buses,
-				  "webhooks", webhooks,
-				  "archive_backlog", (json_int_t)extra->archive_backlog);
-	char *text = json_dumps(whole, JSON_COMPACT | JSON_REAL_PRECISION(13));
-
-	json_decref(whole);
-	return text;
+		add_entry(&text,
+			  from_webhook(flow->conf->webhooks[w].name, &extra->webhooks[w]));
+	end_list(&text);
+	add_member(&text, "archive_backlog", json_integer((json_int_t)extra->archive_backlog));
+	add_bytes(&text, "}", 1);
+	return text.bytes;
 }

@@ -29,14 +29,14 @@ struct slot series_slot(struct live_enclosure *enclosure, struct live_series *se
 
 struct slot gradient_slot(struct live_enclosure *enclosure)
 {
-	return (struct slot){ .kind = SLOT_GRADIENT, .alert = &enclosure->gradient.alert,
+	return (struct slot){ .kind = SLOT_GRADIENT, .alert = &enclosure->gradient->alert,
 			      .enclosure = enclosure };
 }
 
 struct slot due_slot(struct live_enclosure *enclosure)
 {
-	return (struct slot){ .kind = SLOT_DUE, .alert = &enclosure->due.alert,
-			      .enclosure = enclosure, .place = enclosure->due.place };
+	return (struct slot){ .kind = SLOT_DUE, .alert = &enclosure->due->alert,
+			      .enclosure = enclosure, .place = enclosure->due->place };
 }
 
 struct slot trouble_slot(struct flow *flow, enum condition condition)

@@ -146,7 +146,7 @@ static void keep_slot(void *context, const struct slot *slot)
 		judged = &slot->series->judged;
 		worth |= add_series(object, keeping->flow, slot->series);
 	} else if (slot->kind == SLOT_GRADIENT) {
-		judged = &slot->enclosure->gradient.judged;
+		judged = &slot->enclosure->gradient->judged;
 		worth |= add_judged(object, judged);
 	}
 	if (worth) {
@@ -163,7 +163,7 @@ static void keep_slot(void *context, const struct slot *slot)
 		if (slot->kind == SLOT_SILENCE && slot->enclosure->places[slot->place].patchy)
 			add(object, "patchy", json_true());
 		if (slot->kind == SLOT_DUE)
-			add(object, "at", json_real(slot->enclosure->due.at));
+			add(object, "at", json_real(slot->enclosure->due->at));
 		if (slot->kind == SLOT_FROZEN && slot->alert->stands)
 			add(object, "repeat", from_repeat(keeping->flow, slot));
 		if (slot->kind == SLOT_TROUBLE)

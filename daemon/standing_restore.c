@@ -301,9 +301,9 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 	if (slot.kind == SLOT_FROZEN)
 		to_repeat(flow, &slot, json_object_get(entry, "repeat"));
 	if (slot.kind == SLOT_DUE)
-		to_due(entry, &slot.enclosure->due);
+		to_due(entry, slot.enclosure->due);
 	if (slot.kind == SLOT_GRADIENT)
-		to_judged(entry, &slot.enclosure->gradient.judged);
+		to_judged(entry, &slot.enclosure->gradient->judged);
 	if (slot.kind != SLOT_SERIES)
 		return;
 	to_judged(entry, &slot.series->judged);

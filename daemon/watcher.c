@@ -5,6 +5,7 @@
 #include "daemon/watcher.h"
 
 #include <ev.h>
+#include <malloc.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,8 +27,10 @@ enum {
 	SHOW_EVERY = 5,         /* s between two now.json ... */
 	SHOW_FIRST = 2,         /* ... and from the start: by then most probes have spoken */
 	KEEP_EVERY = 60,        /* s between two standing.json without an event */
+	LONGEST_WAIT = 3600,    /* s; libev wants a number */
 	DRAIN_SECONDS = 20,     /* for the archivist, at the end, ... */
 	POST_SECONDS = 5,       /* ... and for the courier */
+	LARGE_BLOCK = 131072,   /* bytes: goes back to the system when it is freed */
 };
 
 struct watcher;
@@ -49,8 +52,9 @@ struct watcher {
 	double behind_since;    /* monotonic */
 	struct live_bus *buses; /* as conf->buses */
 	bool *bus_open;
-	ev_timer second;
+	ev_timer second, sending;
 	ev_signal term, interrupt, hangup;
+	double sending_at;      /* flow time: for which `sending` was set */
 	unsigned long ticks;
 };
 
@@ -83,11 +87,39 @@ static void bus_asked(void *context, size_t probe)
 	flow_asked(bus->watcher->watch.flow, probe);
 }
 
+/* What is gathered goes when its time is up, not at the next full second after. */
+static void arm_sending(struct watcher *watcher)
+{
+	const struct gathering *gathering = &watcher->watch.teller.gathering;
+	double left = gathering->close - watcher->watch.flow->now;
+
+	if (!gathering->open) {
+		ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
+	} else if (!ev_is_active(&watcher->sending) || watcher->sending_at != gathering->close) {
+		watcher->sending_at = gathering->close;
+		ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
+		ev_timer_set(&watcher->sending, fmin(fmax(left, 0), LONGEST_WAIT), 0);
+		ev_now_update(loop_ev(watcher->loop));
+		ev_timer_start(loop_ev(watcher->loop), &watcher->sending);
+	}
+}
+
+static void on_sending(struct ev_loop *ev, ev_timer *timer, int events)
+{
+	struct watcher *watcher = timer->data;
+
+	(void)ev;
+	(void)events;
+	watch_tick(&watcher->watch, read_clock(watcher));
+	arm_sending(watcher);
+}
+
 static void bus_reading(void *context, const struct reading *reading)
 {
 	struct live_bus *bus = context;
 
 	watch_reading(&bus->watcher->watch, reading);
+	arm_sending(bus->watcher);
 }
 
 static void bus_failed(void *context, size_t probe, enum cause cause)
@@ -217,6 +249,7 @@ static void on_second(struct ev_loop *ev, ev_timer *timer, int events)
 	service_alive();
 	mind_clock(watcher, now);
 	watch_tick(&watcher->watch, now);
+	arm_sending(watcher);
 	beat(watcher);
 	if (watcher->ticks % SHOW_EVERY == SHOW_FIRST || watcher->watch.show_soon)
 		show(watcher);
@@ -312,18 +345,21 @@ static void start_signal(struct watcher *watcher, ev_signal *on, int number,
 
 static bool begin(struct watcher *watcher)
 {
-	if (!watch_open(&watcher->watch, watcher->conf, true, true))
-		return false;
+	/* Before the children are born: it is told of their deaths. */
 	watcher->loop = loop_new(&watcher->watch);
-	if (!watcher->loop)
+	if (!watcher->loop || !watch_open(&watcher->watch, watcher->conf, true, true))
 		return false;
+	/* Born before there is anything to watch, the children do not carry it along. */
+	feed_step(watcher->watch.feed, when_monotonic());
+	postbox_step(watcher->watch.postbox, when_monotonic());
 	watch_begin(&watcher->watch,
 		    clock_read(&watcher->clock, when_wall(), when_monotonic()).time);
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
 	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
 	start_signal(watcher, &watcher->hangup, SIGHUP, on_reload);
+	ev_timer_init(&watcher->sending, on_sending, 0, 0);
 	ev_timer_init(&watcher->second, on_second, 0, 1);
-	watcher->second.data = watcher;
+	watcher->second.data = watcher->sending.data = watcher;
 	ev_timer_start(loop_ev(watcher->loop), &watcher->second);
 	start_buses(watcher);
 	return true;
@@ -336,6 +372,7 @@ static void end(struct watcher *watcher)
 	service_stopping();
 	ev_signal_stop(loop_ev(watcher->loop), &watcher->hangup);
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
+	ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
 	show(watcher);
 	stop_buses(watcher);
 	watch_finish(&watcher->watch);
@@ -353,6 +390,9 @@ int watcher_run(struct conf *conf, const char *path)
 	size_t proper = enclosures_proper(conf);
 
 	log_never_wait();
+	/* libc would keep the room of every text of now.json, and around it more. */
+	mallopt(M_MMAP_THRESHOLD, LARGE_BLOCK);
+	mallopt(M_TRIM_THRESHOLD, LARGE_BLOCK);
 	bool begun = begin(&watcher);
 
 	if (begun) {

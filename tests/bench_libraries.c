@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Does nothing but have the daemon's libraries loaded, until its standard
- * input ends: what memory they take by themselves (bench-memory.sh).  One
+ * input ends: what memory they take by themselves (bench-live.sh).  One
  * symbol of each is named, so that no linker leaves one out.
  */
 #include <confuse.h>

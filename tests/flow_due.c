@@ -180,7 +180,7 @@ static void a_reload_carries_it_or_ends_it(void **state)
 	flow_reload(t.stage.watch.flow, t.scene->conf);
 	tub_run(&t, 60);
 	assert_int_equal(tub_told(&t, "cleared"), 0);
-	assert_true(t.stage.watch.flow->enclosures[0].due.has_law);
+	assert_true(t.stage.watch.flow->enclosures[0].due->has_law);
 	scene_begin(&without, 1, "", "");
 	flow_reload(t.stage.watch.flow, without.conf);
 	flow_reload(t.stage.watch.flow, t.scene->conf);
@@ -199,7 +199,7 @@ static void it_moves_with_the_clock(void **state)
 	tub_begin(&t, "", "misting_due = \"6h\"");
 	tub_law(&t, SCENE_BEGIN);
 	tub_until_told(&t, 1, 24 * 60);
-	const struct live_due *due = &t.stage.watch.flow->enclosures[0].due;
+	const struct live_due *due = t.stage.watch.flow->enclosures[0].due;
 	double at = due->at, next = due->next;
 
 	watch_shift(&t.stage.watch, -7200); /* else the next look would be hours off */
@@ -308,10 +308,10 @@ static void the_last_record_of_the_file_counts(void **state)
 	write_dryings(&t, "a torn line\n\n{\"enclosure\": 7}\n",
 		      "{}\nnull\n\xff\xfe\n{\"enclosure\":\"E1\",\"pla");
 	tub_run(&t, 45);
-	assert_false(t.stage.watch.flow->enclosures[0].due.has_law);
+	assert_false(t.stage.watch.flow->enclosures[0].due->has_law);
 	tub_run(&t, 10); /* once an hour it is looked at */
-	assert_true(t.stage.watch.flow->enclosures[0].due.has_law);
-	assert_near(t.stage.watch.flow->enclosures[0].due.record.to, SCENE_BEGIN, 0);
+	assert_true(t.stage.watch.flow->enclosures[0].due->has_law);
+	assert_near(t.stage.watch.flow->enclosures[0].due->record.to, SCENE_BEGIN, 0);
 	tub_until_told(&t, 1, 24 * 60);
 	/* It is gone: what stands does not depend on it. */
 	char *path = state_path(t.stage.folder, DRYINGS_FILE);
@@ -319,7 +319,7 @@ static void the_last_record_of_the_file_counts(void **state)
 	assert_int_equal(remove(path), 0);
 	free(path);
 	tub_run(&t, 65);
-	assert_false(t.stage.watch.flow->enclosures[0].due.has_law);
+	assert_false(t.stage.watch.flow->enclosures[0].due->has_law);
 	assert_int_equal(tub_told(&t, "cleared"), 0);
 	stage_end(&t.stage);
 }
@@ -333,7 +333,7 @@ static void zeros_and_empty_lines_are_passed_over(void **state)
 
 	tub_begin(&t, "", "misting_due = \"6h\"");
 	tub_run(&t, 10);
-	assert_true(t.stage.watch.flow->enclosures[0].due.lacking.on);
+	assert_true(t.stage.watch.flow->enclosures[0].due->lacking.on);
 	write_dryings(&t, "", "");
 	path = state_path(t.stage.folder, DRYINGS_FILE);
 	FILE *file = fopen(path, "a");
@@ -344,12 +344,12 @@ static void zeros_and_empty_lines_are_passed_over(void **state)
 	fwrite("\0\n{}\n", 1, 5, file);
 	fclose(file);
 	tub_run(&t, 65);
-	assert_near(t.stage.watch.flow->enclosures[0].due.record.to, SCENE_BEGIN, 0);
-	assert_false(t.stage.watch.flow->enclosures[0].due.lacking.on);
+	assert_near(t.stage.watch.flow->enclosures[0].due->record.to, SCENE_BEGIN, 0);
+	assert_false(t.stage.watch.flow->enclosures[0].due->lacking.on);
 	/* It grows old. */
-	t.stage.watch.flow->enclosures[0].due.record.to -= 14 * 86400.0;
+	t.stage.watch.flow->enclosures[0].due->record.to -= 14 * 86400.0;
 	tub_run(&t, 60);
-	assert_true(t.stage.watch.flow->enclosures[0].due.lacking.on);
+	assert_true(t.stage.watch.flow->enclosures[0].due->lacking.on);
 	free(zeros);
 	free(path);
 	stage_end(&t.stage);

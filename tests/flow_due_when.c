@@ -14,7 +14,7 @@
 
 static struct live_due *due_of(const struct tub *t)
 {
-	return &t->stage.watch.flow->enclosures[0].due;
+	return t->stage.watch.flow->enclosures[0].due;
 }
 
 /* ---- beside other alerts ---------------------------------------------------------- */
@@ -224,18 +224,18 @@ static void another_probe_begins_anew(void **state)
 
 	tub_begin(&t, "", "misting_due = \"6h\"");
 	scene_begin(&other, 1, "", "misting_due = \"6h\"");
-	struct live_due *room = &t.stage.watch.flow->enclosures[1].due;
+	struct live_due *room = t.stage.watch.flow->enclosures[1].due;
 
 	tub_law(&t, SCENE_BEGIN);
 	tub_run(&t, 60);
 	assert_true(due_of(&t)->air.begun && room->air.begun);
 	flow_reload(t.stage.watch.flow, other.conf);
-	room = &t.stage.watch.flow->enclosures[1].due;
+	room = t.stage.watch.flow->enclosures[1].due;
 	assert_true(due_of(&t)->air.begun && room->air.begun);
 	other.conf->probes[1].name[0] = 'x'; /* the cool side's */
 	other.conf->probes[2].name[0] = 'y'; /* the room's */
 	flow_reload(t.stage.watch.flow, t.scene->conf);
-	room = &t.stage.watch.flow->enclosures[1].due;
+	room = t.stage.watch.flow->enclosures[1].due;
 	assert_false(due_of(&t)->air.begun || room->air.begun);
 	assert_true(due_of(&t)->has_law);
 	scene_end(&other);

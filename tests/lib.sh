@@ -178,7 +178,7 @@ start_room()
     board=$work/board
     start room "$roomsim" serve --rack "$rack" --board "$board" "$@"
     room_pid=$started_pid
-    wait_until 20 test -e "$rack" || fail "roomsim does not serve"
+    wait_until 120 test -e "$rack" || fail "roomsim does not serve"
 }
 
 # pty_pair ONE OTHER: two paths that are the ends of one serial line.
