@@ -17,6 +17,9 @@ double pump_clock(double speed);
  * and passes it on, a death too.  True when the archivist said something. */
 bool pump(struct feed *feed, double speed, int wait_ms);
 
+/* The part of a turn after feed_step, by a clock of the caller's own. */
+bool pump_at(struct feed *feed, double now, int wait_ms);
+
 /* Turns until done(context) or the real time is up; true when done. */
 bool pump_until(struct feed *feed, double speed, double seconds, bool (*done)(void *context),
 		void *context);
