@@ -47,6 +47,7 @@ test -e "$state/lock" || fail "there is no lock"
 cp "$state/alerts.jsonl" "$work/whole.jsonl"
 printf '{"time":1767603600,"id":"alert_torn","mess' >> "$state/alerts.jsonl"
 head -c 700 /dev/zero >> "$state/alerts.jsonl"
+sed -i '/"T4"/d' "$state/bands.jsonl" # which is to be said again, behind the torn line
 printf '{"time":1767603600,"enclosure":"T3","pl' >> "$state/bands.jsonl"
 printf '{"enclosure":"T3","place":"warm_side","fro' > "$state/dryings.jsonl"
 outbox=$state/outbox
@@ -90,6 +91,7 @@ head -c "$(wc -c < "$work/whole.jsonl")" "$state/alerts.jsonl" | cmp -s - "$work
     fail "what was in the log before is changed"
 same 1 "$(grep -c '^{"time":1767603600,"enclosure":"T3","pl$' "$state/bands.jsonl")" \
     "the torn line of bands, which stands alone"
+same 1 "$(grep -c '^{.*"enclosure":"T4".*}$' "$state/bands.jsonl")" "the line behind the torn one"
 
 # ---- by the power ---------------------------------------------------------------------------
 PATH=$PATH:/sbin:/usr/sbin
