@@ -130,7 +130,10 @@ class Storm:
     def end_life(self, kind):
         life, young = self.lives[-1], self.paced.children()
         for name in {name for name, _ in SERIES}:
-            life.archived[name] = last_update('%s/state/archive/%s.rrd' % (self.work, name))
+            path = '%s/state/archive/%s.rrd' % (self.work, name)
+            life.archived[name] = last_update(path)
+            if os.path.exists(path + '.head'):  # of a batch that can still be undone
+                life.archived[name] = 0
         if kind == 'order':
             self.paced.end()
         else:
