@@ -12,11 +12,11 @@ that has done all it had to, half come at a random moment of its work.
 What must be in the archives, minute by minute and to 1e-5 s:
 - of a life that ended in order, everything;
 - of a life that was killed, an unbroken run of whole minutes from its begin, at
-  least those that were archived at the moment of the kill, and those that closed
-  more than GATHER before its last whole step, if the archivist was well and it had
-  come to rest at each of its last steps.  A minute is closed by the first reading of each of its
-  enclosure's series at or after its end: so the watcher's death costs the open
-  minute and what closed in the last GATHER, and nothing else.
+  least those that were archived at the moment of the kill, and those that could be
+  closed more than TICK and GATHER before, if the archivist was well and it had come
+  to rest at each of the last steps.  A minute can be closed when each of its
+  enclosure's series has a reading at or after its end: so the watcher's death costs
+  the open minute and what could be closed in the last 2 s, and nothing else.
 Killed archivists and couriers cost nothing at all.
 """
 
@@ -35,9 +35,11 @@ from pacedroom import CHANGEOVER, HOURS, SERIES, Board, configuration
 
 START = 1767571200 + 7 * 3600 + 1234    # the band changes while we watch
 EVERY = 10                              # s between two polls; a step
+TICK = 1                                # s between two looks what can be closed
 GATHER = 1                              # s a closed minute may wait for others
+HAIR = 0.1                              # s
 WELL_AFTER = 120                        # s after the death of an archivist
-REST = 3                                # steps: one gathers, one sends what waited, one is sure
+REST = 3                                # steps: one closes, one sends, one is sure
 KINDS = ('watcher', 'all', 'archivist', 'courier', 'order')
 COLUMNS = ('lo', 'hi', 'ok', '', 'out')
 
@@ -49,21 +51,21 @@ class Life:
         self.readings = collections.defaultdict(list)  # probe -> (time, (t, h))
         self.whole_step = 0.0       # the last that was done to its end
         self.rested = 0.0           # the last of REST steps in a row that all came to rest
+        self.handed = 0.0           # what was read up to then is with the archivist if closed
         self.rests = 0
         self.unwell_until = 0.0
-        self.in_order = False
+        self.end = 'order'
         self.archived = {}          # enclosure -> end of its archive at the kill
 
     def surely(self, enclosure):
         """The end of what must be there."""
         probes = {of[0] for (name, _), of in SERIES.items() if name == enclosure}
-        if self.in_order:
+        if self.end == 'order':
             return math.inf
         sure = self.archived.get(enclosure, 0)
         if self.rested >= self.unwell_until and all(self.readings[p] for p in probes):
-            # Closed by a reading of a step before the last that came to rest.
-            last = min(max((t for t, _ in self.readings[p]
-                            if t <= self.rested - GATHER), default=0) for p in probes)
+            last = min(max((t for t, _ in self.readings[p] if t <= self.handed), default=0)
+                       for p in probes)
             sure = max(sure, last // 60 * 60)
         return sure
 
@@ -106,7 +108,18 @@ class Storm:
             if rest:
                 self.paced.settle()
             if life.rests >= REST:
-                life.rested = now
+                # A step has one tick, maybe before its readings.
+                life.rested, life.handed = now, now - 2 * EVERY
+
+    def wait_a_moment(self):
+        """Just as long as a minute needs that can be closed now."""
+        life, now = self.lives[-1], self.paced.now
+        for after in (TICK, TICK + GATHER):
+            self.paced.step(now + after + HAIR)
+            self.paced.settle()
+        if life.rested == now:
+            life.rested = life.whole_step = self.paced.now
+            life.handed = now
 
     def amid(self):
         """A step that is not waited for, and some time into it."""
@@ -117,16 +130,19 @@ class Storm:
     def end_life(self, kind):
         life, young = self.lives[-1], self.paced.children()
         for name in {name for name, _ in SERIES}:
-            life.archived[name] = last_update('%s/state/archive/%s.rrd' % (self.work, name))
+            path = '%s/state/archive/%s.rrd' % (self.work, name)
+            life.archived[name] = last_update(path)
+            if os.path.exists(path + '.head'):  # of a batch that can still be undone
+                life.archived[name] = 0
         if kind == 'order':
             self.paced.end()
-            life.in_order = True
         else:
             send(self.paced.process.pid)
             if kind == 'all':
                 for pid in young:
                     send(pid)
             self.paced.process.wait()
+        life.end = kind
         self.done[kind] += 1
         # After an orderly end the minute it ended in is closed for good.
         self.paced.now += self.rng.choice((0, 1, 30, 300)) + self.rng.random() + \
@@ -145,6 +161,8 @@ class Storm:
     def one(self, kind):
         # Rarely long enough to be told of; minutes close at each sixth step.
         self.go_on(self.rng.randrange(2, 26), rest=self.rng.random() < 0.7)
+        if self.rng.random() < 0.5:
+            self.wait_a_moment()
         # Who is to end in order may do so before it reads what has just come.
         self.owed = kind != 'order' and self.rng.random() < 0.5
         if self.owed:
@@ -166,7 +184,6 @@ class Storm:
             self.go_on(1)
             time.sleep(0.01)
         self.paced.end()
-        self.lives[-1].in_order = True
 
 
 # ---- the truth ----------------------------------------------------------------
@@ -258,9 +275,9 @@ class Check:
                 elif not here:
                     cut.setdefault(number, end)
                     if end <= life.surely(name):
-                        self.wrong.append('%s: life %d: the minute that ends at %d is lost, all up '
+                        self.wrong.append('%s: life %d (%s): the minute that ends at %d is lost, all up '
                                           'to %s should be there' %
-                                          (name, number, end, life.surely(name)))
+                                          (name, number, life.end, end, life.surely(name)))
         for number, end in cut.items():
             life = self.lives[number]
             gone = life.whole_step - (end - 60)
