@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/statvfs.h>
 
 #include "conf/layout.h"
@@ -93,6 +94,8 @@ bool archive_rrd_create(const struct rrd_call *call)
 {
 	if (!try(call, run_create))
 		return false;
+	/* librrd lets everybody read it, whatever the umask says. */
+	chmod(call->path, 0640);
 	sync_new_file(call->path);
 	return true;
 }
@@ -125,6 +128,8 @@ bool archive_rrd_widen(const struct rrd_call *call)
 {
 	if (!try(call, run_widen))
 		return false;
+	/* librrd lets everybody read it, whatever the umask says. */
+	chmod(call->path, 0640);
 	sync_new_file(call->path);
 	return true;
 }
