@@ -21,8 +21,10 @@
 
 #include "conf/memory.h"
 #include "daemon/archive.h"
+#include "daemon/archive_resize.h"
 #include "daemon/files.h"
 #include "daemon/log.h"
+#include "daemon/when.h"
 
 #define RRD_ENDING ".rrd"
 #define HEAD_ENDING ".rrd.head"
@@ -32,6 +34,8 @@ enum {
 	LARGE_BLOCK = 1048576,  /* bytes: goes back to the system when it is freed */
 	TEMPORARY_LETTERS = 6,  /* librrd writes new files as "<name>.rrd" and these */
 	PARTS = 64,             /* files that are synced together */
+	RESIZE_REST = 3600,     /* s without a try after one that failed */
+	RESIZE_MOST = 20,       /* s of a batch in which one is begun: the watcher waits for it */
 };
 
 /* A batch as it was read. */
@@ -39,6 +43,7 @@ struct batch {
 	struct batch_head head;
 	unsigned char *bytes;
 	size_t size, room;      /* bytes that came, bytes there are room for */
+	double resize_at, resize_until; /* monotonic s: files get other rows only between them */
 };
 
 /* A section of a batch on its way into its file. */
@@ -257,12 +262,32 @@ static bool next_part(const struct batch *batch, uint32_t number, size_t *at, st
 	return true;
 }
 
+/* What keeps a file from getting other rows (a full disk) keeps no minute from being
+ * written, and is said once an hour. */
+static void resize(struct batch *batch, const char *name, const char *path)
+{
+	char why[ARCHIVE_TEXT];
+	double now = when_monotonic();
+	enum resize_result result =
+		now < batch->resize_at || now > batch->resize_until
+			? RESIZE_NOT_NEEDED
+			: archive_resize(path, batch->head.rows, why);
+
+	if (result == RESIZE_DONE)
+		log_info("%s.rrd has as many rows now as archive { } says", name);
+	if (result != RESIZE_FAILED)
+		return;
+	log_warn("%s.rrd keeps the rows it has, not those that archive { } says: %s", name, why);
+	batch->resize_at = now + RESIZE_REST;
+}
+
 /* A file that turns out to be damaged is set aside and begun anew. */
-static void begin_part(const struct archivist *a, const struct batch *batch, struct part *part)
+static void begin_part(const struct archivist *a, struct batch *batch, struct part *part)
 {
 	char *path = archive_path(a->state, part->name);
 
 	take_in_hand(a, part->name);
+	resize(batch, part->name, path);
 	part->job = archive_begin(path, batch->head.rows, part->minutes, part->count, part->why);
 	if (archive_result(part->job) == ARCHIVE_DAMAGED && set_aside(a, part->name, part->why)) {
 		archive_end(part->job);
@@ -297,7 +322,7 @@ static void sync_folder(const struct archivist *a)
 /* The order is what a power cut must find: the heads are on the disk before
  * any row is, the rows before the heads are dropped, and all of it before
  * the batch is acknowledged. */
-static void write_parts(const struct archivist *a, const struct batch *batch, struct part *parts,
+static void write_parts(const struct archivist *a, struct batch *batch, struct part *parts,
 			size_t count)
 {
 	bool synced = batch->head.synced, any = false;
@@ -321,12 +346,13 @@ static void write_parts(const struct archivist *a, const struct batch *batch, st
 		sync_folder(a);
 }
 
-static void work(const struct archivist *a, const struct batch *batch)
+static void work(const struct archivist *a, struct batch *batch)
 {
 	struct part *parts = must_calloc(PARTS, sizeof *parts);
 	size_t at = 0, count = 0;
 	uint32_t number = 0;
 
+	batch->resize_until = when_monotonic() + RESIZE_MOST;
 	while (next_part(batch, number, &at, &parts[count])) {
 		number++;
 		if (++count < PARTS)

@@ -12,7 +12,7 @@
 #include "conf/daypart.h"
 #include "conf/memory.h"
 
-enum { FIRST_ROOM = 8 }; /* minutes */
+enum { FIRST_ROOM = 2 }; /* minutes: the one under way, and one not closed yet */
 
 /* s since the epoch; far beyond it a double no longer holds fractions. */
 static const double LAST_INSTANT = 1e12;
@@ -39,7 +39,7 @@ struct minutes {
 	struct daypart_cache cache;
 	size_t count;
 	struct series series[MAX_SERIES];
-	struct track tracks[MAX_SERIES];
+	struct track *tracks; /* of each series */
 	bool has_first;
 	double first;   /* the enclosure's first reading */
 	int64_t closed; /* end of the last minute handed out; 0 before any */
@@ -75,6 +75,7 @@ struct minutes *minutes_new(const struct conf *conf, const struct enclosure *enc
 	struct minutes *m = must_calloc(1, sizeof *m);
 
 	m->count = enclosure_series(conf, enclosure, m->series);
+	m->tracks = must_calloc(m->count, sizeof *m->tracks);
 	configure(m, conf, enclosure);
 	return m;
 }
@@ -83,6 +84,7 @@ void minutes_free(struct minutes *m)
 {
 	if (!m)
 		return;
+	free(m->tracks);
 	free(m->ends);
 	free(m->sums);
 	free(m);

@@ -30,7 +30,6 @@ enum {
 	LONGEST_WAIT = 3600,    /* s; libev wants a number */
 	DRAIN_SECONDS = 20,     /* for the archivist, at the end, ... */
 	POST_SECONDS = 5,       /* ... and for the courier */
-	LARGE_BLOCK = 131072,   /* bytes: goes back to the system when it is freed */
 };
 
 struct watcher;
@@ -182,6 +181,9 @@ static void show(struct watcher *watcher)
 
 	watcher->watch.show_soon = false;
 	watch_show(&watcher->watch, &extra);
+	/* The text is large, and libc would keep its room, here and there in what reading the
+	 * configuration has left free. */
+	malloc_trim(0);
 }
 
 /* The clock went back while we watch, or had gone back before we began: then
@@ -390,9 +392,6 @@ int watcher_run(struct conf *conf, const char *path)
 	size_t proper = enclosures_proper(conf);
 
 	log_never_wait();
-	/* libc would keep the room of every text of now.json, and around it more. */
-	mallopt(M_MMAP_THRESHOLD, LARGE_BLOCK);
-	mallopt(M_TRIM_THRESHOLD, LARGE_BLOCK);
 	bool begun = begin(&watcher);
 
 	if (begun) {

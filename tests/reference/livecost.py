@@ -63,13 +63,14 @@ def told(daemon, begun, wanted, buses, log):
     return ready + (time.monotonic() - begun,)
 
 
-def now(state):
-    """Readings of all probes and those of the slowest; (0, 0) before now.json is there."""
+def now(state, pid):
+    """Readings of all probes and those of the slowest; (0, 0) before that daemon says so."""
     try:
         with open(state + '/now.json') as file:
-            read = [probe['read'] for probe in json.load(file)['probes']]
+            said = json.load(file)
     except OSError:
         return 0, 0
+    read = [probe['read'] for probe in said['probes'] if said['pid'] == pid] or [0]
     return sum(read), min(read)
 
 
@@ -86,18 +87,18 @@ def wait_for(what, condition):
 
 
 def steady(daemon, state, seconds, enclosures):
-    wait_for('every probe read', lambda: now(state)[1] >= 2)
+    wait_for('every probe read', lambda: now(state, daemon.pid)[1] >= 2)
     wait_for('every archive there', lambda: archives(state) >= enclosures)
     if seconds == 0:
         return [0] * 6
     pids = [daemon.pid] + children_of(daemon.pid)
     if len(pids) != 3:
         sys.exit('the daemon has %d processes' % len(pids))
-    begun, read = time.monotonic(), now(state)[0]
+    begun, read = time.monotonic(), now(state, daemon.pid)[0]
     before = [cpu_of(pid) for pid in pids]
     time.sleep(seconds)
     spent = [cpu_of(pid) - was for pid, was in zip(pids, before)]
-    took, read = time.monotonic() - begun, now(state)[0] - read
+    took, read = time.monotonic() - begun, now(state, daemon.pid)[0] - read
     pss = 0
     for _ in range(3): # at different moments of a minute
         pss = max(pss, sum(pss_of(pid) for pid in pids))

@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * An archive gets as many rows of each size as the configuration asks for by
+ * now.  No row that both have changes by a bit.  Where more are asked for
+ * than were kept, the older ones are those of the next longer size that
+ * reaches so far back: each of them has that row's shares and mean, so that
+ * totals are what they were.  Only the archivist calls it.
+ */
+#ifndef WARMSIDE_DAEMON_ARCHIVE_RESIZE_H
+#define WARMSIDE_DAEMON_ARCHIVE_RESIZE_H
+
+#include "conf/layout.h"
+#include "daemon/archive_head.h"
+
+enum resize_result {
+	RESIZE_NOT_NEEDED,      /* it has these rows, or is not there, or cannot be read now */
+	RESIZE_DONE,
+	RESIZE_FAILED,          /* why says why; the archive is as it was, and good */
+};
+
+/* The new file is made beside the old one, brought to the disk and renamed in
+ * its place: whatever happens meanwhile, a whole archive is there under its
+ * name.  What a sudden end leaves beside it is named as librrd names its
+ * unfinished files, and goes with those at the archivist's next start. */
+enum resize_result archive_resize(const char *path, const uint64_t rows[ROW_SIZES],
+				  char why[ARCHIVE_TEXT]);
+
+#endif
