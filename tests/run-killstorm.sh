@@ -3,8 +3,8 @@
 #
 # Watcher, archivist, courier and all of them at once are killed while they watch
 # a room, 24 times (600 with LONG=1): every minute of the archives is what another
-# language makes of the readings, killed archivists and couriers cost nothing, a
-# killed watcher the minute that was open; and every alert is told.  SEED=N: others.
+# language makes of the readings, as if nobody had been killed; and every alert is
+# told.  SEED=N: others.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3 rrdtool
 library=$(cd "$top_builddir" && pwd)/tests/pace.so

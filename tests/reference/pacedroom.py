@@ -61,6 +61,9 @@ class Board:
                     far = home - values[column] + self.rng.uniform(-0.2, 0.2)
                     moved = values[column] + min(max(far, -LEAP[column]), LEAP[column])
                 values[column] = round(min(max(moved, home - reach), home + reach), 2)
+        return self.values_now()
+
+    def values_now(self):
         return {probe: tuple(values) for probe, values in self.values.items()}
 
     def lines(self, values):
