@@ -68,17 +68,17 @@ static bool is_blank(const struct bare *bare, const struct minute_cell *cells)
 /* A row's text by printf, with as many digits as ours has. */
 static char *print_row(char *at, int64_t stamp, const struct minute_cell *cells, size_t series)
 {
-	at += sprintf(at, "%lld", (long long)stamp);
+	static const struct minute_cell blank = { .ok = 0 };
+
+	at += snprintf(at, ROW_STAMP, "%lld", (long long)stamp);
 	for (size_t i = 0; i < series; i++) {
-		if (cells && cells[i].ok > 0)
-			at += sprintf(at, ":%.12g", cells[i].value);
-		else
-			at += sprintf(at, ":U");
-		if (cells)
-			at += sprintf(at, ":%.12g:%.12g:%.12g:%.12g", cells[i].low, cells[i].high,
-				      cells[i].ok, cells[i].out);
-		else
-			at += sprintf(at, ":0:0:0:0");
+		const struct minute_cell *cell = cells ? &cells[i] : &blank;
+		const double numbers[] = { cell->low, cell->high, cell->ok, cell->out };
+
+		at += cell->ok > 0 ? snprintf(at, ROW_CELL, ":%.12g", cell->value)
+				   : snprintf(at, ROW_CELL, ":U");
+		for (size_t n = 0; n < sizeof numbers / sizeof *numbers; n++)
+			at += snprintf(at, ROW_CELL, ":%.12g", numbers[n]);
 	}
 	return at + 1;
 }

@@ -31,22 +31,30 @@ unchecked()
 in_git=no
 [ "$(git rev-parse --show-toplevel 2> /dev/null)" = "$(pwd -P)" ] && in_git=yes
 
-every_file()
-{
-    if [ $in_git = yes ]; then
-        git ls-files --cached --others --exclude-standard
-    else
-        find README.md DEVELOPERS.md Makefile.am configure.ac conf daemon report tests contrib \
-            -type f ! -path '*/.*' ! -name '*.o' ! -name '*.a' ! -name '*.log' ! -name '*.trs'
-    fi 2> /dev/null | sort
-}
+list=$(mktemp) || exit 99
+trap 'rm -f "$list"' EXIT
+if [ $in_git = yes ]; then
+    git ls-files --cached --others --exclude-standard
+else
+    find README.md DEVELOPERS.md Makefile.am configure.ac conf daemon report tests contrib \
+        -type f ! -path '*/.*' ! -name '*.o' ! -name '*.a' ! -name '*.log' ! -name '*.trs'
+fi 2> /dev/null | sort | while read -r file; do
+    [ ! -f "$file" ] || echo "$file"
+done > "$list"
 
-# files PATTERN: those of every_file that still exist and match, by grep -E.
+# files PATTERN: those there are that match, by grep -E.
 files()
 {
-    every_file | grep -E "$1" | while read -r file; do
-        [ -f "$file" ] && echo "$file"
-    done
+    grep -E "$1" "$list"
+}
+
+# in_all PATTERN COMMAND...: the command with all those files behind it, which are too
+# many to be looked at one by one.
+in_all()
+{
+    in_all_pattern=$1
+    shift
+    files "$in_all_pattern" | xargs -d '\n' -r "$@"
 }
 
 # complaints: reads "PLACE<tab>SENTENCE" lines.  Not at the end of a pipe, or
@@ -63,19 +71,19 @@ END
 
 # ---- licence -----------------------------------------------------------------
 # The faulty configurations are data whose line numbers are expected.
-for file in $(files '\.(c|h|sh|py|am|ac|conf|[158])$' | grep -v '^tests/faulty/'); do
-    head -n 3 "$file" | grep -q 'SPDX-License-Identifier: GPL-3.0-or-later' ||
-        fault "$file" "no SPDX line among its first three"
-done
+complaints "$(files '\.(c|h|sh|py|am|ac|conf|[158])$' | grep -v '^tests/faulty/' |
+    xargs -d '\n' awk '
+        FNR == 1 { if (file != "" && !good) print file "\t" why; file = FILENAME; good = 0 }
+        FNR <= 3 && /SPDX-License-Identifier: GPL-3.0-or-later/ { good = 1 }
+        FNR == 3 { nextfile }
+        END { if (!good) print file "\t" why }' why="no SPDX line among its first three")"
 
 # ---- arrows between the folders ----------------------------------------------
 # forbid FOLDER OTHERS: nothing in FOLDER includes from any of OTHERS.
 forbid()
 {
-    for file in $(files "^$1/.*\.[ch]$"); do
-        complaints "$(grep -nE "^#[[:space:]]*include[[:space:]]+\"($2)/" "$file" |
-            sed "s,^\([0-9]*\):.*\"\(.*\)\".*,$file:\1	may not include \2,")"
-    done
+    complaints "$(in_all "^$1/.*\.[ch]$" grep -HnE "^#[[:space:]]*include[[:space:]]+\"($2)/" |
+        sed 's,^\([^:]*:[0-9]*\):.*"\(.*\)".*,\1	may not include \2,')"
 }
 forbid conf 'daemon|report|contrib|tests'
 forbid daemon 'report|contrib|tests'
@@ -87,9 +95,7 @@ forbid contrib 'daemon|report|tests'
 # include it.
 includes_of()
 {
-    for file in $(files '^(conf|daemon|report)/.*\.[ch]$'); do
-        grep -qE "^#[[:space:]]*include[[:space:]]+<$1>" "$file" && echo "$file"
-    done
+    in_all '^(conf|daemon|report)/.*\.[ch]$' grep -lE "^#[[:space:]]*include[[:space:]]+<$1>"
 }
 only()
 {
@@ -111,21 +117,15 @@ for header in 'curl/.*' '(cairo/)?cairo.*\.h'; do
 done
 
 # ---- sizes -------------------------------------------------------------------
-for file in $(files '\.(c|h|sh|py)$'); do
-    most=400
-    case $file in tests/*) most=450 ;; esac
-    lines=$(wc -l < "$file" | tr -d ' ')
-    [ "$lines" -le $most ] || fault "$file" "$lines lines; $most are the most"
-done
+complaints "$(in_all '\.(c|h|sh|py)$' wc -l | awk '
+    $2 != "total" && $1 > ($2 ~ /^tests\// ? 450 : 400) {
+        print $2 "\t" $1 " lines; " ($2 ~ /^tests\// ? 450 : 400) " are the most" }')"
 if ctags --version 2> /dev/null | grep -q Universal; then
-    for file in $(files '\.[ch]$'); do
-        most=60
-        case $file in tests/* | contrib/*) most=70 ;; esac
-        complaints "$(ctags --languages=C --kinds-C=f --fields=+e -x \
-            --_xformat='%{line} %{end} %N' "$file" | awk -v most=$most -v file="$file" '
-            $2 - $1 + 1 > most { print file ":" $1 "\t" $3 " has " $2 - $1 + 1 \
-                " lines; " most " are the most" }')"
-    done
+    complaints "$(in_all '\.[ch]$' ctags --languages=C --kinds-C=f --fields=+e -x \
+        --_xformat='%{line} %{end} %N %{input}' | awk '
+        { most = $4 ~ /^(tests|contrib)\// ? 70 : 60 }
+        $2 - $1 + 1 > most { print $4 ":" $1 "\t" $3 " has " $2 - $1 + 1 \
+            " lines; " most " are the most" }')"
 else
     unchecked "lengths of functions (no universal-ctags)"
 fi
@@ -134,11 +134,8 @@ fi
 # banned PATTERN FILES WHY
 banned()
 {
-    for file in $(files "$2"); do
-        complaints "$(grep -nE "(^|[^A-Za-z0-9_>.])($1)[[:space:]]*\(" "$file" |
-            grep -vE '^[0-9]+:[[:space:]]*(/?\*|//)' |
-            sed "s,^\([0-9]*\):.*,$file:\1	$3,")"
-    done
+    complaints "$(in_all "$2" grep -HnE "(^|[^A-Za-z0-9_>.])($1)[[:space:]]*\(" |
+        grep -vE '^[^:]*:[0-9]+:[[:space:]]*(/?\*|//)' | sed "s,^\([^:]*:[0-9]*\):.*,\1	$3,")"
 }
 banned 'sprintf|vsprintf|strcpy|strcat|gets' '\.[ch]$' 'writes without knowing how much fits'
 banned 'atoi|atol|atoll|atof' '\.[ch]$' 'takes any text for a number'
@@ -161,9 +158,8 @@ if [ $in_git = yes ]; then
 else
     unchecked "names at the top (not a git tree)"
 fi
-for file in $(files '\.(c|h|sh|py|am|ac|conf|[158]|md|service|rules|in|jsonl|csv)$'); do
-    complaints "$(grep -nE '[[:space:]]+$' "$file" | sed "s,^\([0-9]*\):.*,$file:\1	ends in blanks,")"
-done
+complaints "$(in_all '\.(c|h|sh|py|am|ac|conf|[158]|md|service|rules|in|jsonl|csv)$' \
+    grep -HnE '[[:space:]]+$' | sed 's,^\([^:]*:[0-9]*\):.*,\1	ends in blanks,')"
 # A link of a page leads to a file that is there, or elsewhere.
 for file in $(files '\.md$'); do
     for link in $(grep -oE '\]\([^)#]+|src="[^"]+' "$file" | sed 's/^](//; s/^src="//' |
@@ -172,12 +168,11 @@ for file in $(files '\.md$'); do
     done
 done
 # A program of one file is listed by its own name.
-for file in $(files '\.(c|h|sh|py|conf)$' | grep -v '^tests/faulty/'); do
-    names=$file
-    case $file in tests/*.c) names="$file|${file%.c}" ;; esac
-    grep -qE "(^|[^A-Za-z0-9_/.-])($names)([^A-Za-z0-9_/.-]|\$)" Makefile.am ||
-        fault "$file" "is not listed in Makefile.am"
-done
+complaints "$(files '\.(c|h|sh|py|conf)$' | grep -v '^tests/faulty/' | awk '
+    NR == FNR { gsub(/[^A-Za-z0-9_.\/-]/, " "); for (i = 1; i <= NF; i++) listed[$i] = 1; next }
+    { name = $0; if (name ~ /^tests\/.*\.c$/) sub(/\.c$/, "", name) }
+    !($0 in listed) && !(name in listed) { print $0 "\tis not listed in Makefile.am" }' \
+    Makefile.am -)"
 
 # ---- faults and their tests ----------------------------------------------------
 # The last cell of each row names files and, behind each, words that stand in it.
@@ -205,10 +200,9 @@ complaints "$(sed -n '/^## What can go wrong/,/^## /p' DEVELOPERS.md | grep '^| 
 
 # ---- scripts -----------------------------------------------------------------
 if command -v shellcheck > /dev/null; then
-    for file in $(files '(\.sh$|^\.ci/)'); do
-        # The variables that tests/lib.sh and the makefile give are not seen here.
-        shellcheck -S warning -e SC1090,SC1091,SC2154 "$file" || fault "$file" "shellcheck objects"
-    done
+    # The variables that tests/lib.sh and the makefile give are not seen here.
+    in_all '(\.sh$|^\.ci/)' shellcheck -S warning -e SC1090,SC1091,SC2154 ||
+        fault scripts "shellcheck objects"
 else
     unchecked "scripts (no shellcheck)"
 fi
