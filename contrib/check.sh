@@ -1,13 +1,16 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 #
-# Everything that must hold before a change goes in: installs what is needed,
-# builds twice (plain, and with sanitizers), runs the suite in both, the unit
-# programs under valgrind, and the distribution's own check.  Its last line is
+# Everything that must hold before a change goes in: installs what is needed, looks
+# through the source, builds twice (plain, and with sanitizers), runs the
+# whole-program scripts, the unit programs under valgrind and under sanitizers,
+# and the distribution's own check.  Its last line is
 # "N passed, N failed, N skipped"; it fails when anything failed.
 #
 #     sh contrib/check.sh
 #
+# Under sanitizers go all unit programs and those scripts below that meet hostile
+# input or trouble; LONG=1 has the whole suite in both builds, and takes an hour.
 # Logs stay in build-check/, those of single tests in build-check/results/.
 set -u
 cd "$(dirname "$0")/.." || exit 99
@@ -72,14 +75,24 @@ build()
     return 1
 }
 
-# suite STAGE: the whole suite of a built stage.
+# suite STAGE TESTS: these of a built stage.
 suite()
 {
     say "make check: $1"
-    make -C "$out/$1" -k -j "$tests_at_once" check > "$out/$1.check.log" 2>&1
-    tests=$(make_variable "$out/$1" TESTS)
-    [ -n "$tests" ] || bad "$1 has no tests"
-    count "$1" "$out/$1" "$tests"
+    make -C "$out/$1" -k -j "$tests_at_once" check TESTS="$2" > "$out/$1.check.log" 2>&1
+    [ -n "$2" ] || bad "$1 has no tests"
+    count "$1" "$out/$1" "$2"
+}
+
+# without WORDS OTHERS: those words that are not among the others.
+without()
+{
+    for word in $1; do
+        case " $(echo $2) " in
+        *" $word "*) ;;
+        *) printf '%s ' "$word" ;;
+        esac
+    done
 }
 
 # under_valgrind OPTION UNITS
@@ -93,19 +106,26 @@ under_valgrind()
     count valgrind "$out/plain" "$2"
 }
 
-# The unit programs of the plain stage under valgrind.  A forked child that
-# ends is looked over for leaks too, with all that its parent held, and its
-# exit status, which the test waits for, becomes valgrind's: where a test
-# forks, leaks are left to the sanitizers.  So are those that reckon for minutes
-# there; LONG=1 has them as well.
-memory_check()
+# The unit programs that valgrind has.  Left out are those that reckon for minutes there;
+# LONG=1 has them as well.
+for_valgrind()
 {
-    units='' forking=''
     for unit in $(make_variable "$out/plain" UNIT_TESTS); do
         case ${LONG:-}$unit in
         tests/alerts_view | tests/drying_seeds | tests/forecast) continue ;;
         tests/law | tests/loadhard) continue ;;
         esac
+        echo "$unit"
+    done
+}
+
+# A forked child that ends is looked over for leaks too, with all that its parent held, and
+# its exit status, which the test waits for, becomes valgrind's: where a test
+# forks, leaks are left to the sanitizers.
+memory_check()
+{
+    units='' forking=''
+    for unit in $1; do
         if grep -qE 'fork\(\)|postroom\.h' "$unit.c"; then
             forking="$forking $unit"
         else
@@ -116,17 +136,55 @@ memory_check()
     under_valgrind --errors-for-leak-kinds=none "$forking"
 }
 
-# A tarball that builds, tests and uninstalls cleanly, far from this tree.  All
-# its programs are built; run are those that show whether a file is missing: the
-# others have just run.
+# What runs under valgrind runs there alone: it is the same program.
+plain()
+{
+    units=$(for_valgrind)
+    all=$(make_variable "$out/plain" TESTS)
+    [ -n "${LONG:-}" ] || all=$(without "$all" "$units")
+    suite plain "$all"
+    memory_check "$units"
+    distribution
+}
+
+sanitized()
+{
+    all=$(make_variable "$out/sanitize" TESTS)
+    if [ -z "${LONG:-}" ]; then
+        chosen=
+        for name in ask check cut damage descriptors disk draft gone hardcases heartbeat passing \
+            replay report reread salt scan season service storm terminal watch; do
+            chosen="$chosen tests/run-$name.sh"
+        done
+        scripts=$(make_variable "$out/sanitize" RUN_TESTS)
+        all=$(without "$all" "$(without "$scripts" "$chosen")")
+    fi
+    suite sanitize "$all"
+}
+
+# A tarball that builds, tests and uninstalls cleanly, far from this tree.  Built and
+# run are those tests that show whether a file is missing: the others have just run.
 distribution()
 {
     say "make distcheck"
-    tests="tests/flow tests/load tests/loadfaulty tests/tree.sh"
-    if make -C "$out/plain" -j "$jobs" distcheck TESTS="$tests" > "$out/distcheck.log" 2>&1; then
+    units="tests/flow tests/load tests/loadfaulty"
+    if make -C "$out/plain" -j "$jobs" distcheck TESTS="$units tests/tree.sh" \
+        check_PROGRAMS="$units" AM_DISTCHECK_CONFIGURE_FLAGS="CFLAGS=-O0" \
+        > "$out/distcheck.log" 2>&1; then
         passed=$((passed + 1))
     else
         bad "make distcheck" "$out/distcheck.log"
+    fi
+}
+
+# The source, by those who read it without running it.
+analyse()
+{
+    say "contrib/analyse.sh"
+    if sh contrib/analyse.sh > "$out/analyse.log" 2>&1; then
+        passed=$((passed + 1))
+    else
+        bad "contrib/analyse.sh" "$out/analyse.log"
     fi
 }
 
@@ -143,12 +201,11 @@ run()
         bad "autoreconf" "$out/autoreconf.log"
         return
     }
-    if build plain --enable-developer; then
-        suite plain
-        memory_check
-        distribution
-    fi
-    build sanitize --enable-developer --enable-sanitize && suite sanitize
+    # Four hundred programs are linked: the quicker linker, and lines without variables.
+    quick="LDFLAGS=-fuse-ld=gold"
+    analyse
+    build plain --enable-developer "$quick" CFLAGS="-g1 -O2" && plain
+    build sanitize --enable-developer --enable-sanitize "$quick" CFLAGS="-g1 -O1" && sanitized
 }
 
 run

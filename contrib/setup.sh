@@ -12,7 +12,7 @@ set -eu
 build="gcc libc6-dev make autoconf automake pkg-config
     libserialport-dev librrd-dev libcurl4-openssl-dev libconfuse-dev libjansson-dev
     libev-dev libssl-dev libcairo2-dev libgsl-dev libsystemd-dev fonts-dejavu-core ca-certificates"
-tests="libcmocka-dev libmodbus-dev clang libclang-rt-14-dev socat curl python3 valgrind
+tests="libcmocka-dev libmodbus-dev clang clang-tidy cppcheck libclang-rt-14-dev socat curl python3 valgrind
     universal-ctags chromium shellcheck mandoc man-db rrdtool systemd xz-utils"
 
 case ${1:-} in

@@ -99,8 +99,9 @@ static bool set_aside(const struct archivist *a, const char *name, char why[ARCH
 	char *path = archive_path(a->state, name);
 	char problem[ARCHIVE_TEXT];
 	char *aside = archive_set_aside(path, time(NULL), problem);
+	bool done = aside;
 
-	if (aside) {
+	if (done) {
 		snprintf(report.name, sizeof report.name, "%s", name);
 		snprintf(report.file, sizeof report.file, "%s", strrchr(aside, '/') + 1);
 		snprintf(report.text, sizeof report.text, "%s", why);
@@ -110,7 +111,7 @@ static bool set_aside(const struct archivist *a, const char *name, char why[ARCH
 	}
 	free(path);
 	free(aside);
-	return aside;
+	return done;
 }
 
 /* The folder, locked against another archivist for as long as the descriptor

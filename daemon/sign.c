@@ -51,7 +51,7 @@ char *sign(const char *secret, const char *id, long long timestamp, const char *
 	free(content);
 	if (!made)
 		return NULL;
-	memcpy(signature, "v1,", 3);
+	memcpy(signature, "v1,", sizeof "v1,");
 	EVP_EncodeBlock((unsigned char *)signature + 3, digest, (int)digest_size);
 	return signature;
 }

@@ -27,8 +27,8 @@ const char *gap_phrase(enum outlook_gap gap)
 		[GAP_TOLD_FROZEN] = "an alert stands that its probe is frozen",
 		[GAP_SILENT] = "no reading in the last hour",
 		[GAP_SHORT] = "too little of the past is known",
-		[GAP_GUESSED] = "nothing is known of the room's air, and it was never left "
-				"unmisted so long",
+		[GAP_GUESSED] = ("nothing is known of the room's air, and it was never left "
+				 "unmisted so long"),
 	};
 
 	return gap == GAP_NONE ? NULL : phrases[gap];

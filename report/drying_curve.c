@@ -138,7 +138,7 @@ static double linear(const struct task *task, double time_constant, double *p)
 {
 	struct normal normal;
 	size_t count = 2 + (size_t)task->moves + task->jumps;
-	double factors[MOST_LINEAR], left;
+	double factors[MOST_LINEAR] = { 0 }, left;
 
 	add_up(task, time_constant, &normal);
 	left = normal.squares;

@@ -25,7 +25,7 @@
 
 enum { DAY = 86400 };
 
-static const double SPARE = DAY / 2;    /* s: rows about to go are not looked at any more */
+static const double SPARE = DAY / 2.0;    /* s: rows about to go are not looked at any more */
 static const double LAW_PAST = 14 * DAY; /* s */
 static const double SETTLED = 3600;     /* s behind which no misting is found any more */
 static const double LEAST = 3600;       /* s: a line is of no less */

@@ -15,7 +15,7 @@ enum { DAY = 86400 };
 
 static const double LEAD = 3 * 3600;    /* s before a piece that show whether a rise is a misting */
 static const double TOGETHER = 45 * 60; /* s: mistings nearer than that are one (mistings.c) */
-static const double MINUTES_SPARE = DAY / 2; /* s: minute rows are surely there that much later */
+static const double MINUTES_SPARE = DAY / 2.0; /* s: minute rows are surely there that much later */
 static const double ROOM_SPARE = 7 * DAY; /* s: a room read that much further back will do */
 
 /* ---- the room's air ---------------------------------------------------------- */

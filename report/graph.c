@@ -65,7 +65,9 @@ static void plan_axis(struct graph_panel *panel, const struct range *scale, int 
 	} else {
 		fit_axis(panel, height, units);
 	}
-	panel->value_count = value_ticks(panel->low, panel->high, (int)fmax(2, height / VALUE_APART),
+	int most = height / VALUE_APART;
+
+	panel->value_count = value_ticks(panel->low, panel->high, most > 2 ? most : 2,
 					 panel->values);
 }
 
