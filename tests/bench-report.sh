@@ -77,15 +77,20 @@ write_recording > "$work/year.csv"
 rm "$work/year.csv"
 mv "$state/bands.jsonl" "$work/bands-E1"
 mv "$state/alerts.jsonl" "$work/alerts-E1"
-n=0
-while [ $n -lt "$most" ]; do
-    n=$((n + 1))
-    [ $n -eq 1 ] || ln "$state/archive/E1.rrd" "$state/archive/E$n.rrd"
-    sed "s/\"E1\"/\"E$n\"/" "$work/bands-E1" >> "$state/bands.jsonl"
-    tail -n 20 "$work/alerts-E1" |
-        sed "s/\"E1\"/\"E$n\"/; s/\"id\":\"alert_/&$n-/" >> "$work/alerts"
-done
-sort "$work/alerts" > "$state/alerts.jsonl" # each begins with its time
+# furnish UNTIL: so many enclosures have archives and logs.
+furnished=0
+furnish()
+{
+    while [ $furnished -lt "$1" ]; do
+        furnished=$((furnished + 1))
+        [ $furnished -eq 1 ] || ln "$state/archive/E1.rrd" "$state/archive/E$furnished.rrd"
+        sed "s/\"E1\"/\"E$furnished\"/" "$work/bands-E1" >> "$state/bands.jsonl"
+        tail -n 20 "$work/alerts-E1" |
+            sed "s/\"E1\"/\"E$furnished\"/; s/\"id\":\"alert_/&$furnished-/" >> "$work/alerts"
+    done
+    sort "$work/alerts" > "$state/alerts.jsonl" # each begins with its time
+}
+furnish "$enclosures"
 for n in 10 100 "$most" "$enclosures"; do
     write_conf "$n" > "$work/$n.conf"
 done
@@ -145,7 +150,9 @@ echo "a page of $enclosures enclosures, a day; theirs: rrdtool graph, once a ser
 size=$(wc -c < "$work/page-$enclosures.html")
 echo "  $size bytes (allowed 8 MB)"
 [ "$size" -le 8388608 ] || worst=1
+
 # ---- from few to many -----------------------------------------------------------
+furnish "$most"
 for n in 10 100 "$most"; do
     echo "totals of $n enclosures"
     "$cost" 1 "'$report' -c '$work/$n.conf' totals --from $from --to $to" | tee "$work/totals-$n"
