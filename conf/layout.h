@@ -19,6 +19,9 @@ enum {
 	ROW_TEN_MINUTES = 600,
 	ROW_HOUR = 3600,
 	ROW_SIZES = 3,
+	KEPT_SINCE = 9,         /* which of a set of rows' ten numbers in the file (librrd uses the
+				 * first) says since when they are kept, in s since the epoch: set
+				 * when there are to be more of them than were kept.  0: always */
 	DS_NAME = 20,           /* bytes, the terminator included: librrd's bound */
 	ENCLOSURE_NAME = 48,    /* bytes; the configuration allows 40 characters */
 };

@@ -13,7 +13,7 @@
 
 enum {
 	DEEPEST = 16,            /* sections in sections; the grammar knows 4 */
-	STATEMENTS_MOST = 100000, /* bounds the time libConfuse takes */
+	STATEMENTS_MOST = 40000, /* bounds the time libConfuse takes */
 	NAME_MOST = 30,
 };
 

@@ -30,7 +30,6 @@ enum { PEEK = 16384 }; /* bytes: the fixed part of a head of ours is shorter */
 
 /* The rows of one size and function. */
 struct grid {
-	const char *function;
 	int64_t span;           /* s */
 	int64_t end;            /* of the newest row, s since the epoch */
 	uint64_t count, newest; /* rows, and which of them is the newest */
@@ -86,9 +85,11 @@ static void make_grids(struct image *image)
 		int64_t span = (int64_t)is->pdp_cnt * ARCHIVE_STEP;
 
 		image->grids[i] = (struct grid){
-			.function = is->cf_nam, .span = span,
+			.span = span,
 			.end = image->head.last - image->head.last % span,
-			.count = is->row_cnt, .newest = image->pointers[i].cur_row, .rows = rows,
+			.count = is->row_cnt,
+			.newest = image->pointers[i].cur_row,
+			.rows = rows,
 		};
 		rows += is->row_cnt * image->columns;
 	}
@@ -123,43 +124,25 @@ static double *row_at(const struct grid *grid, int64_t end, size_t columns)
 	return grid->rows + (grid->newest + grid->count - back) % grid->count * columns;
 }
 
-/* The row that ends then, or else the one of the next longer size around it. */
-static const double *source_of(const struct image *old, const struct grid *grid, int64_t end)
+static void fill(const struct grid *new, const struct grid *old, size_t columns)
 {
-	const struct grid *best = NULL;
-	const double *found = NULL;
+	for (uint64_t back = 0; back < new->count; back++) {
+		int64_t end = new->end - (int64_t)back * new->span;
+		double *to = row_at(new, end, columns);
+		const double *from = row_at(old, end, columns);
 
-	for (size_t i = 0; i < old->grid_count; i++) {
-		const struct grid *from = &old->grids[i];
-		const double *row;
-
-		if (strcmp(from->function, grid->function) != 0 || from->span % grid->span != 0 ||
-		    (best && from->span >= best->span))
-			continue;
-		row = row_at(from, (end + from->span - 1) / from->span * from->span,
-			     old->columns);
-		if (row) {
-			best = from;
-			found = row;
-		}
+		for (size_t c = 0; c < columns; c++)
+			to[c] = from ? from[c] : (double)NAN;
 	}
-	return found;
 }
 
-static void fill(struct image *new, const struct image *old)
+/* Since when rows of that set are kept. */
+static uint64_t kept_since(const struct grid *old, const struct rra_def_t *definition)
 {
-	for (size_t i = 0; i < new->grid_count; i++) {
-		const struct grid *grid = &new->grids[i];
+	uint64_t since = definition->par[KEPT_SINCE].u_cnt;
+	int64_t begin = old->end - (int64_t)old->count * old->span;
 
-		for (uint64_t back = 0; back < grid->count; back++) {
-			int64_t end = grid->end - (int64_t)back * grid->span;
-			double *to = row_at(grid, end, new->columns);
-			const double *from = source_of(old, grid, end);
-
-			for (size_t c = 0; c < new->columns; c++)
-				to[c] = from ? from[c] : (double)NAN;
-		}
-	}
+	return begin > 0 && (uint64_t)begin > since ? (uint64_t)begin : since;
 }
 
 static void derive(struct image *new, const struct image *old, const uint64_t rows[ROW_SIZES])
@@ -170,10 +153,13 @@ static void derive(struct image *new, const struct image *old, const uint64_t ro
 	lay_out(new);
 	for (size_t i = 0; i < new->grid_count; i++) {
 		new->definitions[i].row_cnt = wanted(&old->definitions[i], rows);
+		new->definitions[i].par[KEPT_SINCE].u_cnt =
+			kept_since(&old->grids[i], &old->definitions[i]);
 		new->pointers[i].cur_row = new->definitions[i].row_cnt - 1;
 	}
 	make_grids(new);
-	fill(new, old);
+	for (size_t i = 0; i < new->grid_count; i++)
+		fill(&new->grids[i], &old->grids[i], new->columns);
 }
 
 /* ---- files ---------------------------------------------------------------- */

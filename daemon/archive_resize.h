@@ -2,9 +2,8 @@
  *
  * An archive gets as many rows of each size as the configuration asks for by
  * now.  No row that both have changes by a bit.  Where more are asked for
- * than were kept, the older ones are those of the next longer size that
- * reaches so far back: each of them has that row's shares and mean, so that
- * totals are what they were.  Only the archivist calls it.
+ * than were kept, the file says since when they are (KEPT_SINCE), so that the
+ * report takes longer rows for what is older.  Only the archivist calls it.
  */
 #ifndef WARMSIDE_DAEMON_ARCHIVE_RESIZE_H
 #define WARMSIDE_DAEMON_ARCHIVE_RESIZE_H

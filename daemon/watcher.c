@@ -18,7 +18,9 @@
 #include "daemon/log.h"
 #include "daemon/loop.h"
 #include "daemon/loop_bus.h"
+#include "daemon/loop_send.h"
 #include "daemon/pulse.h"
+#include "daemon/roster.h"
 #include "daemon/service.h"
 #include "daemon/watch.h"
 #include "daemon/when.h"
@@ -27,7 +29,6 @@ enum {
 	SHOW_EVERY = 5,         /* s between two now.json ... */
 	SHOW_FIRST = 2,         /* ... and from the start: by then most probes have spoken */
 	KEEP_EVERY = 60,        /* s between two standing.json without an event */
-	LONGEST_WAIT = 3600,    /* s; libev wants a number */
 	DRAIN_SECONDS = 20,     /* for the archivist, at the end, ... */
 	POST_SECONDS = 5,       /* ... and for the courier */
 };
@@ -51,9 +52,9 @@ struct watcher {
 	double behind_since;    /* monotonic */
 	struct live_bus *buses; /* as conf->buses */
 	bool *bus_open;
-	ev_timer second, sending;
+	ev_timer second;
+	struct loop_send sending;
 	ev_signal term, interrupt, hangup;
-	double sending_at;      /* flow time: for which `sending` was set */
 	unsigned long ticks;
 };
 
@@ -86,21 +87,10 @@ static void bus_asked(void *context, size_t probe)
 	flow_asked(bus->watcher->watch.flow, probe);
 }
 
-/* What is gathered goes when its time is up, not at the next full second after. */
 static void arm_sending(struct watcher *watcher)
 {
-	const struct gathering *gathering = &watcher->watch.teller.gathering;
-	double left = gathering->close - watcher->watch.flow->now;
-
-	if (!gathering->open) {
-		ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
-	} else if (!ev_is_active(&watcher->sending) || watcher->sending_at != gathering->close) {
-		watcher->sending_at = gathering->close;
-		ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
-		ev_timer_set(&watcher->sending, fmin(fmax(left, 0), LONGEST_WAIT), 0);
-		ev_now_update(loop_ev(watcher->loop));
-		ev_timer_start(loop_ev(watcher->loop), &watcher->sending);
-	}
+	loop_send_arm(&watcher->sending, loop_ev(watcher->loop), &watcher->watch.teller.gathering,
+		      watcher->watch.flow->now);
 }
 
 static void on_sending(struct ev_loop *ev, ev_timer *timer, int events)
@@ -290,27 +280,6 @@ static struct conf *load_again(const struct watcher *watcher)
 	return conf;
 }
 
-static bool is_among(const struct conf *conf, const char *name)
-{
-	for (size_t e = 0; e < conf->enclosure_count; e++)
-		if (strcmp(conf->enclosures[e].name, name) == 0)
-			return true;
-	return false;
-}
-
-/* A file that was cut between two sections, by whoever was still writing it, is
- * as faultless as one from which an enclosure was taken out on purpose. */
-static void say_who_is_watched(const struct conf *old, const struct conf *conf)
-{
-	for (size_t e = 0; e < old->enclosure_count; e++)
-		if (!is_among(conf, old->enclosures[e].name))
-			log_warn("\"%s\" is no longer watched: the configuration does not name it "
-				 "any more", old->enclosures[e].name);
-	for (size_t e = 0; e < conf->enclosure_count; e++)
-		if (!is_among(old, conf->enclosures[e].name))
-			log_info("\"%s\" is watched from now on", conf->enclosures[e].name);
-}
-
 static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 {
 	struct watcher *watcher = signal->data;
@@ -328,7 +297,8 @@ static void on_reload(struct ev_loop *ev, ev_signal *signal, int events)
 		watcher->conf = conf;
 		start_buses(watcher);
 		log_info("the new configuration is in force");
-		say_who_is_watched(old, conf);
+		roster_say_changes(old, conf);
+		roster_say_strangers(conf);
 		conf_free(old);
 		remark(conf);
 	}
@@ -359,9 +329,9 @@ static bool begin(struct watcher *watcher)
 	start_signal(watcher, &watcher->term, SIGTERM, on_end);
 	start_signal(watcher, &watcher->interrupt, SIGINT, on_end);
 	start_signal(watcher, &watcher->hangup, SIGHUP, on_reload);
-	ev_timer_init(&watcher->sending, on_sending, 0, 0);
+	loop_send_init(&watcher->sending, on_sending, watcher);
 	ev_timer_init(&watcher->second, on_second, 0, 1);
-	watcher->second.data = watcher->sending.data = watcher;
+	watcher->second.data = watcher;
 	ev_timer_start(loop_ev(watcher->loop), &watcher->second);
 	start_buses(watcher);
 	return true;
@@ -374,7 +344,7 @@ static void end(struct watcher *watcher)
 	service_stopping();
 	ev_signal_stop(loop_ev(watcher->loop), &watcher->hangup);
 	ev_timer_stop(loop_ev(watcher->loop), &watcher->second);
-	ev_timer_stop(loop_ev(watcher->loop), &watcher->sending);
+	loop_send_stop(&watcher->sending, loop_ev(watcher->loop));
 	show(watcher);
 	stop_buses(watcher);
 	watch_finish(&watcher->watch);
@@ -398,6 +368,7 @@ int watcher_run(struct conf *conf, const char *path)
 		if (!watcher.watch.cautioned)
 			caution();
 		remark(conf);
+		roster_say_strangers(conf);
 		log_info("watching %zu enclosure%s%s on %zu bus%s", proper, proper == 1 ? "" : "s",
 			 proper < conf->enclosure_count ? " and the room" : "", conf->bus_count,
 			 conf->bus_count == 1 ? "" : "es");

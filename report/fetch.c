@@ -5,6 +5,7 @@
 #include "report/fetch.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -161,6 +162,18 @@ static const char *head_judge(const struct head *head, off_t at, off_t size)
 	return NULL;
 }
 
+/* Rows that were kept: a set that was made longer says since when it is. */
+static size_t rows_kept(const struct head *head, const rra_def_t *archive)
+{
+	double span = (double)archive->pdp_cnt * ARCHIVE_STEP;
+	double since = (double)archive->par[KEPT_SINCE].u_cnt;
+	double count = (floor((double)head->live.last_up / span) * span - since) / span;
+
+	if (since <= 0 || count >= (double)archive->row_cnt)
+		return archive->row_cnt;
+	return count > 0 ? (size_t)count : 0;
+}
+
 static void head_to_shape(const struct head *head, struct shape *out)
 {
 	*out = (struct shape){
@@ -175,7 +188,7 @@ static void head_to_shape(const struct head *head, struct shape *out)
 			if (strcmp(head->archives[i].cf_nam, "AVERAGE") == 0 &&
 			    head->archives[i].pdp_cnt ==
 				    (unsigned long)row_sizes[size] / ARCHIVE_STEP)
-				out->rows[size] = head->archives[i].row_cnt;
+				out->rows[size] = rows_kept(head, &head->archives[i]);
 }
 
 bool fetch_shape(const char *path, struct shape *out, char **trouble, bool *missing)

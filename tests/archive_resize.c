@@ -13,6 +13,7 @@
 
 #include "conf/memory.h"
 #include "daemon/archive_resize.h"
+#include "report/fetch.h"
 #include "tests/archive_case.h"
 #include "tests/rows.h"
 
@@ -109,26 +110,36 @@ static void more_rows_keep_all(void **state)
 	case_check(end - CASE_ROWS * 60, end + 3 * 86400, COOL, midnight);
 }
 
-/* ... and before that a minute has the shares of the ten it was one of. */
-static void older_minutes_are_those_of_longer_rows(void **state)
+/* ... and what was not kept before is not there: the file says since when it is. */
+static void older_minutes_are_known_to_be_missing(void **state)
 {
-	struct rows tens, minutes;
-	const int64_t from = midnight, to = end - CASE_ROWS * 60;
+	const int64_t since = end - CASE_ROWS * 60;
+	struct rows minutes;
+	struct shape shape;
+	char *trouble;
+	bool missing;
 
 	(void)state;
 	write_days();
-	assert_true(rows_fetch(it.path, "AVERAGE", ROW_TEN_MINUTES, from, to, &tens));
-	resize(10 * 1440, 10 * 144, 1000);
-	assert_true(rows_fetch(it.path, "AVERAGE", ROW_MINUTE, from, to, &minutes));
-	for (int64_t ten = from + 600; ten <= to; ten += 600)
-		for (int64_t minute = ten - 540; minute <= ten; minute += 60) {
-			assert_true(rows_at(&minutes, "cool_h_lo", minute) ==
-				    rows_at(&tens, "cool_h_lo", ten));
-			assert_true(rows_at(&minutes, "cool_h_ok", minute) ==
-				    rows_at(&tens, "cool_h_ok", ten));
-		}
-	rows_free(&tens);
+	resize(10 * 1440, 1500, 400);
+	assert_true(rows_fetch(it.path, "AVERAGE", ROW_MINUTE, since - 3600, since, &minutes));
+	for (int64_t minute = since - 3540; minute <= since; minute += 60)
+		assert_true(isnan(rows_at(&minutes, "cool_h_ok", minute)));
 	rows_free(&minutes);
+	assert_true(fetch_shape(it.path, &shape, &trouble, &missing));
+	assert_int_equal(shape.rows[0], CASE_ROWS);
+	assert_int_equal(shape.rows[1], 1500);
+	shape_clear(&shape);
+
+	/* It stays said when they become fewer, then more again. */
+	resize(2 * 1440, 1500, 400);
+	assert_true(fetch_shape(it.path, &shape, &trouble, &missing));
+	assert_int_equal(shape.rows[0], 2 * 1440);
+	shape_clear(&shape);
+	resize(10 * 1440, 1500, 400);
+	assert_true(fetch_shape(it.path, &shape, &trouble, &missing));
+	assert_int_equal(shape.rows[0], 2 * 1440);
+	shape_clear(&shape);
 }
 
 /* In the middle of an hour, longer and shorter by turns: nothing adds up. */
@@ -220,7 +231,7 @@ int main(void)
 		TEST(absent_or_no_archive_is_left_alone),
 		TEST(fewer_rows_keep_the_newest),
 		TEST(more_rows_keep_all),
-		TEST(older_minutes_are_those_of_longer_rows),
+		TEST(older_minutes_are_known_to_be_missing),
 		TEST(there_and_back),
 		TEST(a_full_disk_changes_nothing),
 		TEST(a_saved_head_is_put_back_first),

@@ -5,10 +5,11 @@
 #
 # - totals of a year, against a loop that fetches the same rows;
 # - the page of a day with all its graphs, against the graph command of
-#   rrdtool, once a series; the page's size, and the memory that 10 to 300
-#   enclosures take.
+#   rrdtool, once a series; the page's size;
+# - how the cost of both, and the page's memory, grow from 10 to 1,000
+#   enclosures, or to MOST.
 #
-#     bench-report.sh [ENCLOSURES]
+#     bench-report.sh [ENCLOSURES [MOST]]
 #
 # The archives are one archive under many names (hard links): nothing is
 # written to them here, and 100 of them would be 1.6 GB.  So both sides read
@@ -16,6 +17,7 @@
 . "${top_srcdir:-.}/tests/lib.sh"
 need rrdtool
 enclosures=${1:-100}
+most=${2:-1000}
 cost=$top_builddir/tests/bench_cost
 fetch=$top_builddir/tests/bench_fetch
 
@@ -75,16 +77,21 @@ write_recording > "$work/year.csv"
 rm "$work/year.csv"
 mv "$state/bands.jsonl" "$work/bands-E1"
 mv "$state/alerts.jsonl" "$work/alerts-E1"
-n=0
-while [ $n -lt 300 ]; do
-    n=$((n + 1))
-    [ $n -eq 1 ] || ln "$state/archive/E1.rrd" "$state/archive/E$n.rrd"
-    sed "s/\"E1\"/\"E$n\"/" "$work/bands-E1" >> "$state/bands.jsonl"
-    tail -n 20 "$work/alerts-E1" |
-        sed "s/\"E1\"/\"E$n\"/; s/\"id\":\"alert_/&$n-/" >> "$work/alerts"
-done
-sort "$work/alerts" > "$state/alerts.jsonl" # each begins with its time
-for n in 10 50 100 300 "$enclosures"; do
+# furnish UNTIL: so many enclosures have archives and logs.
+furnished=0
+furnish()
+{
+    while [ $furnished -lt "$1" ]; do
+        furnished=$((furnished + 1))
+        [ $furnished -eq 1 ] || ln "$state/archive/E1.rrd" "$state/archive/E$furnished.rrd"
+        sed "s/\"E1\"/\"E$furnished\"/" "$work/bands-E1" >> "$state/bands.jsonl"
+        tail -n 20 "$work/alerts-E1" |
+            sed "s/\"E1\"/\"E$furnished\"/; s/\"id\":\"alert_/&$furnished-/" >> "$work/alerts"
+    done
+    sort "$work/alerts" > "$state/alerts.jsonl" # each begins with its time
+}
+furnish "$enclosures"
+for n in 10 100 "$most" "$enclosures"; do
     write_conf "$n" > "$work/$n.conf"
 done
 conf=$work/$enclosures.conf
@@ -143,17 +150,37 @@ echo "a page of $enclosures enclosures, a day; theirs: rrdtool graph, once a ser
 size=$(wc -c < "$work/page-$enclosures.html")
 echo "  $size bytes (allowed 8 MB)"
 [ "$size" -le 8388608 ] || worst=1
-for n in 10 50 100 300; do
+
+# ---- from few to many -----------------------------------------------------------
+furnish "$most"
+for n in 10 100 "$most"; do
+    echo "totals of $n enclosures"
+    "$cost" 1 "'$report' -c '$work/$n.conf' totals --from $from --to $to" | tee "$work/totals-$n"
     echo "a page of $n enclosures"
-    "$cost" 1 "$(page $n)" | tee "$work/cost-$n" || worst=1
+    "$cost" 1 "$(page "$n")" | tee "$work/page-$n" || worst=1
 done
+cpu_of()
+{
+    sed -n 's/.*CPU \([0-9.]*\) s.*/\1/p' "$work/$1"
+}
 memory_of()
 {
-    sed -n 's/.*at most \([0-9]*\) kB/\1/p' "$work/cost-$1"
+    sed -n 's/.*at most \([0-9]*\) kB/\1/p' "$work/page-$1"
 }
+# Each enclosure costs as much among many as among a hundred; ten have the
+# program's start to carry.
+for what in totals page; do
+    awk -v what=$what -v most="$most" -v few="$(cpu_of $what-10)" -v some="$(cpu_of $what-100)" \
+        -v many="$(cpu_of "$what-$most")" -v allowed=1.3 'BEGIN {
+        growth = many / most / (some / 100)
+        printf "CPU of %s, an enclosure: %.2f ms of 10, %.2f ms of 100, %.2f ms of %d: growth %.2f (allowed %.1f)\n",
+            what, few * 100, some * 10, many / most * 1000, most, growth, allowed
+        exit growth > allowed }' || worst=1
+done
 # Some of it grows: libConfuse has 40 kB of settings to keep of each enclosure.
-awk -v few="$(memory_of 10)" -v many="$(memory_of 100)" -v more="$(memory_of 300)" -v allowed=1.5 'BEGIN {
-    printf "memory of 100 / of 10 enclosures: %.2f (allowed %.1f); of 300 / of 10: %.2f\n",
-        many / few, allowed, more / few
+awk -v few="$(memory_of 10)" -v many="$(memory_of 100)" -v more="$(memory_of "$most")" \
+    -v most="$most" -v allowed=1.5 'BEGIN {
+    printf "memory of 100 / of 10 enclosures: %.2f (allowed %.1f); of %d / of 10: %.2f\n",
+        many / few, allowed, most, more / few
     exit many / few > allowed }' || worst=1
 exit $worst

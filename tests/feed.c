@@ -6,6 +6,7 @@
 #include "tests/cm.h"
 
 #include <signal.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -152,6 +153,43 @@ static void a_reload_keeps_order_and_names(void **state)
 	conf->enclosure_count = 2;
 }
 
+static bool has_size(const char *name, off_t least, off_t most)
+{
+	char *path = file_of(name);
+	struct stat about;
+
+	assert_int_equal(stat(path, &about), 0);
+	free(path);
+	return about.st_size >= least && about.st_size <= most;
+}
+
+/* Of an enclosure that gets no more minutes the file stays as it is. */
+static void a_reload_changes_the_rows(void **state)
+{
+	const off_t day = 1440 * 3 * COLUMNS * sizeof(double);
+
+	(void)state;
+	conf->archive.minutes = conf->archive.ten_minutes = conf->archive.hours = 86400;
+	feed_reload(feed, conf);
+	add(0, 0, 100);
+	add(1, 0, 100);
+	wait_empty();
+	assert_true(has_size("E1.rrd", day, 2 * day) && has_size("E2.rrd", day, 2 * day));
+	conf->archive.minutes = 5 * 86400;
+	feed_reload(feed, conf);
+	add(0, 100, 200);
+	wait_empty();
+	assert_true(has_size("E1.rrd", 5 * day, 6 * day) && has_size("E2.rrd", day, 2 * day));
+	expect_minutes(0, 0, 200);
+	expect_minutes(1, 0, 100);
+	conf->archive.minutes = 86400;
+	feed_reload(feed, conf);
+	add(0, 200, 300);
+	wait_empty();
+	assert_true(has_size("E1.rrd", day, 2 * day));
+	expect_minutes(0, 0, 300);
+}
+
 #define each(test) cmocka_unit_test_setup_teardown(test, feed_case_set_up, feed_case_tear_down)
 
 int main(void)
@@ -165,6 +203,7 @@ int main(void)
 		each(a_write_to_a_dead_archivist_is_survived),
 		each(an_archivist_that_hangs_is_told),
 		each(a_reload_keeps_order_and_names),
+		each(a_reload_changes_the_rows),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -90,6 +90,7 @@ start()
     # The child would empty it only when it comes to run: nobody may wait for what an
     # earlier one of that name has said.
     : > "$work/$start_name.out"
+    : > "$work/$start_name.err"
     "$@" > "$work/$start_name.out" 2> "$work/$start_name.err" &
     started_pid=$!
     started="$started $started_pid"

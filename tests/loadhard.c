@@ -201,6 +201,33 @@ static void a_report_reads_no_secret(void **state)
 	free(path);
 }
 
+/* As many as the daemon is made for, each with two probes. */
+static void a_thousand_enclosures(void **state)
+{
+	enum { MANY = 1000, A_BUS = 100, ENTRY = 400 };
+	char *text = must_calloc(MANY, ENTRY), *at = text;
+
+	for (int i = 0; i < MANY; i++) {
+		if (i % A_BUS == 0)
+			at += snprintf(at, ENTRY, "bus \"b%d\" { port = \"/dev/b%d\" speaks = \"modbus\" }\n",
+				       i / A_BUS, i / A_BUS);
+		for (int side = 0; side < 2; side++)
+			at += snprintf(at, ENTRY,
+				       "probe \"%c%d\" { bus = \"b%d\" address = %d temperature = "
+				       "\"input 1\" humidity = \"input 2\" }\n",
+				       "wc"[side], i, i / A_BUS, 1 + i % A_BUS * 2 + side);
+		at += snprintf(at, ENTRY,
+			       "enclosure \"E%d\" { build = \"tub\" warm_side { probe = \"w%d\" } "
+			       "cool_side { probe = \"c%d\" } }\n", i, i, i);
+	}
+	struct conf *conf = load_good(state, text);
+
+	assert_int_equal(conf->enclosure_count, MANY);
+	assert_int_equal(conf->enclosures[MANY - 1].places[COOL_SIDE].probe, 2 * MANY - 1);
+	conf_free(conf);
+	free(text);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -209,6 +236,7 @@ int main(void)
 		IN_FOLDER(nothing_said),
 		IN_FOLDER(lines_are_right_with_crlf_and_comments),
 		IN_FOLDER(a_mebibyte_of_it),
+		IN_FOLDER(a_thousand_enclosures),
 		IN_FOLDER(one_byte_too_many),
 		IN_FOLDER(noise),
 		IN_FOLDER(what_is_lost_is_not_called_missing),
