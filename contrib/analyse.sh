@@ -39,7 +39,8 @@ look()
 {
     look_name=$1
     shift
-    ls conf/*.c daemon/*.c report/*.c | grep -v -e '^report/page\.c$' -e '^daemon/service_' |
+    printf '%s\n' conf/*.c daemon/*.c report/*.c |
+        grep -v -e '^report/page\.c$' -e '^daemon/service_' |
         xargs -P "$jobs" -n 4 "$@" > "$work/$look_name" 2>&1
     if grep -qE '(warning|error):' "$work/$look_name"; then
         cat "$work/$look_name"

@@ -391,32 +391,3 @@ enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZ
 	archive_write(job);
 	return archive_end(job);
 }
-
-char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
-{
-	char stamp[32], ignored[ARCHIVE_TEXT], *aside = NULL;
-	struct tm utc;
-
-	gmtime_r(&now, &utc);
-	strftime(stamp, sizeof stamp, "%Y%m%dT%H%M%SZ", &utc);
-	for (int i = 1; !aside; i++) {
-		aside = i == 1 ? must_print("%s.damaged-%s", path, stamp)
-			       : must_print("%s.damaged-%s-%d", path, stamp, i);
-		if (access(aside, F_OK) == 0) {
-			free(aside);
-			aside = NULL;
-		}
-	}
-	/* What can still be undone is undone, for whoever mends the file. */
-	archive_head_restore(path, ignored);
-	if (!archive_head_drop(path, why)) {
-		free(aside);
-		return NULL;
-	}
-	if (rename(path, aside) < 0) {
-		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));
-		free(aside);
-		return NULL;
-	}
-	return aside;
-}
