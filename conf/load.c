@@ -33,6 +33,8 @@ static struct conf *load(const char *path, bool no_webhooks, struct faults *faul
 	resolve_all(&resolve);
 	grammar_free(resolve.top.cfg);
 	script_clear(&script);
+	for (size_t i = 0; i < REFERRED; i++)
+		titles_clear(&resolve.known[i]);
 	free(resolve.buses);
 	faults_sort(faults);
 	if (faults->count == before)

@@ -4,7 +4,6 @@
  */
 #include "conf/load_grammar.h"
 
-#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,6 +12,7 @@
 
 #include "conf/closest.h"
 #include "conf/memory.h"
+#include "conf/titles.h"
 
 /* Every value is a list of statement numbers, so that none is lost when a
  * key is given twice; every section has its statement number as title. */
@@ -295,26 +295,26 @@ static void tell_twice(const struct script *script, size_t first, size_t second,
 	free(what);
 }
 
-static bool same_title(const struct statement *a, const struct statement *b)
-{
-	return !wants_title(a->name) || (a->text && b->text && strcmp(a->text, b->text) == 0);
-}
-
 /* Doubled titles, and sections that may stand only once. */
 static void check_doubles(cfg_opt_t *opt, const struct script *script, struct faults *faults)
 {
-	for (unsigned i = 1; i < opt->nvalues; i++) {
-		size_t second = number_of(cfg_opt_getnsec(opt, i));
+	struct titles titles = { 0 };
 
-		for (unsigned j = 0; j < i; j++) {
-			size_t first = number_of(cfg_opt_getnsec(opt, j));
+	for (unsigned i = 0; i < opt->nvalues; i++) {
+		size_t number = number_of(cfg_opt_getnsec(opt, i));
+		const struct statement *head = &script->list[number];
 
-			if (!same_title(&script->list[first], &script->list[second]))
-				continue;
-			tell_twice(script, first, second, faults);
-			break;
-		}
+		if (!wants_title(head->name) || head->text)
+			titles_add(&titles, wants_title(head->name) ? head->text : "", number);
 	}
+	titles_sort(&titles);
+	for (size_t i = 0; i < titles.count; i++) {
+		size_t first = titles_find(&titles, titles.list[i].text, 0);
+
+		if (first != titles.list[i].number)
+			tell_twice(script, first, titles.list[i].number, faults);
+	}
+	titles_clear(&titles);
 }
 
 /* The one key that may stand several times. */

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -266,18 +267,25 @@ static bool was_dropped(const struct script *script, const char *name)
 	return false;
 }
 
-/* The first section of that kind and name; section_count() when there is none. */
-static size_t find_section(struct section top, const char *kind, const char *name)
+static const struct titles *titles_of(struct resolve *resolve, const char *kind)
 {
-	size_t count = section_count(top, kind);
+	static const char *const kinds[REFERRED] = { "bus", "probe", "species" };
+	size_t count = section_count(resolve->top, kind), k = 0;
 
+	while (k < REFERRED - 1 && strcmp(kinds[k], kind) != 0)
+		k++;
+	struct titles *titles = &resolve->known[k];
+
+	if (titles->count > 0)
+		return titles;
 	for (size_t i = 0; i < count; i++) {
-		const struct statement *head = section_head(section_at(top, kind, i));
+		const struct statement *head = section_head(section_at(resolve->top, kind, i));
 
-		if (head->text && strcmp(head->text, name) == 0)
-			return i;
+		if (head->text)
+			titles_add(titles, head->text, i);
 	}
-	return count;
+	titles_sort(titles);
+	return titles;
 }
 
 static void unknown_reference(struct resolve *resolve, const struct statement *value,
@@ -318,8 +326,8 @@ enum said take_reference(struct resolve *resolve, struct section section, const 
 
 	if (said != GIVEN)
 		return said;
-	found = find_section(resolve->top, kind, value->text);
-	if (found < section_count(resolve->top, kind)) {
+	found = titles_find(titles_of(resolve, kind), value->text, SIZE_MAX);
+	if (found != SIZE_MAX) {
 		*index = found;
 		return GIVEN;
 	}

@@ -10,6 +10,7 @@
 #include "conf/load_grammar.h"
 #include "conf/model.h"
 #include "conf/template.h"
+#include "conf/titles.h"
 
 /* What is known of a bus beside its model: enough not to take its probes
  * to task for faults of the bus. */
@@ -19,6 +20,8 @@ struct bus_said {
 	struct line_template template;
 };
 
+enum { REFERRED = 3 }; /* kinds of sections that others refer to */
+
 /* Everything the resolve files need at hand. */
 struct resolve {
 	struct conf *conf;      /* being filled */
@@ -27,6 +30,7 @@ struct resolve {
 	struct faults *faults;
 	const char *path;       /* of the first file: "@" names are beside it */
 	struct bus_said *buses; /* beside conf->buses */
+	struct titles known[REFERRED]; /* the sections others refer to, when first asked for */
 	bool no_webhooks;       /* nor the heartbeat: secrets are not for everybody to read */
 };
 
