@@ -29,7 +29,7 @@ enum {
 	SERIES = 3,
 	ROWS_A_FULL_CALL = 385, /* what a full batch holds of each of 20 files */
 	ROWS_A_LIVE_CALL = 10,  /* what write_every gathers by default */
-	LIVE_MINUTES = 1440, /* every batch waits for the disk */
+	LIVE_MINUTES = 480,  /* every batch waits for the disk */
 	TIMES = 3,
 	ROW_TEXT = 600,
 	WAITING_MOST = 4194304, /* bytes of backlog at which the source stops */
