@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "daemon/alertfile.h"
+#include "daemon/files.h"
 #include "daemon/passing.h"
 
 static bool is_missing(const struct watch *watch, const char *name)
@@ -32,7 +33,7 @@ static void mind_log(struct watch *watch)
 {
 	char *path = state_path(watch->conf->state, ALERTS_FILE);
 
-	if (!alertfile_is(watch->teller.log, path))
+	if (!file_is_at(watch->teller.log, path))
 		watch->teller.log = alertfile_again(watch->teller.log, path);
 	free(path);
 }
