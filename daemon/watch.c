@@ -113,7 +113,7 @@ static void archive_failing(void *context, const char *why)
 
 	(void)why; /* the feed has logged it */
 	if (watch->failing_since == 0)
-		watch->failing_since = watch->flow ? watch->flow->now : 1;
+		watch->failing_since = watch->flow ? watch->flow->now : 1; /* see watch_begin */
 }
 
 static void archive_working(void *context)
@@ -124,6 +124,26 @@ static void archive_working(void *context)
 }
 
 /* ---- opening -------------------------------------------------------------- */
+
+/* The link takes the place of what a sudden end may have left, so only when
+ * that is written where it leads. */
+static void gather(struct watch *watch)
+{
+	const char *state = watch->conf->state;
+	char *here = state_path(state, GATHERED_FILE);
+	bool good = feed_gather(watch->feed, watch->gathered);
+
+	if (!good && strcmp(watch->gathered, here) != 0) {
+		log_warn("minutes are gathered in %s, because %s cannot be written", here,
+			 watch->gathered);
+		free(watch->gathered);
+		watch->gathered = must_copy(here);
+		feed_gather(watch->feed, here);
+	} else {
+		passing_link(state, GATHERED_FILE);
+	}
+	free(here);
+}
 
 /* What was gathered is taken over before its place can become another. */
 static void open_passing(struct watch *watch)
@@ -136,10 +156,8 @@ static void open_passing(struct watch *watch)
 	watch->shown = watch->live ? passing_path(state, NOW_FILE) : state_path(state, NOW_FILE);
 	if (!watch->live)
 		return;
-	gathered = passing_path(state, GATHERED_FILE);
-	feed_gather(watch->feed, gathered);
-	free(gathered);
-	passing_link(state, GATHERED_FILE);
+	watch->gathered = passing_path(state, GATHERED_FILE);
+	gather(watch);
 	passing_link(state, NOW_FILE);
 }
 
@@ -237,8 +255,7 @@ static void resume(struct watch *watch)
 {
 	char *path = passing_path(watch->conf->state, SAMPLES_FILE);
 
-	samples_resume(path, watch->flow);
-	samples_open(&watch->samples, path);
+	samples_open(&watch->samples, path, watch->flow);
 	free(path);
 }
 
@@ -247,6 +264,8 @@ void watch_begin(struct watch *watch, double now)
 	const struct flow_sink sink = { watch, take_minute, take_event, take_sample };
 
 	watch->flow = flow_new(watch->conf, &sink, now);
+	if (watch->failing_since != 0) /* it failed before there was a time */
+		watch->failing_since = now;
 	restore(watch);
 	if (watch->live)
 		resume(watch);
@@ -357,8 +376,8 @@ void watch_finish(struct watch *watch)
 	if (!watch->flow)
 		return;
 	flow_finish(watch->flow);
-	samples_forget(&watch->samples);
 	feed_close(watch->feed);
+	samples_forget(&watch->samples); /* the minutes made of them are kept now */
 	commit(watch);
 }
 
@@ -385,6 +404,7 @@ void watch_close(struct watch *watch)
 	samples_close(&watch->samples);
 	teller_close(&watch->teller);
 	free(watch->shown);
+	free(watch->gathered);
 	free(watch->kept);
 	free(watch->webhooks);
 	home_close(&watch->home);

@@ -27,6 +27,7 @@ struct watch {
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now; NULL when unknown */
 	char *shown;            /* where now.json is written */
+	char *gathered;         /* where minutes are gathered; NULL when they are not */
 	struct samples samples; /* of a live watch */
 	struct log_state keep_failing, show_failing;
 	bool show_soon;         /* somebody may be waiting for what now.json will say */

@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #include "daemon/alertfile.h"
@@ -38,12 +39,43 @@ static void mind_log(struct watch *watch)
 	free(path);
 }
 
+static bool is_within(const struct watch *watch, const char *path, const char *name)
+{
+	char *here = state_path(watch->conf->state, name);
+	bool same = path && strcmp(path, here) == 0;
+
+	free(here);
+	return same;
+}
+
+/* What is written so often would lie beneath the mount that is missing. */
+static void hold_passing(struct watch *watch)
+{
+	if (is_within(watch, watch->gathered, GATHERED_FILE))
+		feed_keep_none(watch->feed);
+	if (is_within(watch, watch->samples.path, SAMPLES_FILE))
+		samples_hold(&watch->samples);
+}
+
+/* Files that were in the state folder begin anew there; links lead to the others. */
+static void renew_passing(struct watch *watch)
+{
+	if (is_within(watch, watch->gathered, GATHERED_FILE))
+		feed_gather(watch->feed, watch->gathered);
+	else
+		passing_link(watch->conf->state, GATHERED_FILE);
+	if (is_within(watch, watch->samples.path, SAMPLES_FILE))
+		samples_anew(&watch->samples);
+	passing_link(watch->conf->state, NOW_FILE);
+}
+
 static void leave(struct watch *watch)
 {
 	log_warn("%s is gone; the watch goes on, and what it would write there waits in memory",
 		 watch->conf->state);
 	close(watch->teller.log);
 	watch->teller.log = -1;
+	hold_passing(watch);
 	forget_kept(watch);
 }
 
@@ -63,8 +95,7 @@ void watch_mind_home(struct watch *watch)
 			 watch->conf->state);
 		forget_kept(watch);
 		watch_keep(watch);
-		passing_link(watch->conf->state, GATHERED_FILE);
-		passing_link(watch->conf->state, NOW_FILE);
+		renew_passing(watch);
 		watch->bands = bands_begin(watch->conf, watch->flow->now);
 	} else if (is_missing(watch, STANDING_FILE)) {
 		forget_kept(watch);
