@@ -63,6 +63,10 @@ void watch_tick(struct watch *watch, double now);
  * what is remembered here of archive, disk, webhooks and messages. */
 void watch_shift(struct watch *watch, double by);
 
+/* watch_home.c: what a sudden end has left of minutes goes to the feed; a live
+ * watch gathers from here on. */
+void watch_open_passing(struct watch *watch);
+
 /* watch_home.c: every second of a live watch, whether the state folder and what
  * has to be in it are there; what is missing is made anew, and what belongs into
  * it written there again. */

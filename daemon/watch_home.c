@@ -9,9 +9,48 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "conf/memory.h"
 #include "daemon/alertfile.h"
 #include "daemon/files.h"
 #include "daemon/passing.h"
+
+/* ---- files that need not outlast a power cut ---- */
+
+/* The link takes the place of what a sudden end may have left, so only when
+ * that is written where it leads. */
+static void gather(struct watch *watch)
+{
+	const char *state = watch->conf->state;
+	char *here = state_path(state, GATHERED_FILE);
+	bool good = feed_gather(watch->feed, watch->gathered);
+
+	if (!good && strcmp(watch->gathered, here) != 0) {
+		log_warn("minutes are gathered in %s, because %s cannot be written", here,
+			 watch->gathered);
+		free(watch->gathered);
+		watch->gathered = must_copy(here);
+		feed_gather(watch->feed, here);
+	} else {
+		passing_link(state, GATHERED_FILE);
+	}
+	free(here);
+}
+
+/* What was gathered is taken over before its place can become another. */
+void watch_open_passing(struct watch *watch)
+{
+	const char *state = watch->conf->state;
+	char *gathered = state_path(state, GATHERED_FILE);
+
+	feed_recover(watch->feed, gathered);
+	free(gathered);
+	watch->shown = watch->live ? passing_path(state, NOW_FILE) : state_path(state, NOW_FILE);
+	if (!watch->live)
+		return;
+	watch->gathered = passing_path(state, GATHERED_FILE);
+	gather(watch);
+	passing_link(state, NOW_FILE);
+}
 
 static bool is_missing(const struct watch *watch, const char *name)
 {

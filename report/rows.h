@@ -26,6 +26,7 @@ struct row {
 
 struct series_rows {
 	struct series series;
+	bool archived;          /* the archive has a place for it */
 	struct row *list;       /* in time order, each beginning where the last one ended */
 	size_t count;
 };
@@ -34,6 +35,7 @@ struct series_rows {
 struct record {
 	char *trouble;          /* one sentence when the archive cannot be read, else NULL */
 	bool missing;           /* there is no archive yet */
+	char *behind;           /* one sentence when what is not archived yet cannot be read */
 	double newest;          /* everything up to here is written; 0 when nothing is */
 	int row_size;           /* s: of the rows that reach back to the window's begin */
 	size_t impossible;      /* rows whose numbers cannot be, taken as unknown */

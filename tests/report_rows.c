@@ -296,6 +296,62 @@ static void a_gap_before_gathered_minutes_is_unknown(void **state)
 	tiny_end(&tiny);
 }
 
+/* The archive makes room for a new place at the next full hour, and drops what
+ * comes before: that is not shown first and gone then. */
+static void a_new_place_shows_what_the_archive_will_take(void **state)
+{
+	struct tiny tiny;
+	struct minute *minutes = make_minutes(), *one = calloc(100, sizeof *one);
+	struct record record;
+	struct window window = { (double)BEGIN, (double)BEGIN + 140 * 60 };
+	double ok = 0;
+
+	(void)state;
+	for (size_t m = 0; m < 100; m++)
+		one[m] = minutes[m * 3];
+	tiny_begin(&tiny);
+	archive_make(&tiny.conf, "T3", SERIES, 1, BEGIN, one, 100);
+	gather_minutes(&tiny.conf, minutes, 100, 140, 0);
+	record_read(&tiny.conf, &tiny.enclosures[0], window, &record);
+	assert_int_equal(BEGIN % 3600, 0);
+	for (size_t m = 120; m < 140; m++)
+		ok += minutes[m * 3 + 1].ok * 60;
+	assert_true(ok > 0);
+	assert_near(totals_of(&record.series[1], window, true).unknown, 140 * 60 - ok, 1e-5);
+	record_clear(&record);
+	free(one);
+	free(minutes);
+	tiny_end(&tiny);
+}
+
+/* It is said, and only where it matters. */
+static void what_is_gathered_and_cannot_be_read_is_said(void **state)
+{
+	struct tiny tiny;
+	struct minute *minutes = make_minutes();
+	struct record record;
+
+	(void)state;
+	tiny_begin(&tiny);
+	char *path = state_path(tiny.conf.state, GATHERED_FILE);
+
+	archive_make(&tiny.conf, "T3", SERIES, 3, BEGIN, minutes, 120);
+	assert_int_equal(mkdir(path, 0700), 0);
+	for (int minute = 120; minute <= 121; minute++) {
+		struct window window = { (double)BEGIN, (double)BEGIN + minute * 60 };
+
+		record_read(&tiny.conf, &tiny.enclosures[0], window, &record);
+		assert_null(record.trouble);
+		assert_true(minute > 120 ? record.behind && strstr(record.behind, path)
+					 : !record.behind);
+		record_clear(&record);
+	}
+	assert_int_equal(rmdir(path), 0);
+	free(path);
+	free(minutes);
+	tiny_end(&tiny);
+}
+
 static void a_place_added_later_has_no_history(void **state)
 {
 	struct tiny tiny;
@@ -455,6 +511,8 @@ int main(void)
 		cmocka_unit_test(an_open_hour_is_read_in_minutes),
 		cmocka_unit_test(gathered_minutes_follow_the_archive),
 		cmocka_unit_test(a_gap_before_gathered_minutes_is_unknown),
+		cmocka_unit_test(a_new_place_shows_what_the_archive_will_take),
+		cmocka_unit_test(what_is_gathered_and_cannot_be_read_is_said),
 		cmocka_unit_test(a_place_added_later_has_no_history),
 		cmocka_unit_test_setup_teardown(bad_files_get_a_sentence, begin, end),
 		cmocka_unit_test_setup_teardown(no_damaged_head_kills_the_reader, begin, end),
