@@ -5,7 +5,6 @@
  */
 #include "tests/cm.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <time.h>
 
@@ -398,38 +397,6 @@ static void now_shows_values_states_and_bands(void **state)
 	rig_free(rig);
 }
 
-/* A number that is none costs what has it, not the whole file. */
-static void now_can_be_read_whatever_is_in_it(void **state)
-{
-	struct rig *rig = rig_new();
-	double t = noon;
-	const bool open = true;
-	const struct now_extra extra = { .running = true, .bus_count = 1, .bus_open = &open };
-
-	(void)state;
-	hold(rig, &t, 40, 2);
-	for (int i = 0; i < 2; i++) {
-		struct live_enclosure *e = &rig->flow->enclosures[0];
-
-		e->shelved = i > 0;
-		e->shelved_until = NAN;
-		rig->flow->now = i > 0 ? NAN : t;
-		rig->flow->probes[0].last.time = NAN;
-		rig->flow->probes[0].has_last = true;
-
-		char *text = now_text(rig->flow, &extra);
-		json_t *json = json_loads(text, 0, NULL);
-
-		assert_non_null(json);
-		assert_int_equal(json_is_null(json_object_get(json, "time")), i);
-		assert_int_equal(json_array_size(json_object_get(json, "buses")), 1);
-		json_decref(json);
-		free(text);
-	}
-	rig->flow->now = t;
-	rig_free(rig);
-}
-
 static void the_tools_own_trouble(void **state)
 {
 	(void)state;
@@ -463,7 +430,6 @@ int main(void)
 		cmocka_unit_test(a_reload_forgets_nothing),
 		cmocka_unit_test(what_a_reload_takes_away_is_cleared),
 		cmocka_unit_test(now_shows_values_states_and_bands),
-		cmocka_unit_test(now_can_be_read_whatever_is_in_it),
 		cmocka_unit_test(the_tools_own_trouble),
 	};
 
