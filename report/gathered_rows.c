@@ -75,7 +75,7 @@ struct begins {
  * minute that begins then: new columns begin at the next full hour. */
 static bool will_take(const struct record *record, struct begins *begins, size_t i, double from)
 {
-	if (record->series[i].archived)
+	if (record->archived[i])
 		return true;
 	if (isinf(begins->from[i]))
 		begins->from[i] = ceil(record->newest / ROW_HOUR) * ROW_HOUR;

@@ -230,7 +230,7 @@ static enum fetched read_window(const char *path, const struct shape *shape, str
 
 	find_columns(shape, record, &columns);
 	for (size_t i = 0; i < record->count; i++)
-		record->series[i].archived = columns.there[i];
+		record->archived[i] = columns.there[i];
 	record->row_size = size < 0 ? 0 : row_sizes[size];
 	while (size >= 0 && at < window.to) {
 		int row_size = row_sizes[size];

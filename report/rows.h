@@ -26,7 +26,6 @@ struct row {
 
 struct series_rows {
 	struct series series;
-	bool archived;          /* the archive has a place for it */
 	struct row *list;       /* in time order, each beginning where the last one ended */
 	size_t count;
 };
@@ -41,6 +40,7 @@ struct record {
 	size_t impossible;      /* rows whose numbers cannot be, taken as unknown */
 	bool shared_out;        /* an edge of the window falls inside a row */
 	struct series_rows series[MAX_SERIES];
+	bool archived[MAX_SERIES]; /* the archive has a place for it */
 	size_t count;
 };
 
