@@ -47,10 +47,8 @@ static bool is_ours(const struct head *head)
 {
 	struct series series[MAX_SERIES];
 
-	return head->count <= MAX_SERIES && series_in(head->series, series) == head->count &&
-	       head->series >> MAX_SERIES == 0 && head->end > 0 &&
-	       head->end % ARCHIVE_STEP == 0 && head->name[0] &&
-	       memchr(head->name, 0, sizeof head->name);
+	return series_in(head->series, series) == head->count &&
+	       head->series >> MAX_SERIES == 0 && head->end > 0 && head->end % ARCHIVE_STEP == 0;
 }
 
 /* The head of the record at `at`; false when no record can be there. */
@@ -59,7 +57,8 @@ static bool head_at(const unsigned char *bytes, size_t size, size_t at, struct h
 	if (size - at < sizeof *head)
 		return false;
 	memcpy(head, bytes + at, sizeof *head);
-	return is_ours(head) && size - at >= gathered_size(head->count);
+	return head->count <= MAX_SERIES && head->name[0] &&
+	       memchr(head->name, 0, sizeof head->name) && size - at >= gathered_size(head->count);
 }
 
 bool gathered_next(const unsigned char *bytes, size_t size, const char *name, size_t *at,
@@ -73,7 +72,7 @@ bool gathered_next(const unsigned char *bytes, size_t size, const char *name, si
 	while (head_at(bytes, size, from, &head) && name && strcmp(head.name, name) != 0)
 		from += gathered_size(head.count);
 	*at = from;
-	if (!head_at(bytes, size, from, &head) ||
+	if (!head_at(bytes, size, from, &head) || !is_ours(&head) ||
 	    checksum(bytes + from + sizeof head.sum,
 		     gathered_size(head.count) - sizeof head.sum) != head.sum)
 		return false;

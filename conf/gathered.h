@@ -20,7 +20,7 @@
 
 enum {
 	GATHERED_MARK = 8,              /* bytes of the mark */
-	GATHERED_MOST = 33554432,       /* bytes; nothing of ours is larger */
+	GATHERED_MOST = 83886080,       /* bytes; nothing of ours is larger */
 };
 
 struct gathered_minute {

@@ -52,14 +52,6 @@ int alertfile_open(const char *path)
 	return fd;
 }
 
-bool alertfile_is(int fd, const char *path)
-{
-	struct stat open, there;
-
-	return fd >= 0 && fstat(fd, &open) == 0 && stat(path, &there) == 0 &&
-	       open.st_dev == there.st_dev && open.st_ino == there.st_ino;
-}
-
 /* An open file keeps what it holds after its name is gone. */
 static void rescue(int fd, const char *path)
 {

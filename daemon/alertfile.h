@@ -14,9 +14,6 @@
  * Returns a descriptor, or -1 with errno. */
 int alertfile_open(const char *path);
 
-/* Whether fd is the file at path: it may have been moved or removed. */
-bool alertfile_is(int fd, const char *path);
-
 /* Opens (and makes) the file at path in the place of fd, which is closed and
  * may be -1.  When fd's file was removed, and nothing is at path, what it held
  * is put there first.  Returns fd when it cannot be opened. */

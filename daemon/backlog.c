@@ -254,17 +254,17 @@ unsigned long backlog_dropped(const struct backlog *b)
 	return b->dropped;
 }
 
-static bool may_go(const struct lane *lane, double now)
+static bool may_go(const struct lane *lane, double now, enum backlog_pick pick)
 {
-	return lane->used > lane->from && (!lane->held || now >= lane->until);
+	return lane->used > lane->from && (lane->held ? now >= lane->until : pick == BACKLOG_ALL);
 }
 
-size_t backlog_ready(const struct backlog *b, double now)
+size_t backlog_ready(const struct backlog *b, double now, enum backlog_pick pick)
 {
 	size_t ready = 0;
 
 	for (size_t i = 0; i < b->count; i++)
-		if (may_go(&b->lanes[i], now))
+		if (may_go(&b->lanes[i], now, pick))
 			ready += b->lanes[i].used - b->lanes[i].from;
 	return ready;
 }
@@ -303,8 +303,8 @@ static size_t fill_section(struct lane *lane, unsigned char *bytes, size_t most)
 	return sizeof head + head.size;
 }
 
-size_t backlog_fill(struct backlog *b, double now, unsigned char *bytes, size_t most,
-		    uint32_t *sections)
+size_t backlog_fill(struct backlog *b, double now, enum backlog_pick pick, unsigned char *bytes,
+		    size_t most, uint32_t *sections)
 {
 	size_t used = 0;
 
@@ -312,7 +312,7 @@ size_t backlog_fill(struct backlog *b, double now, unsigned char *bytes, size_t 
 	for (size_t i = 0; i < b->count; i++) {
 		struct lane *lane = &b->lanes[(b->next + i) % b->count];
 
-		if (!may_go(lane, now))
+		if (!may_go(lane, now, pick))
 			continue;
 		size_t size = fill_section(lane, bytes + used, most - used);
 

@@ -47,17 +47,20 @@ size_t backlog_bytes(const struct backlog *backlog);
 /* Minutes dropped since it was made, because there were too many. */
 unsigned long backlog_dropped(const struct backlog *backlog);
 
+/* Which queues: all, or only those that were held and whose time has come. */
+enum backlog_pick { BACKLOG_ALL, BACKLOG_HELD };
+
 /* Bytes that backlog_fill could hand out at that moment (monotonic, s), and
  * the moment from which a queue that is held has more (+infinity for none). */
-size_t backlog_ready(const struct backlog *backlog, double now);
+size_t backlog_ready(const struct backlog *backlog, double now, enum backlog_pick pick);
 double backlog_held_until(const struct backlog *backlog, double now);
 
 /* Writes sections for a batch (batch.h, the head left out) into bytes,
  * together at most `most` of them; returns how many bytes, and in *sections
  * how many sections.  What is handed out stays in the backlog until it is
  * settled or recalled; until then nothing more may be filled. */
-size_t backlog_fill(struct backlog *backlog, double now, unsigned char *bytes, size_t most,
-		    uint32_t *sections);
+size_t backlog_fill(struct backlog *backlog, double now, enum backlog_pick pick,
+		    unsigned char *bytes, size_t most, uint32_t *sections);
 
 /* Section number `section` of the batch handed out could not be written: it
  * stays, and is held until that moment. */

@@ -16,13 +16,12 @@
 #include "daemon/archivist_link.h"
 #include "daemon/backlog.h"
 #include "daemon/backlog_file.h"
+#include "daemon/feed_wait.h"
 #include "daemon/files.h"
 #include "daemon/log.h"
 
 enum { FOLDER_MODE = 0750 };
 
-static const double GATHER = 1;         /* s a small batch waits for more */
-static const double FIRST_GATHER = 60;  /* s, when gathering; doubled up to write_every */
 static const double FIRST_PAUSE = 0.25; /* s a failed part is held; doubled each time */
 static const double LONGEST_PAUSE = 30; /* s */
 static const double SILENCE = 120;      /* s without an answer before somebody is told */
@@ -44,7 +43,6 @@ struct feed {
 	bool end_known;
 	double end;   /* of the archives, s since the epoch */
 	double recovered; /* end of what a sudden end had left; 0: nothing */
-	char *leftover;   /* the file that had it, until that is archived or kept anew */
 	double asked; /* when the archivist was started or sent a batch */
 
 	unsigned char *out; /* the batch sent, head and all */
@@ -53,11 +51,7 @@ struct feed {
 	uint64_t number;
 	bool failed;         /* a part of it could not be written */
 	double pause;        /* s: how long the next failed part is held */
-	double gather_until; /* +infinity: nothing gathers */
-	bool sending;        /* until nothing is left to send */
-	bool gathers;
-	double gather;       /* s: how long the next minutes are gathered */
-	double write_every;  /* s: at most */
+	struct feed_wait wait;
 	struct backlog_file file;
 };
 
@@ -65,7 +59,7 @@ static void set_rows(struct feed *feed, const struct conf *conf)
 {
 	for (int i = 0; i < ROW_SIZES; i++)
 		feed->rows[i] = row_count(&conf->archive, row_sizes[i]);
-	feed->write_every = conf->archive.write_every;
+	feed->wait.longest = conf->archive.write_every;
 }
 
 /* Now, and by no archivist later on: see archivist.c.  Where it cannot be made,
@@ -84,14 +78,13 @@ struct feed *feed_new(const struct conf *conf, const struct feed_callbacks *call
 
 	feed->callbacks = *callbacks;
 	feed->state = must_copy(conf->state);
+	feed_wait_begin(&feed->wait, 0);
 	set_rows(feed, conf);
 	make_folder(feed);
 	feed->backlog = backlog_new(conf, FEED_CEILING);
 	archivist_link_init(&feed->link);
 	signal(SIGPIPE, SIG_IGN); /* a write to a dead archivist must not end the watch */
 	feed->pause = FIRST_PAUSE;
-	feed->gather_until = INFINITY;
-	feed->gather = GATHER;
 	feed->out = must_calloc(1, BATCH_MOST);
 	return feed;
 }
@@ -103,7 +96,6 @@ void feed_free(struct feed *feed)
 	archivist_link_end(&feed->link);
 	backlog_file_close(&feed->file);
 	backlog_free(feed->backlog);
-	free(feed->leftover);
 	free(feed->out);
 	free(feed->state);
 	free(feed);
@@ -111,22 +103,18 @@ void feed_free(struct feed *feed)
 
 void feed_recover(struct feed *feed, const char *path)
 {
-	feed->recovered = backlog_file_recover(path, feed->backlog);
-	if (feed->recovered > 0)
-		feed->leftover = must_copy(path);
+	feed->recovered = backlog_file_recover(&feed->file, path, feed->backlog);
 }
 
-static void forget_leftover(struct feed *feed)
+bool feed_gather(struct feed *feed, const char *path)
 {
-	free(feed->leftover);
-	feed->leftover = NULL;
+	feed->wait.on = true;
+	return backlog_file_open(&feed->file, path, feed->backlog);
 }
 
-void feed_gather(struct feed *feed, const char *path)
+void feed_keep_none(struct feed *feed)
 {
-	feed->gathers = true;
-	forget_leftover(feed);
-	backlog_file_open(&feed->file, path, feed->backlog);
+	backlog_file_close(&feed->file);
 }
 
 static void trouble(struct feed *feed, const char *why)
@@ -152,8 +140,7 @@ static void all_is_well(struct feed *feed)
 void feed_add(struct feed *feed, size_t enclosure, const struct closed_minute *minute)
 {
 	backlog_add(feed->backlog, enclosure, minute);
-	if (feed->gathers)
-		backlog_file_add(&feed->file, feed->backlog, enclosure, minute);
+	backlog_file_add(&feed->file, feed->backlog, enclosure, minute);
 	if (backlog_dropped(feed->backlog) != feed->dropped)
 		trouble(feed, "too much waits for it, and the oldest minutes are dropped");
 	feed->dropped = backlog_dropped(feed->backlog);
@@ -187,44 +174,30 @@ void feed_writable(struct feed *feed)
 	}
 }
 
-/* How long what has begun to gather waits; what was held has waited already. */
-static double gathering_time(struct feed *feed)
+/* What was held has waited already, and goes by itself: one file that cannot
+ * be written must not make the others be written more often. */
+static bool is_due(struct feed *feed, enum backlog_pick *pick, double now)
 {
-	double wait = feed->gather;
+	size_t much = feed->wait.on ? MOST_GATHERED : BATCH_MOST;
 
-	if (!feed->gathers || backlog_holding(feed->backlog))
-		return GATHER;
-	feed->gather = fmin(fmax(2 * wait, FIRST_GATHER), fmax(feed->write_every, GATHER));
-	return wait;
-}
-
-/* True when what is ready is to go now.  Much goes at once; less waits for
- * more, because every batch costs each of its files a saved head, and a
- * memory card a write. */
-static bool is_due(struct feed *feed, size_t ready, double now)
-{
-	size_t much = feed->gathers ? MOST_GATHERED : BATCH_MOST;
-
-	if (!ready) {
-		feed->gather_until = INFINITY;
-		feed->sending = false;
-		return false;
-	}
-	if (feed->gather_until == INFINITY)
-		feed->gather_until = now + gathering_time(feed);
-	if (ready >= much || now >= feed->gather_until || feed->closing)
-		feed->sending = true;
-	return feed->sending;
+	*pick = BACKLOG_HELD;
+	if (backlog_ready(feed->backlog, now, BACKLOG_HELD))
+		return true;
+	*pick = BACKLOG_ALL;
+	return feed_wait_over(&feed->wait, backlog_ready(feed->backlog, now, BACKLOG_ALL),
+			      much, feed->closing, now);
 }
 
 static void send_if_due(struct feed *feed, double now)
 {
-	struct batch_head head = { .number = feed->number + 1, .synced = feed->gathers };
+	struct batch_head head = { .number = feed->number + 1,
+				   .synced = feed->wait.on || feed->file.leftover };
+	enum backlog_pick pick;
 
-	if (!is_due(feed, backlog_ready(feed->backlog, now), now))
+	if (!is_due(feed, &pick, now))
 		return;
 	memcpy(head.rows, feed->rows, sizeof head.rows);
-	size_t size = backlog_fill(feed->backlog, now, feed->out + sizeof head,
+	size_t size = backlog_fill(feed->backlog, now, pick, feed->out + sizeof head,
 				   BATCH_MOST - sizeof head, &head.sections);
 
 	head.size = (uint32_t)size;
@@ -245,7 +218,7 @@ static double next_due(const struct feed *feed, double now)
 		return feed_closed(feed) ? INFINITY : feed->link.due;
 	if (feed->waiting || !feed->ready)
 		return feed->failing ? INFINITY : feed->asked + SILENCE;
-	return fmin(feed->gather_until, backlog_held_until(feed->backlog, now));
+	return fmin(feed->wait.until, backlog_held_until(feed->backlog, now));
 }
 
 bool feed_acknowledged(const struct feed *feed)
@@ -255,8 +228,7 @@ bool feed_acknowledged(const struct feed *feed)
 
 double feed_step(struct feed *feed, double now)
 {
-	if (feed->gathers)
-		backlog_file_write(&feed->file, feed->backlog);
+	backlog_file_write(&feed->file, feed->backlog);
 	if (!feed->link.pid && !feed_closed(feed))
 		start_if_due(feed, now);
 	if (feed->link.pid && feed->ready && !feed->waiting)
@@ -273,13 +245,8 @@ static void all_archived(struct feed *feed)
 {
 	if (backlog_bytes(feed->backlog))
 		return;
-	feed->sending = false;
-	feed->gather_until = INFINITY;
-	if (feed->gathers)
-		backlog_file_renew(&feed->file, feed->backlog);
-	if (feed->leftover)
-		unlink(feed->leftover);
-	forget_leftover(feed);
+	feed_wait_done(&feed->wait);
+	backlog_file_renew(&feed->file, feed->backlog);
 }
 
 static void hear_done(struct feed *feed)
@@ -291,10 +258,9 @@ static void hear_done(struct feed *feed)
 	feed->waiting = false;
 	feed->link.useful = true;
 	feed->link.deaths = 0;
-	if (!feed->failed) {
+	feed->proven |= !feed->failed;
+	if (!backlog_holding(feed->backlog))
 		feed->pause = FIRST_PAUSE;
-		feed->proven = true;
-	}
 	all_is_well(feed);
 }
 
@@ -419,6 +385,7 @@ void feed_reload(struct feed *feed, const struct conf *conf)
 void feed_close(struct feed *feed)
 {
 	feed->closing = true;
+	backlog_file_write(&feed->file, feed->backlog);
 }
 
 bool feed_closed(const struct feed *feed)

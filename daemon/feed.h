@@ -46,8 +46,13 @@ void feed_recover(struct feed *feed, const char *path);
  * write_every says before they are sent (shorter at first: who has just begun
  * is looked at), and kept in the file at path until they are archived; so a
  * sudden end loses none.  Batches are on the disk, synced, when they are
- * acknowledged.  Without this a minute is sent within a second. */
-void feed_gather(struct feed *feed, const char *path);
+ * acknowledged.  Without this a minute is sent within a second.  Called again,
+ * the file at path begins with what is not archived and the one before stays
+ * as it is.  False when the file could not be written: that is tried again. */
+bool feed_gather(struct feed *feed, const char *path);
+
+/* The file is not touched any more, until feed_gather is called again. */
+void feed_keep_none(struct feed *feed);
 
 /* Lets go of everything.  An archivist still alive finishes what it has been
  * handed and ends by itself; backlog that was not handed over is lost, but
@@ -97,8 +102,8 @@ bool feed_archive_end(const struct feed *feed, double *end);
  * The state folder stays the one the feed was made with. */
 void feed_reload(struct feed *feed, const struct conf *conf);
 
-/* Nothing will be added any more: sends the rest at once, then ends the
- * archivist.  The loop goes on until feed_closed, or as long as it likes. */
+/* Nothing will be added any more: sends the rest at once (the file
+ * has it when this returns), then ends the archivist.  The loop goes on until feed_closed, or as long as it likes. */
 void feed_close(struct feed *feed);
 bool feed_closed(const struct feed *feed);
 

@@ -87,3 +87,11 @@ bool folder_make(const char *path, unsigned mode)
 	errno = ENOTDIR;
 	return S_ISDIR(status.st_mode);
 }
+
+bool file_is_at(int fd, const char *path)
+{
+	struct stat open, there;
+
+	return fd >= 0 && fstat(fd, &open) == 0 && stat(path, &there) == 0 &&
+	       open.st_dev == there.st_dev && open.st_ino == there.st_ino;
+}

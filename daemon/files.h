@@ -22,4 +22,7 @@ bool folder_make(const char *path, unsigned mode);
  * that can be done. */
 void path_sync(const char *path);
 
+/* True when that open file is the one at path: it may have been moved or removed. */
+bool file_is_at(int fd, const char *path);
+
 #endif

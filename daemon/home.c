@@ -133,10 +133,7 @@ void home_close(struct home *home)
 static bool is_ours(const struct home *home)
 {
 	char *path = state_path(home->path, LOCK_FILE);
-	struct stat there, held;
-	bool same = home->lock >= 0 && stat(path, &there) == 0 &&
-		    fstat(home->lock, &held) == 0 && there.st_dev == held.st_dev &&
-		    there.st_ino == held.st_ino;
+	bool same = file_is_at(home->lock, path);
 
 	free(path);
 	return same;

@@ -22,17 +22,22 @@ static void shut(struct journal *journal)
 	journal->fd = -1;
 }
 
-/* Opens the file and cuts off what is not good; false with errno. */
+/* Opens the file, if it holds what is good, and cuts off what is not; false
+ * with errno. */
 static bool ready(struct journal *journal)
 {
 	struct stat about;
 
-	if (journal->fd < 0)
-		journal->fd = open(journal->path, O_WRONLY | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0640);
+	if (journal->fd >= 0) {
+		errno = ENOENT;
+		return file_is_at(journal->fd, journal->path);
+	}
+	journal->fd = open(journal->path, O_WRONLY | O_CLOEXEC | O_NOFOLLOW |
+						  (journal->size ? 0 : O_CREAT), 0640);
 	if (journal->fd < 0 || fstat(journal->fd, &about) != 0)
 		return false;
 	errno = ENOENT;
-	return about.st_nlink > 0 && about.st_size >= (off_t)journal->size &&
+	return about.st_size >= (off_t)journal->size &&
 	       ftruncate(journal->fd, (off_t)journal->size) == 0;
 }
 
@@ -96,9 +101,11 @@ static bool append(struct journal *journal)
 		ssize_t put = pwrite(journal->fd, journal->waiting + done, journal->used - done,
 				     (off_t)(journal->size + done));
 
-		good = put >= 0 || errno == EINTR;
+		good = put > 0 || (put < 0 && errno == EINTR);
 		if (put > 0)
 			done += (size_t)put;
+		else if (put == 0)
+			errno = ENOSPC;
 	}
 	if (good)
 		journal->size += done;

@@ -143,33 +143,42 @@ static int add_piece(const char *bytes, size_t count, void *context)
 	return 0;
 }
 
-/* Appends a value, and frees it. */
+/* Appends a value, and frees it.  A number that is none makes its entry NULL. */
 static void add_value(struct text *text, json_t *value)
 {
+	if (!value)
+		add_bytes(text, "null", 4);
 	json_dump_callback(value, add_piece, text,
 			   JSON_COMPACT | JSON_ENCODE_ANY | JSON_REAL_PRECISION(13));
 	json_decref(value);
 }
 
-static void add_member(struct text *text, const char *key, json_t *value)
+static void add_key(struct text *text, const char *key)
 {
 	char *head = must_print("%s\"%s\":", text->used > 1 ? "," : "", key);
 
 	add_bytes(text, head, strlen(head));
 	free(head);
-	if (value)
-		add_value(text, value);
+}
+
+static void add_member(struct text *text, const char *key, json_t *value)
+{
+	add_key(text, key);
+	add_value(text, value);
 }
 
 static void begin_list(struct text *text, const char *key)
 {
-	add_member(text, key, NULL);
+	add_key(text, key);
 	add_bytes(text, "[", 1);
 	text->begun = false;
 }
 
+/* An entry that could not be made is left out: readers expect objects. */
 static void add_entry(struct text *text, json_t *entry)
 {
+	if (!entry)
+		return;
 	if (text->begun)
 		add_bytes(text, ",", 1);
 	text->begun = true;

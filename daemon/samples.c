@@ -34,21 +34,72 @@ static char *older(const char *path)
 	return must_print("%s.older", path);
 }
 
+static void begin_file(struct samples *samples)
+{
+	journal_close(&samples->journal);
+	journal_open(&samples->journal, samples->path);
+	samples->begun = false;
+}
+
 static void take_turns(struct samples *samples)
 {
 	char *other = older(samples->path);
 
 	rename(samples->path, other); /* none there is fine */
 	free(other);
-	journal_close(&samples->journal);
-	journal_open(&samples->journal, samples->path);
-	samples->begun = false;
+	begin_file(samples);
 }
 
-void samples_open(struct samples *samples, const char *path)
+/* The record at `at`; false when none that is whole is there. */
+static bool record_at(const char *bytes, size_t size, size_t at, struct record *record,
+		      struct series *series)
 {
+	struct series set[MAX_SERIES];
+
+	if (size - at < sizeof *record)
+		return false;
+	memcpy(record, bytes + at, sizeof *record);
+	if (record->sum != checksum(&record->enclosure, sizeof *record - sizeof record->sum) ||
+	    !memchr(record->enclosure, 0, sizeof record->enclosure) ||
+	    series_in((uint32_t)record->series, set) != 1)
+		return false;
+	*series = set[0];
+	return true;
+}
+
+/* Gives the flow what a file keeps.  Returns the bytes that are good; *first
+ * is the time of the first value in them. */
+static size_t resume_from(const char *path, struct flow *flow, double *first)
+{
+	size_t size = 0, at = 0;
+	char *bytes = file_read(path, CEILING, &size);
+	struct record record;
+	struct series series;
+
+	if (!bytes && errno != ENOENT)
+		log_errno("%s cannot be read; the minute under way begins anew", path);
+	for (; bytes && record_at(bytes, size, at, &record, &series); at += sizeof record) {
+		if (at == 0)
+			*first = record.time;
+		flow_resume(flow, record.enclosure, series,
+			    (struct sample){ record.time, record.value });
+	}
+	free(bytes);
+	return at;
+}
+
+/* The files do not take turns here: what was kept would be lost with the next
+ * sudden end, if that comes soon. */
+void samples_open(struct samples *samples, const char *path, struct flow *flow)
+{
+	char *other = older(path);
+
 	*samples = (struct samples){ .path = must_copy(path) };
-	take_turns(samples);
+	begin_file(samples);
+	resume_from(other, flow, &samples->first);
+	samples->journal.size = resume_from(path, flow, &samples->first);
+	samples->begun = samples->journal.size > 0;
+	free(other);
 }
 
 void samples_close(struct samples *samples)
@@ -76,7 +127,7 @@ void samples_note(struct samples *samples, const struct conf *conf, const char *
 	struct record record = { .series = series_bit(series), .time = sample.time,
 				 .value = sample.value };
 
-	if (!samples->path)
+	if (!samples->path || samples->held)
 		return;
 	if (samples->begun && fabs(sample.time - samples->first) > kept_for(conf)) {
 		samples_write(samples);
@@ -93,8 +144,22 @@ void samples_note(struct samples *samples, const struct conf *conf, const char *
 /* What the disk does not take is lost with the next sudden end only. */
 void samples_write(struct samples *samples)
 {
-	if (samples->path)
+	if (samples->path && !samples->held)
 		journal_write(&samples->journal);
+}
+
+void samples_hold(struct samples *samples)
+{
+	if (samples->path)
+		begin_file(samples);
+	samples->held = true;
+}
+
+void samples_anew(struct samples *samples)
+{
+	if (samples->path)
+		begin_file(samples);
+	samples->held = false;
 }
 
 void samples_forget(struct samples *samples)
@@ -109,35 +174,4 @@ void samples_forget(struct samples *samples)
 	free(other);
 	free(samples->path);
 	*samples = (struct samples){ 0 };
-}
-
-static void resume_from(const char *path, struct flow *flow)
-{
-	size_t size = 0;
-	char *bytes = file_read(path, CEILING, &size);
-	struct record record;
-	struct series series[MAX_SERIES];
-
-	if (!bytes && errno != ENOENT)
-		log_errno("%s cannot be read; the minute under way begins anew", path);
-	for (size_t at = 0; bytes && size - at >= sizeof record; at += sizeof record) {
-		memcpy(&record, bytes + at, sizeof record);
-		if (record.sum !=
-			    checksum(&record.enclosure, sizeof record - sizeof record.sum) ||
-		    !memchr(record.enclosure, 0, sizeof record.enclosure) ||
-		    series_in((uint32_t)record.series, series) != 1)
-			break;
-		flow_resume(flow, record.enclosure, series[0],
-			    (struct sample){ record.time, record.value });
-	}
-	free(bytes);
-}
-
-void samples_resume(const char *path, struct flow *flow)
-{
-	char *other = older(path);
-
-	resume_from(other, flow);
-	resume_from(path, flow);
-	free(other);
 }

@@ -13,14 +13,23 @@
 struct samples {
 	char *path;             /* NULL: nothing is kept */
 	struct journal journal;
+	bool held;              /* nothing is written for now */
 	bool begun;             /* there is a sample in the journal ... */
 	double first;           /* ... of then, s since the epoch */
 };
 
-/* Values go to the file at path, which is copied, from here on; the ones that
- * are there take their turn as the older ones.  samples_close keeps them. */
-void samples_open(struct samples *samples, const char *path);
+/* Values go to the file at path, which is copied, from here on, behind those
+ * that are there; the flow, which must be new, is given all that were kept.
+ * Those of what it does not know, or of a time it has not reached, are passed
+ * over.  samples_close keeps the files. */
+void samples_open(struct samples *samples, const char *path, struct flow *flow);
 void samples_close(struct samples *samples);
+
+/* Nothing is written from here on; what was not is forgotten. */
+void samples_hold(struct samples *samples);
+
+/* From here on with a new file, whatever has become of the one before. */
+void samples_anew(struct samples *samples);
 
 /* A value that counted, of that series of an enclosure. */
 void samples_note(struct samples *samples, const struct conf *conf, const char *enclosure,
@@ -31,10 +40,5 @@ void samples_write(struct samples *samples);
 
 /* The orderly end has closed the minutes: nothing goes on from here. */
 void samples_forget(struct samples *samples);
-
-/* Gives the flow, which must be new, the values that were kept in the files at
- * path; those of what it does not know, or of a time it has not reached, are
- * passed over. */
-void samples_resume(const char *path, struct flow *flow);
 
 #endif

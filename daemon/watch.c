@@ -113,7 +113,7 @@ static void archive_failing(void *context, const char *why)
 
 	(void)why; /* the feed has logged it */
 	if (watch->failing_since == 0)
-		watch->failing_since = watch->flow ? watch->flow->now : 1;
+		watch->failing_since = watch->flow ? watch->flow->now : 1; /* see watch_begin */
 }
 
 static void archive_working(void *context)
@@ -124,24 +124,6 @@ static void archive_working(void *context)
 }
 
 /* ---- opening -------------------------------------------------------------- */
-
-/* What was gathered is taken over before its place can become another. */
-static void open_passing(struct watch *watch)
-{
-	const char *state = watch->conf->state;
-	char *gathered = state_path(state, GATHERED_FILE);
-
-	feed_recover(watch->feed, gathered);
-	free(gathered);
-	watch->shown = watch->live ? passing_path(state, NOW_FILE) : state_path(state, NOW_FILE);
-	if (!watch->live)
-		return;
-	gathered = passing_path(state, GATHERED_FILE);
-	feed_gather(watch->feed, gathered);
-	free(gathered);
-	passing_link(state, GATHERED_FILE);
-	passing_link(state, NOW_FILE);
-}
 
 bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool live)
 {
@@ -162,7 +144,7 @@ bool watch_open(struct watch *watch, const struct conf *conf, bool post, bool li
 	};
 
 	watch->feed = feed_new(conf, &callbacks);
-	open_passing(watch);
+	watch_open_passing(watch);
 	watch->webhooks = must_calloc(conf->webhook_count, sizeof *watch->webhooks);
 	if (post)
 		watch->postbox = postbox_new(conf, watch->teller.outbox);
@@ -237,8 +219,7 @@ static void resume(struct watch *watch)
 {
 	char *path = passing_path(watch->conf->state, SAMPLES_FILE);
 
-	samples_resume(path, watch->flow);
-	samples_open(&watch->samples, path);
+	samples_open(&watch->samples, path, watch->flow);
 	free(path);
 }
 
@@ -247,6 +228,8 @@ void watch_begin(struct watch *watch, double now)
 	const struct flow_sink sink = { watch, take_minute, take_event, take_sample };
 
 	watch->flow = flow_new(watch->conf, &sink, now);
+	if (watch->failing_since != 0) /* it failed before there was a time */
+		watch->failing_since = now;
 	restore(watch);
 	if (watch->live)
 		resume(watch);
@@ -357,8 +340,8 @@ void watch_finish(struct watch *watch)
 	if (!watch->flow)
 		return;
 	flow_finish(watch->flow);
-	samples_forget(&watch->samples);
 	feed_close(watch->feed);
+	samples_forget(&watch->samples); /* the minutes made of them are kept now */
 	commit(watch);
 }
 
@@ -385,6 +368,7 @@ void watch_close(struct watch *watch)
 	samples_close(&watch->samples);
 	teller_close(&watch->teller);
 	free(watch->shown);
+	free(watch->gathered);
 	free(watch->kept);
 	free(watch->webhooks);
 	home_close(&watch->home);

@@ -27,6 +27,7 @@ struct watch {
 	struct postbox *postbox; /* NULL when nothing is posted */
 	char *kept;             /* what standing.json holds now; NULL when unknown */
 	char *shown;            /* where now.json is written */
+	char *gathered;         /* where minutes are gathered; NULL when they are not */
 	struct samples samples; /* of a live watch */
 	struct log_state keep_failing, show_failing;
 	bool show_soon;         /* somebody may be waiting for what now.json will say */
@@ -61,6 +62,10 @@ void watch_tick(struct watch *watch, double now);
 /* The clock jumped by so many s (and is believed): the flow's times move, and
  * what is remembered here of archive, disk, webhooks and messages. */
 void watch_shift(struct watch *watch, double by);
+
+/* watch_home.c: what a sudden end has left of minutes goes to the feed; a live
+ * watch gathers from here on. */
+void watch_open_passing(struct watch *watch);
 
 /* watch_home.c: every second of a live watch, whether the state folder and what
  * has to be in it are there; what is missing is made anew, and what belongs into

@@ -31,6 +31,12 @@ void gather_note(struct gathered *gathered, const struct enclosure *enclosure,
 			"they are taken as unknown\n", enclosure->name, record->impossible);
 		gathered->unreadable++;
 	}
+	if (record->behind) {
+		if (!gathered->behind)
+			fprintf(stderr, "warmside: %s\n", record->behind);
+		gathered->behind = true;
+		gathered->unreadable++;
+	}
 	if (!record->trouble)
 		return;
 	fprintf(stderr, "warmside: %s: %s\n", enclosure->name, record->trouble);

@@ -15,6 +15,7 @@ struct gathered {
 	size_t missing;         /* enclosures without an archive */
 	size_t unreadable;      /* enclosures whose archive cannot be read */
 	int row_size;           /* s: of the coarsest rows; 0 when there are none */
+	bool behind;            /* minutes that are not archived yet cannot be read */
 	bool shared_out;        /* an edge of the window falls inside a row */
 	double newest;          /* the newest record of all; 0 when there is none */
 };

@@ -229,6 +229,8 @@ static enum fetched read_window(const char *path, const struct shape *shape, str
 	struct columns columns = { 0 };
 
 	find_columns(shape, record, &columns);
+	for (size_t i = 0; i < record->count; i++)
+		record->archived[i] = columns.there[i];
 	record->row_size = size < 0 ? 0 : row_sizes[size];
 	while (size >= 0 && at < window.to) {
 		int row_size = row_sizes[size];
@@ -290,6 +292,20 @@ bool rows_cut(struct series_rows *rows, struct window window)
 	return cut_row(&rows->list[rows->count - 1], window) || cut;
 }
 
+/* The archive's head; where the window reaches beyond it, what is gathered
+ * is read first and the head is the one after that. */
+static bool look(const char *path, const char *state, struct window window,
+		 struct gathered_file *gathered, struct shape *shape, struct record *record)
+{
+	if (!fetch_shape(path, shape, &record->trouble, &record->missing))
+		return false;
+	if (gathered->taken || window.to <= floor_to(shape->newest, ROW_MINUTE))
+		return true;
+	shape_clear(shape);
+	*gathered = gathered_read(state, &record->behind);
+	return fetch_shape(path, shape, &record->trouble, &record->missing);
+}
+
 void record_read(const struct conf *conf, const struct enclosure *enclosure, struct window window,
 		 struct record *out)
 {
@@ -304,12 +320,12 @@ void record_read(const struct conf *conf, const struct enclosure *enclosure, str
 	}
 	for (size_t i = 0; i < out->count; i++)
 		out->series[i].series = series[i];
-	struct gathered_file gathered = gathered_read(conf->state);
+	struct gathered_file gathered = { 0 };
 
 	for (int tries = 0; fetched == FETCH_MOVED && tries < READ_TRIES; tries++) {
 		struct shape shape;
 
-		if (!fetch_shape(path, &shape, &out->trouble, &out->missing))
+		if (!look(path, conf->state, window, &gathered, &shape, out))
 			break;
 		drop_rows(out);
 		out->newest = floor_to(shape.newest, ROW_MINUTE);
@@ -333,5 +349,6 @@ void record_clear(struct record *record)
 {
 	drop_rows(record);
 	free(record->trouble);
+	free(record->behind);
 	*record = (struct record){ 0 };
 }

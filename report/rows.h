@@ -34,11 +34,13 @@ struct series_rows {
 struct record {
 	char *trouble;          /* one sentence when the archive cannot be read, else NULL */
 	bool missing;           /* there is no archive yet */
+	char *behind;           /* one sentence when what is not archived yet cannot be read */
 	double newest;          /* everything up to here is written; 0 when nothing is */
 	int row_size;           /* s: of the rows that reach back to the window's begin */
 	size_t impossible;      /* rows whose numbers cannot be, taken as unknown */
 	bool shared_out;        /* an edge of the window falls inside a row */
 	struct series_rows series[MAX_SERIES];
+	bool archived[MAX_SERIES]; /* the archive has a place for it */
 	size_t count;
 };
 

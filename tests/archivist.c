@@ -114,8 +114,8 @@ static size_t make_batch(unsigned char *bytes, int from, int to)
 			minute.cells[0] = (struct minute_cell){ .ok = 1, .value = 25 };
 			backlog_add(backlog, j, &minute);
 		}
-	head.size = (uint32_t)backlog_fill(backlog, 0, bytes + sizeof head, ROOM - sizeof head,
-					   &head.sections);
+	head.size = (uint32_t)backlog_fill(backlog, 0, BACKLOG_ALL, bytes + sizeof head,
+					   ROOM - sizeof head, &head.sections);
 	memcpy(bytes, &head, sizeof head);
 	backlog_free(backlog);
 	small_conf_free(conf);

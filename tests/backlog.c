@@ -69,7 +69,7 @@ static void expect_section(size_t used, uint32_t number, const char *name, const
 
 static size_t fill(double now)
 {
-	return backlog_fill(b, now, bytes, sizeof bytes, &sections);
+	return backlog_fill(b, now, BACKLOG_ALL, bytes, sizeof bytes, &sections);
 }
 
 static void minutes_go_out_by_enclosure_and_in_order(void **state)
@@ -79,7 +79,7 @@ static void minutes_go_out_by_enclosure_and_in_order(void **state)
 	add(0, 60);
 	add(1, 120);
 	assert_int_equal(backlog_bytes(b), 3 * RECORD);
-	assert_int_equal(backlog_ready(b, 0), 3 * RECORD);
+	assert_int_equal(backlog_ready(b, 0, BACKLOG_ALL), 3 * RECORD);
 	size_t used = fill(0);
 
 	assert_int_equal(sections, 2);
@@ -126,7 +126,7 @@ static void a_failed_section_is_held_and_others_go_on(void **state)
 	backlog_settle(b);
 	assert_true(backlog_holding(b));
 	assert_int_equal(backlog_bytes(b), RECORD);
-	assert_int_equal(backlog_ready(b, 14.9), 0);
+	assert_int_equal(backlog_ready(b, 14.9, BACKLOG_ALL), 0);
 	assert_near(backlog_held_until(b, 14.9), 15, 0);
 	add(0, 120);
 	add(1, 120);
@@ -136,7 +136,16 @@ static void a_failed_section_is_held_and_others_go_on(void **state)
 	expect(used, 0, "E2", 120);
 	backlog_settle(b);
 	assert_true(backlog_holding(b));
+	/* By itself, while the others gather. */
+	add(1, 180);
+	assert_int_equal(backlog_ready(b, 14.9, BACKLOG_HELD), 0);
+	assert_int_equal(backlog_ready(b, 15, BACKLOG_HELD), 2 * RECORD);
+	used = backlog_fill(b, 15, BACKLOG_HELD, bytes, sizeof bytes, &sections);
+	assert_int_equal(sections, 1);
+	expect(used, 0, "E1", 60, 120);
+	backlog_recall(b);
 	used = fill(15);
+	assert_int_equal(sections, 2);
 	expect(used, 0, "E1", 60, 120);
 	backlog_settle(b);
 	assert_false(backlog_holding(b));
@@ -153,18 +162,18 @@ static void each_queue_gets_its_turn(void **state)
 		add(0, 60 * i);
 	add(1, 60);
 	add(2, 60);
-	size_t used = backlog_fill(b, 0, bytes, most, &sections);
+	size_t used = backlog_fill(b, 0, BACKLOG_ALL, bytes, most, &sections);
 
 	assert_int_equal(sections, 1);
 	expect(used, 0, "E1", 60, 120);
 	backlog_settle(b);
-	used = backlog_fill(b, 0, bytes, most, &sections);
+	used = backlog_fill(b, 0, BACKLOG_ALL, bytes, most, &sections);
 	expect(used, 0, "E2", 60);
 	backlog_settle(b);
-	used = backlog_fill(b, 0, bytes, most, &sections);
+	used = backlog_fill(b, 0, BACKLOG_ALL, bytes, most, &sections);
 	expect(used, 0, "E3", 60);
 	backlog_settle(b);
-	used = backlog_fill(b, 0, bytes, most, &sections);
+	used = backlog_fill(b, 0, BACKLOG_ALL, bytes, most, &sections);
 	expect(used, 0, "E1", 180, 240);
 }
 

@@ -5,7 +5,9 @@
  */
 #include "tests/cm.h"
 
+#include <math.h>
 #include <signal.h>
+#include <stdio.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -251,6 +253,112 @@ static void a_file_that_was_taken_away_is_written_anew(void **state)
 	assert_true(about.st_size > 11 * 100);
 }
 
+/* The folder is moved away, say, and made anew: the moved file is nobody's any more. */
+static void a_file_that_was_moved_is_written_anew(void **state)
+{
+	char *moved = must_print("%s.moved", path);
+	struct stat about;
+
+	(void)state;
+	begin();
+	expect_sent_after(1, 0);
+	add(0, 1, 10);
+	feed_step(feed, now);
+	assert_int_equal(rename(path, moved), 0);
+	for (int i = 10; i < 12; i++) {
+		add(0, i, i + 1);
+		feed_step(feed, now);
+	}
+	assert_int_equal(stat(path, &about), 0);
+	assert_true(about.st_size > 11 * 100);
+	free(moved);
+}
+
+/* A folder where the saved head of an archive is to lie: that file cannot be written. */
+static char *spoil(unsigned number)
+{
+	char *name = must_print("%s.rrd.head", conf->enclosures[number].name);
+	char *at = file_of(name), *within = must_print("%s/x", at);
+
+	assert_int_equal(mkdir(at, 0700), 0);
+	assert_int_equal(mkdir(within, 0700), 0);
+	free(within);
+	free(name);
+	return at;
+}
+
+static void mend(char *at)
+{
+	char *within = must_print("%s/x", at);
+
+	assert_int_equal(rmdir(within), 0);
+	assert_int_equal(rmdir(at), 0);
+	free(within);
+	free(at);
+}
+
+static struct stat look_at(const char *file)
+{
+	struct stat about;
+
+	assert_int_equal(stat(file, &about), 0);
+	return about;
+}
+
+/* At the present time, until no batch is with the archivist; something is held. */
+static void until_answered(void)
+{
+	for (int i = 0; feed_step(feed, now) == INFINITY; i++) {
+		assert_true(i < 100 * PATIENCE);
+		pump_at(feed, now, 10);
+	}
+}
+
+/* The other archive is written as rarely as ever, and the file of minutes
+ * grows with what waits, not with what passes. */
+static void a_file_that_cannot_be_written_disturbs_no_other(void **state)
+{
+	enum { HELD = 10, ALL = 800 };
+	char *other = file_of("E2.rrd"), *bad;
+	int written = 0;
+
+	(void)state;
+	begin();
+	add(1, 0, 1);
+	now += 1;
+	feed_step(feed, now);
+	now += 1;
+	until_empty();
+	bad = spoil(0);
+	add(0, 0, HELD);
+	feed_step(feed, now);
+	now += 60;
+	for (int i = 0; !told.failing; i++) {
+		assert_true(i < 100 * PATIENCE);
+		turn(10);
+	}
+	struct timespec last = look_at(other).st_mtim;
+
+	for (int i = 1; i < ALL; i += 2) {
+		add(1, i, i + 2);
+		now += 120;
+		until_answered();
+		struct timespec at = look_at(other).st_mtim;
+
+		written += at.tv_sec != last.tv_sec || at.tv_nsec != last.tv_nsec;
+		last = at;
+		assert_true((size_t)look_at(path).st_size < 4 * feed_backlog(feed) + 70000);
+	}
+	assert_in_range(written, ALL / 10 / 2, ALL / 10 + 10);
+	mend(bad);
+	now += 600;
+	until_empty();
+	assert_int_equal(look_at(path).st_size, 8);
+	expect_minutes(0, 0, HELD);
+	expect_minutes(1, 0, ALL);
+	free(other);
+}
+
 #define each(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
 int main(void)
@@ -265,6 +373,8 @@ int main(void)
 		each(who_does_not_gather_recovers_too),
 		each(an_enclosure_that_is_gone_is_archived_still),
 		each(a_file_that_was_taken_away_is_written_anew),
+		each(a_file_that_was_moved_is_written_anew),
+		each(a_file_that_cannot_be_written_disturbs_no_other),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,7 +12,6 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "conf/gathered.h"
 #include "report/fetch.h"
 #include "report/totals.h"
 #include "tests/archive_maker.h"
@@ -210,92 +209,6 @@ static void an_open_hour_is_read_in_minutes(void **state)
 	tiny_end(&tiny);
 }
 
-/* Minutes `from` to before `to` as the daemon would have gathered them. */
-static void gather_minutes(const struct conf *conf, const struct minute *minutes, size_t from,
-			   size_t to, size_t cut)
-{
-	struct gathered_minute record = { .name = "T3", .count = 3 };
-	size_t size = gathered_size(3), used = GATHERED_MARK;
-	unsigned char *bytes = calloc(1, used + (to - from) * size);
-	char *path = state_path(conf->state, GATHERED_FILE);
-	FILE *file = fopen(path, "w");
-
-	for (size_t i = 0; i < 3; i++)
-		record.series |= series_bit(SERIES[i]);
-	gathered_mark(bytes);
-	for (size_t m = from; m < to; m++, used += size) {
-		record.end = BEGIN + 60 * ((int64_t)m + 1);
-		for (size_t i = 0; i < 3; i++) {
-			const struct minute *one = &minutes[m * 3 + i];
-
-			record.cells[i] = (struct minute_cell){ one->value, one->low, one->high,
-								one->ok, one->out };
-		}
-		gathered_put(bytes + used, &record);
-	}
-	assert_int_equal(fwrite(bytes, 1, used - cut, file), used - cut);
-	assert_int_equal(fclose(file), 0);
-	free(path);
-	free(bytes);
-}
-
-/* Archived are 3000 minutes; the daemon holds some of them yet, and more. */
-static void gathered_minutes_follow_the_archive(void **state)
-{
-	struct tiny tiny;
-	struct minute *minutes = make_minutes();
-
-	(void)state;
-	tiny_begin(&tiny);
-	archive_make(&tiny.conf, "T3", SERIES, 3, BEGIN, minutes, 3000);
-	for (int torn = 0; torn < 2; torn++) {
-		size_t last = torn ? 3046 : 3047;
-		struct window window = { (double)BEGIN, (double)BEGIN + (double)last * 60 };
-		struct record record;
-
-		gather_minutes(&tiny.conf, minutes, 2990, 3047, torn ? 1 : 0);
-		record_read(&tiny.conf, &tiny.enclosures[0], window, &record);
-		assert_null(record.trouble);
-		assert_near(record.newest, (double)BEGIN + (double)last * 60, 0);
-		for (size_t i = 0; i < 3; i++) {
-			struct totals t = totals_of(&record.series[i], window, true);
-			struct totals want = truth(minutes, i, window, 1);
-
-			assert_near(t.low, want.low, 1e-5);
-			assert_near(t.high, want.high, 1e-5);
-			assert_near(t.unknown, want.unknown, 1e-5);
-			assert_near(t.degree_hours, want.degree_hours, 1e-7);
-		}
-		record_clear(&record);
-	}
-	free(minutes);
-	tiny_end(&tiny);
-}
-
-/* The daemon was off for an hour and has gathered since. */
-static void a_gap_before_gathered_minutes_is_unknown(void **state)
-{
-	struct tiny tiny;
-	struct minute *minutes = make_minutes();
-	struct record record;
-	struct window window = { (double)BEGIN, (double)BEGIN + 200 * 60 };
-	double ok = 0;
-
-	(void)state;
-	tiny_begin(&tiny);
-	archive_make(&tiny.conf, "T3", SERIES, 3, BEGIN, minutes, 120);
-	gather_minutes(&tiny.conf, minutes, 180, 200, 0);
-	record_read(&tiny.conf, &tiny.enclosures[0], window, &record);
-	for (size_t m = 0; m < 200; m++)
-		ok += m < 120 || m >= 180 ? minutes[m * 3].ok * 60 : 0;
-	assert_near(totals_of(&record.series[0], window, true).unknown, 200 * 60 - ok, 1e-5);
-	for (size_t n = 1; n < record.series[0].count; n++)
-		assert_near(record.series[0].list[n].from, record.series[0].list[n - 1].to, 0);
-	record_clear(&record);
-	free(minutes);
-	tiny_end(&tiny);
-}
-
 static void a_place_added_later_has_no_history(void **state)
 {
 	struct tiny tiny;
@@ -453,8 +366,6 @@ int main(void)
 		cmocka_unit_test_setup_teardown(other_edges_are_shared_out, begin, end),
 		cmocka_unit_test_setup_teardown(what_no_row_covers_is_unknown, begin, end),
 		cmocka_unit_test(an_open_hour_is_read_in_minutes),
-		cmocka_unit_test(gathered_minutes_follow_the_archive),
-		cmocka_unit_test(a_gap_before_gathered_minutes_is_unknown),
 		cmocka_unit_test(a_place_added_later_has_no_history),
 		cmocka_unit_test_setup_teardown(bad_files_get_a_sentence, begin, end),
 		cmocka_unit_test_setup_teardown(no_damaged_head_kills_the_reader, begin, end),

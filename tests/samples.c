@@ -62,8 +62,7 @@ static void start(struct rig *rig, double now)
 	rig->flow = flow_new(rig->conf, &sink, now);
 	if (!rig->path)
 		return;
-	samples_resume(rig->path, rig->flow);
-	samples_open(&rig->samples, rig->path);
+	samples_open(&rig->samples, rig->path, rig->flow);
 }
 
 static void open_rig(struct rig *rig, bool kept)
@@ -100,9 +99,24 @@ static void close_rig(struct rig *rig)
 	small_conf_free(rig->conf);
 }
 
+/* The flow is cut off after reading number `first`, and again every `apart`, `count` times. */
+struct cuts {
+	int first, count, apart;
+};
+
+static const struct cuts never = { 0 };
+
+static bool is_cut(struct cuts cuts, int reading)
+{
+	for (int i = 0; i < cuts.count; i++)
+		if (reading == cuts.first + i * cuts.apart)
+			return true;
+	return false;
+}
+
 /* Every probe at a moment of its own within each `EVERY`, with values that
- * cross the bands; the reading number `cut` of all is the last before an end. */
-static void run(struct rig *rig, int cut)
+ * cross the bands. */
+static void run(struct rig *rig, struct cuts cuts)
 {
 	int count = 0;
 
@@ -116,7 +130,7 @@ static void run(struct rig *rig, int cut)
 			flow_tick(rig->flow, time);
 			flow_reading(rig->flow, &reading);
 			samples_write(&rig->samples);
-			if (++count == cut)
+			if (is_cut(cuts, ++count))
 				cut_off(rig, time + 0.5);
 		}
 }
@@ -140,7 +154,7 @@ static void compare(const struct rig *a, const struct rig *b)
 }
 
 /* Cut off after each reading of a stretch over several full minutes and turns
- * of the files. */
+ * of the files, and once or twice more soon after. */
 static void a_sudden_end_changes_no_minute(void **state)
 {
 	struct rig whole, cut;
@@ -148,14 +162,15 @@ static void a_sudden_end_changes_no_minute(void **state)
 
 	(void)state;
 	open_rig(&whole, false);
-	run(&whole, 0);
+	run(&whole, never);
 	close_rig(&whole);
-	for (int at = 3 * per_minute; at < 9 * per_minute; at += 5) {
-		open_rig(&cut, true);
-		run(&cut, at);
-		close_rig(&cut);
-		compare(&whole, &cut);
-	}
+	for (int at = 3 * per_minute; at < 9 * per_minute; at += 5)
+		for (int count = 1; count <= 3; count++) {
+			open_rig(&cut, true);
+			run(&cut, (struct cuts){ at, count, 2 });
+			close_rig(&cut);
+			compare(&whole, &cut);
+		}
 }
 
 /* Without the files something is missing: the test above can fail. */
@@ -166,7 +181,7 @@ static void without_the_files_time_is_unknown(void **state)
 
 	(void)state;
 	open_rig(&cut, false);
-	run(&cut, 100);
+	run(&cut, (struct cuts){ 100, 1, 0 });
 	close_rig(&cut);
 	for (size_t m = 0; m < MINUTES - 1; m++)
 		ok += cut.cells[0][m][0].ok;
@@ -180,7 +195,7 @@ static void what_is_not_whole_is_passed_over(void **state)
 
 	(void)state;
 	open_rig(&rig, true);
-	run(&rig, 0);
+	run(&rig, never);
 	samples_close(&rig.samples);
 	file = fopen(rig.path, "r+");
 	assert_non_null(file);
@@ -192,13 +207,32 @@ static void what_is_not_whole_is_passed_over(void **state)
 	close_rig(&rig);
 }
 
+/* While the folder is away nothing is written; then a file of its own begins. */
+static void what_is_held_is_not_written(void **state)
+{
+	struct rig rig;
+	struct stat about;
+
+	(void)state;
+	open_rig(&rig, true);
+	samples_hold(&rig.samples);
+	run(&rig, never);
+	assert_int_equal(access(rig.path, F_OK), -1);
+	samples_anew(&rig.samples);
+	take_sample(&rig, 0, (struct series){ WARM_SIDE, TEMPERATURE, false },
+		    (struct sample){ begin + MINUTES * 60, 25 });
+	samples_write(&rig.samples);
+	assert_int_equal(stat(rig.path, &about), 0);
+	close_rig(&rig);
+}
+
 static void an_orderly_end_leaves_nothing(void **state)
 {
 	struct rig rig;
 
 	(void)state;
 	open_rig(&rig, true);
-	run(&rig, 0);
+	run(&rig, never);
 	samples_forget(&rig.samples);
 	assert_int_equal(access(rig.path, F_OK), -1);
 	assert_int_equal(rmdir(rig.folder), 0); /* the older one is gone too */
@@ -212,6 +246,7 @@ int main(void)
 		cmocka_unit_test(a_sudden_end_changes_no_minute),
 		cmocka_unit_test(without_the_files_time_is_unknown),
 		cmocka_unit_test(what_is_not_whole_is_passed_over),
+		cmocka_unit_test(what_is_held_is_not_written),
 		cmocka_unit_test(an_orderly_end_leaves_nothing),
 	};
 
