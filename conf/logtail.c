@@ -34,7 +34,7 @@ static bool read_more(struct logtail *tail)
 		tail->fd = open_log(tail->path);
 	if (tail->fd < 0)
 		return false;
-	if (tail->at > 0)
+	if (tail->kept && tail->at > 0)
 		memmove(tail->kept, tail->kept + tail->at, tail->length - tail->at);
 	tail->length -= tail->at;
 	tail->at = 0;

@@ -33,13 +33,16 @@ char *file_read(const char *path, size_t ceiling, size_t *size)
 	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK);
 	char *bytes = NULL;
 	size_t length = 0, room = 0;
-	ssize_t got = fd < 0 ? -1 : 1;
-	int error = fd < 0 ? errno : 0;
+	ssize_t got = 1;
+	int error = 0;
+
+	if (fd < 0)
+		return NULL;
 
 	/* Read to its end, whatever its length is said to be. */
 	while (got > 0 && length <= ceiling) {
 		if (room - length < CHUNK) {
-			room = room * 2 + 2 * CHUNK;
+			room = room * 2 + 2 * (size_t)CHUNK;
 			bytes = must_resize(bytes, room, 1);
 		}
 		do
@@ -50,8 +53,7 @@ char *file_read(const char *path, size_t ceiling, size_t *size)
 		else
 			length += (size_t)got;
 	}
-	if (fd >= 0)
-		close(fd);
+	close(fd);
 	if (length > ceiling)
 		error = EFBIG;
 	if (error) {

@@ -32,7 +32,7 @@ struct date_wishes dates_read(struct resolve *resolve, struct section section);
 void dates_override(struct date_wishes *dates, const struct date_wishes *own);
 
 /* Every year, once, or no date at all. */
-enum season_kind dates_kind(const struct date_wishes *dates);
+enum season_kind dates_kind(const struct date_wishes *wishes);
 
 /* The finished dates; complains of an end that is missing, of an order that
  * cannot be and of a ramp that has no room.  UNDATED after a fault. */

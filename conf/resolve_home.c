@@ -218,12 +218,13 @@ static void resolve_enclosure(struct resolve *resolve, size_t index, struct prof
 	for (size_t i = 0; i < ENCLOSURE_PLACES; i++) {
 		enum place place = enclosure_places[i];
 		const char *word = place_word(place);
-		struct section at;
+		struct section at = { 0 };
+		bool there = section_count(section, word) > 0;
 
-		if (section_count(section, word) > 0)
+		if (there)
 			at = section_at(section, word, 0);
-		resolve_place(resolve, section_count(section, word) > 0 ? &at : NULL, place,
-			      profile, wishes[place], &enclosure->places[place]);
+		resolve_place(resolve, there ? &at : NULL, place, profile, wishes[place],
+			      &enclosure->places[place]);
 	}
 	seasons_of_enclosure(resolve, section, profile ? &profile->seasons : NULL, wishes,
 			     enclosure);

@@ -154,7 +154,7 @@ static struct season season_of(struct resolve *resolve, const struct season_wish
 	struct season season = {
 		.name = must_copy(wishes->name),
 		.dates = dates_finish(resolve, &wishes->dates),
-		.rules = must_calloc(PLACES * QUANTITIES, sizeof *season.rules),
+		.rules = must_calloc((size_t)PLACES * QUANTITIES, sizeof *season.rules),
 	};
 
 	advice_keep(wishes->advice, season.advice);

@@ -263,9 +263,9 @@ static void take_token(struct scanner *scanner)
 
 void tokens_read(struct tokens *tokens, const char *text, const char *file, struct faults *faults)
 {
+	*tokens = (struct tokens){ 0 };
 	struct scanner scanner = { tokens, text, text, file, 1, faults };
 
-	*tokens = (struct tokens){ 0 };
 	while (*scanner.at != '\0' && !faults_full(faults))
 		take_token(&scanner);
 	tokens->cut = tokens->cut || *scanner.at != '\0';

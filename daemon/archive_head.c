@@ -99,15 +99,13 @@ static bool ended(const char *text, size_t size)
 /* What is wrong with the first bytes, or NULL. */
 static const char *stat_fault(const struct stat_head_t *stat)
 {
-	double cookie = FLOAT_COOKIE;
-
 	if (memcmp(stat->cookie, RRD_COOKIE, sizeof stat->cookie) != 0)
 		return "it is no round-robin archive";
 	if (strncmp(stat->version, RRD_VERSION3, sizeof stat->version) != 0 &&
 	    strncmp(stat->version, RRD_VERSION4, sizeof stat->version) != 0 &&
 	    strncmp(stat->version, RRD_VERSION5, sizeof stat->version) != 0)
 		return "its format version is unknown";
-	if (memcmp(&stat->float_cookie, &cookie, sizeof cookie) != 0)
+	if (stat->float_cookie != FLOAT_COOKIE)
 		return "it was written on another kind of machine";
 	if (stat->pdp_step != ARCHIVE_STEP)
 		return "its step is not 60 s";

@@ -77,10 +77,11 @@ static void note(const struct conf *conf, double now)
 	if (!readable)
 		log_errno("%s cannot be read; changes of bands are not written down", path);
 	if (out) {
-		if (old)
+		if (old && old_size > 0) {
 			fwrite(old, 1, old_size, out);
-		if (old_size > 0 && old[old_size - 1] != '\n')
-			fputc('\n', out); /* a torn line spoils none but itself */
+			if (old[old_size - 1] != '\n')
+				fputc('\n', out); /* a torn line spoils none but itself */
+		}
 		struct band_record *said = old ? read_said(old, &count) : NULL;
 
 		write_changes(out, conf, said, count, now);

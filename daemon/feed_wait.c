@@ -9,36 +9,36 @@
 static const double SHORTEST = 1; /* s a small batch waits for more */
 static const double FIRST = 60;   /* s, after the very first one; doubled up to the longest */
 
-void feed_wait_begin(struct feed_wait *g, double longest)
+void feed_wait_begin(struct feed_wait *wait, double longest)
 {
-	*g = (struct feed_wait){ .longest = longest, .next = SHORTEST, .until = INFINITY };
+	*wait = (struct feed_wait){ .longest = longest, .next = SHORTEST, .until = INFINITY };
 }
 
-static double begin_waiting(struct feed_wait *g)
+static double begin_waiting(struct feed_wait *wait)
 {
-	double wait = g->next;
+	double seconds = wait->next;
 
-	if (!g->on)
+	if (!wait->on)
 		return SHORTEST;
-	g->next = fmin(fmax(2 * wait, FIRST), fmax(g->longest, SHORTEST));
-	return wait;
+	wait->next = fmin(fmax(2 * seconds, FIRST), fmax(wait->longest, SHORTEST));
+	return seconds;
 }
 
-void feed_wait_done(struct feed_wait *g)
+void feed_wait_done(struct feed_wait *wait)
 {
-	g->until = INFINITY;
-	g->sending = false;
+	wait->until = INFINITY;
+	wait->sending = false;
 }
 
-bool feed_wait_over(struct feed_wait *g, size_t ready, size_t much, bool hurry, double now)
+bool feed_wait_over(struct feed_wait *wait, size_t ready, size_t much, bool hurry, double now)
 {
 	if (!ready) {
-		feed_wait_done(g);
+		feed_wait_done(wait);
 		return false;
 	}
-	if (g->until == INFINITY)
-		g->until = now + begin_waiting(g);
-	if (ready >= much || now >= g->until || hurry)
-		g->sending = true;
-	return g->sending;
+	if (wait->until == INFINITY)
+		wait->until = now + begin_waiting(wait);
+	if (ready >= much || now >= wait->until || hurry)
+		wait->sending = true;
+	return wait->sending;
 }

@@ -227,12 +227,14 @@ static bool same_probe(const struct flow *flow, const struct flow *was,
 	       strcmp(flow->conf->probes[new->probe].name, was->conf->probes[before->probe].name) == 0;
 }
 
-/* Nothing was ever to be said of it: see struct live_seldom. */
+/* Nothing was ever to be said of it, so that no byte of it was written to: see
+ * struct live_seldom. */
 static bool is_blank(const struct live_place *place)
 {
 	static const struct live_place blank;
+	const void *bytes = place, *none = &blank;
 
-	return memcmp(place, &blank, sizeof blank) == 0;
+	return memcmp(bytes, none, sizeof blank) == 0;
 }
 
 /* What an enclosure that goes on under a new configuration brings along;

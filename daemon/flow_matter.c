@@ -109,7 +109,7 @@ static size_t count_round(struct flow *flow, struct room_view *view,
 	size_t listed = 0;
 
 	for (size_t e = 0; e < flow->conf->enclosure_count; e++) {
-		struct stray stray;
+		struct stray stray = { 0 };
 		bool able;
 
 		if (!counts(&flow->enclosures[e]))

@@ -115,10 +115,10 @@ static struct alert_record record_of(const struct flow *flow, const struct slot 
 	if (slot->enclosure) {
 		strncpy(record.enclosure, slot->enclosure->conf->name, NAME_SIZE - 1);
 		fill_place(flow, slot, &record);
-	}
-	if (slot->kind == SLOT_DUE && event != CLEARED) {
-		record.has_until = true;
-		record.until = slot->enclosure->due->at;
+		if (slot->kind == SLOT_DUE && event != CLEARED) {
+			record.has_until = true;
+			record.until = slot->enclosure->due->at;
+		}
 	}
 	if (slot->kind == SLOT_WEBHOOK)
 		strncpy(record.webhook, flow->conf->webhooks[slot->webhook].name, NAME_SIZE - 1);
@@ -152,6 +152,8 @@ struct message_context context_of(struct flow *flow, const struct slot *slot)
 		.beyond = -1,
 	};
 
+	if (!slot->enclosure)
+		return context;
 	if (slot->kind == SLOT_SERIES) {
 		context.has_band = flow_band(flow, slot->series, flow->now, &context.band);
 		context.by_allowance = slot->series->judged.band.by_allowance;

@@ -79,19 +79,15 @@ static bool decide_held(struct passed *passed, struct gate *gate, double jump, d
 {
 	struct sample newest = gate->held[gate->held_count - 1];
 	bool late = next.time - gate->last.time > longest_line(every) && !is_doubted(gate);
+	bool goes_on = near(next, newest, jump), goes_back = near(next, gate->last, jump);
 
-	if (near(next, gate->last, jump) && !late) {
+	if (!late && (goes_back || !goes_on)) {
 		drop_held(passed, gate);
-	} else if (near(next, newest, jump)) {
-		if (is_doubted(gate) && gate->held_count < HELD_MOST) {
-			gate->held[gate->held_count++] = next;
-			return true;
-		}
-		pass_held(passed, gate);
-	} else if (late) {
-		pass_held(passed, gate); /* nothing followed it in time */
+	} else if (goes_on && is_doubted(gate) && gate->held_count < HELD_MOST) {
+		gate->held[gate->held_count++] = next;
+		return true;
 	} else {
-		drop_held(passed, gate);
+		pass_held(passed, gate); /* borne out, or nothing followed it in time */
 	}
 	return false;
 }

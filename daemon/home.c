@@ -31,25 +31,25 @@ enum { PARTS = sizeof parts / sizeof *parts };
 
 /* ---- at the start ----------------------------------------------------------- */
 
-/* path, of the state folder or in it, cannot be made or opened: what helps. */
-static void say_unusable(const char *state, const char *path, int error)
+/* what, of the state folder or in it, cannot be made or opened: what helps. */
+static void say_unusable(const char *state, const char *what, int error)
 {
 	char login[BY_SIZE];
 
 	asking_login(login);
 	if (error == EACCES)
 		log_error("%s: no permission for %s; let root run \"install -d -o %s %s\", or run "
-			  "warmsided as the user this folder belongs to", path, login, login, state);
+			  "warmsided as the user this folder belongs to", what, login, login, state);
 	else if (error == EROFS)
 		log_error("%s: the disk is read-only; state must name a folder that can be written",
-			  path);
+			  what);
 	else if (error == ENOENT)
 		log_error("%s: the folder it is to lie in does not exist; make that first, or let "
-			  "state name another", path);
+			  "state name another", what);
 	else if (error == ENOTDIR)
-		log_error("%s: a file is where a folder must be; let state name another", path);
+		log_error("%s: a file is where a folder must be; let state name another", what);
 	else
-		log_error("%s cannot be used: %s", path, strerror(error));
+		log_error("%s cannot be used: %s", what, strerror(error));
 }
 
 static bool make_folders(const char *state)

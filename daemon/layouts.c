@@ -116,14 +116,14 @@ static size_t add_fits(const struct layout_raw raw[LAYOUT_BLOCKS], bool wanted, 
 	return count;
 }
 
-size_t layout_fits(const struct layout_raw raw[LAYOUT_BLOCKS], struct layout_fit list[LAYOUT_FITS])
+size_t layout_fits(const struct layout_raw raw[LAYOUT_BLOCKS], struct layout_fit fits[LAYOUT_FITS])
 {
 	size_t count = 0;
 
 	for (int alone = 0; alone < 2 && count == 0; alone++) {
-		count = add_fits(raw, true, alone, list);
+		count = add_fits(raw, true, alone, fits);
 		if (count == 0)
-			count = add_fits(raw, false, alone, list);
+			count = add_fits(raw, false, alone, fits);
 	}
 	return count;
 }

@@ -66,7 +66,7 @@ struct modbus_request modbus_request(int address, int function, int first, int c
 
 size_t modbus_reply_length(const struct modbus_request *request)
 {
-	return (size_t)(HEAD + 2 * request->count + CRC);
+	return HEAD + 2 * (size_t)request->count + CRC;
 }
 
 size_t modbus_plan(const struct probe *probe, struct modbus_request plan[QUANTITIES])
@@ -104,7 +104,7 @@ static size_t frame_length(const uint8_t *bytes, size_t count)
 		return EXCEPTION_FRAME;
 	if (bytes[2] == 0 || bytes[2] % 2 || bytes[2] > 2 * MODBUS_REGISTERS)
 		return 0;
-	return (size_t)(HEAD + bytes[2] + CRC);
+	return HEAD + (size_t)bytes[2] + CRC;
 }
 
 /* The length of the whole good frame that begins here, or 0. */

@@ -84,5 +84,6 @@ enum parcel_state parcel_take(struct parcel_in *in, int fd)
 void parcel_clear(struct parcel_in *in)
 {
 	free(in->text);
-	*in = (struct parcel_in){ 0 };
+	in->text = NULL;
+	in->got = 0;
 }

@@ -45,7 +45,8 @@ static void take_turns(struct samples *samples)
 {
 	char *other = older(samples->path);
 
-	rename(samples->path, other); /* none there is fine */
+	if (rename(samples->path, other) != 0 && errno != ENOENT)
+		log_errno("%s cannot become %s", samples->path, other);
 	free(other);
 	begin_file(samples);
 }

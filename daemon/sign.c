@@ -24,7 +24,7 @@ static size_t decode_key(const char *secret, unsigned char key[KEY_CEILING])
 	if (strncmp(secret, prefix, sizeof prefix - 1) == 0)
 		secret += sizeof prefix - 1;
 	length = strcspn(secret, "=");
-	if (length == 0 || length % 4 == 1 || length > KEY_CEILING / 3 * 4)
+	if (length == 0 || length % 4 == 1 || length > (size_t)KEY_CEILING / 3 * 4)
 		return 0;
 	memcpy(padded, secret, length);
 	size_t whole = (length + 3) / 4 * 4;

@@ -134,6 +134,19 @@ static json_t *from_repeat(const struct flow *flow, const struct slot *slot)
 	return object;
 }
 
+/* Which one it is of its enclosure, and what that must know again. */
+static void add_place(json_t *object, const struct flow *flow, const struct slot *slot)
+{
+	add(object, "enclosure", json_string(slot->enclosure->conf->name));
+	add(object, "place", json_string(place_word(slot->place)));
+	if (slot->kind == SLOT_SILENCE && slot->enclosure->places[slot->place].patchy)
+		add(object, "patchy", json_true());
+	if (slot->kind == SLOT_DUE)
+		add(object, "at", json_real(slot->enclosure->due->at));
+	if (slot->kind == SLOT_FROZEN && slot->alert->stands)
+		add(object, "repeat", from_repeat(flow, slot));
+}
+
 static void keep_slot(void *context, const struct slot *slot)
 {
 	const struct keeping *keeping = context;
@@ -156,16 +169,8 @@ static void keep_slot(void *context, const struct slot *slot)
 							   judged->limits.back_since)));
 		if (judged && judged->has_last)
 			add(object, "last", json_pack("[f,f]", judged->last.time, judged->last.value));
-		if (slot->enclosure) {
-			add(object, "enclosure", json_string(slot->enclosure->conf->name));
-			add(object, "place", json_string(place_word(slot->place)));
-		}
-		if (slot->kind == SLOT_SILENCE && slot->enclosure->places[slot->place].patchy)
-			add(object, "patchy", json_true());
-		if (slot->kind == SLOT_DUE)
-			add(object, "at", json_real(slot->enclosure->due->at));
-		if (slot->kind == SLOT_FROZEN && slot->alert->stands)
-			add(object, "repeat", from_repeat(keeping->flow, slot));
+		if (slot->enclosure)
+			add_place(object, keeping->flow, slot);
 		if (slot->kind == SLOT_TROUBLE)
 			add(object, "condition", json_string(condition_word(slot->trouble)));
 		if (slot->kind == SLOT_WEBHOOK)

@@ -159,20 +159,30 @@ static bool says(const char *kept, const char *here)
 	return kept && strcmp(kept, here) == 0;
 }
 
+/* Whether it is that of its enclosure, and told still. */
+static bool is_of_enclosure(const struct search *search, const struct slot *slot)
+{
+	const struct enclosure *enclosure = slot->enclosure->conf;
+
+	if (!says(search->enclosure, enclosure->name))
+		return false;
+	if (slot->kind == SLOT_DUE) /* of which nobody says yet where */
+		return enclosure->misting_due > 0;
+	if (!says(search->place, place_word(slot->place)))
+		return false;
+	/* Or its probe is gone. */
+	return (slot->kind != SLOT_SILENCE && slot->kind != SLOT_FROZEN) ||
+	       enclosure->places[slot->place].watched;
+}
+
 static void look_at(void *context, const struct slot *slot)
 {
 	struct search *search = context;
 
 	if (search->found || !says(search->slot, slot_word(slot->kind)))
 		return;
-	if (slot->enclosure && !says(search->enclosure, slot->enclosure->conf->name))
+	if (slot->enclosure && !is_of_enclosure(search, slot))
 		return;
-	/* Where a misting is due nobody says yet. */
-	if (slot->enclosure && slot->kind != SLOT_DUE &&
-	    !says(search->place, place_word(slot->place)))
-		return;
-	if (slot->kind == SLOT_DUE && slot->enclosure->conf->misting_due <= 0)
-		return; /* it is told no more */
 	if (slot->kind == SLOT_SERIES &&
 	    !says(search->quantity, quantity_word(slot->series->key.quantity)))
 		return;
@@ -181,9 +191,6 @@ static void look_at(void *context, const struct slot *slot)
 	if (slot->kind == SLOT_WEBHOOK &&
 	    !says(search->webhook, search->flow->conf->webhooks[slot->webhook].name))
 		return;
-	if ((slot->kind == SLOT_SILENCE || slot->kind == SLOT_FROZEN) &&
-	    !slot->enclosure->conf->places[slot->place].watched)
-		return; /* its probe is gone */
 	search->found = true;
 	search->at = *slot;
 }

@@ -48,13 +48,13 @@ static char *needed_phrase(const struct away_view *view, const struct outlook *a
 	return moment_phrase(instant_of(view, at->away.by), view->base.window.to, buf);
 }
 
-char *away_names(const struct outlook *const *list, size_t left)
+char *away_names(const struct outlook *const *list, size_t count)
 {
 	char *text = must_copy("");
 
-	for (; left > 0; list++) {
-		left--;
-		char *more = must_print("%s%s%s", text, (*list)->enclosure->name,
+	for (size_t i = 0; i < count; i++) {
+		size_t left = count - i - 1;
+		char *more = must_print("%s%s%s", text, list[i]->enclosure->name,
 					left > 1 ? ", " : left == 1 ? " and " : "");
 
 		free(text);

@@ -183,7 +183,7 @@ static void say_standing(const struct digest *digest)
 	terminal_print(digest->terminal, 0, "%s%s", standing_title(morning),
 		       morning->standing_count ? ":" : "");
 	for (size_t i = 0; i < morning->standing_count; i++) {
-		struct fill fill = fill_begin(digest->terminal, INDENT, 2 * INDENT);
+		struct fill fill = fill_begin(digest->terminal, INDENT, 2 * (size_t)INDENT);
 		char *text = morning_standing(morning, morning->standing[i]);
 
 		fill_text(&fill, INK_STRONG, 0, priority_word(morning->standing[i]->last.priority));

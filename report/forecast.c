@@ -294,7 +294,7 @@ static bool is_heard(const struct bins *room, double now)
 /* Its last FORECAST_DAYS; the list is the other's. */
 static struct bins lately(const struct bins *bins)
 {
-	size_t most = FORECAST_DAYS * A_DAY, older = bins->count > most ? bins->count - most : 0;
+	size_t most = (size_t)FORECAST_DAYS * A_DAY, older = bins->count > most ? bins->count - most : 0;
 
 	return (struct bins){ bins->from + bins->step * (double)older, bins->step,
 			      bins->list + older, bins->count - older };

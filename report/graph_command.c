@@ -49,7 +49,7 @@ static int draw(const struct request *request, const struct graph_input *input)
 }
 
 static int read_and_draw(const struct request *request, const struct enclosure *enclosure,
-			 struct graph_input *input)
+			 struct graph_input input)
 {
 	struct account account;
 	struct alerts alerts;
@@ -61,12 +61,12 @@ static int read_and_draw(const struct request *request, const struct enclosure *
 
 	bands_load(request->conf->state, &bands);
 	account_make(&base, enclosure, false, &account);
-	input->account = &account;
-	input->alerts = &alerts.history;
+	input.account = &account;
+	input.alerts = &alerts.history;
 	if (account.record.trouble)
 		fprintf(stderr, "warmside: %s: %s\n", enclosure->name, account.record.trouble);
 	else
-		result = draw(request, input);
+		result = draw(request, &input);
 	account_clear(&account);
 	bands_clear(&bands);
 	alerts_clear(&alerts);
@@ -88,5 +88,5 @@ int graph_command(const struct request *request)
 		return USAGE;
 	if (!picture_has_place(request))
 		return USAGE;
-	return read_and_draw(request, enclosure, &input);
+	return read_and_draw(request, enclosure, input);
 }

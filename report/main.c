@@ -238,13 +238,13 @@ static struct terminal terminal_for(const struct request *request)
 }
 
 /* The exit status, once all is on standard output. */
-static int answer(const struct command *command, struct request *request)
+static int answer(const struct command *command, struct request request)
 {
-	struct terminal terminal = terminal_for(request);
+	struct terminal terminal = terminal_for(&request);
 	int result;
 
-	request->terminal = &terminal;
-	result = command->run(request);
+	request.terminal = &terminal;
+	result = command->run(&request);
 	if (!terminal_close(&terminal)) {
 		fprintf(stderr, "warmside: standard output cannot be written: %s\n",
 			strerror(errno));
@@ -326,7 +326,7 @@ static int run(const struct command *command, const struct options *options)
 		return FAILED;
 	request.conf = conf;
 
-	int result = answer(command, &request);
+	int result = answer(command, request);
 
 	conf_free(conf);
 	return result;

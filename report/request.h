@@ -53,7 +53,7 @@ int totals_command(const struct request *request);
 int excursions_command(const struct request *request);
 int graph_command(const struct request *request);
 int morning_command(const struct request *request);
-int away_command(const struct request *request);
+int away_command(const struct request *asked);
 int alerts_command(const struct request *request);
 int drying_command(const struct request *request);
 int species_command(const struct request *request);

@@ -191,7 +191,7 @@ static enum salt_line_trouble make_line(struct salt_view *view, const struct sal
 static bool draw_line(struct salt_view *view)
 {
 	const struct request *request = view->request;
-	struct salt_point points[SALT_TESTS];
+	struct salt_point points[SALT_TESTS] = { 0 };
 	enum salt_line_trouble trouble;
 
 	for (size_t i = 0; i < request->test_count; i++)

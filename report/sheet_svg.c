@@ -37,7 +37,7 @@ static void print_text(FILE *file, const struct mark *mark)
 struct pen {
 	FILE *file;
 	long x, y;
-	char last;              /* the command in force */
+	int last;               /* the command in force, 0 for none */
 };
 
 /* " 1.5", "-.25", "3": with a blank where the number before would run into it. */
@@ -57,7 +57,7 @@ static void print_number(FILE *file, long hundredths, bool apart)
 		fprintf(file, ".%ld", size % 100 / 10);
 }
 
-static void print_command(struct pen *pen, char command)
+static void print_command(struct pen *pen, int command)
 {
 	if (pen->last != command)
 		fputc(command, pen->file);
@@ -68,7 +68,7 @@ static void print_step(struct pen *pen, struct point to, bool drawn)
 {
 	long x = lround(to.x * 100), y = lround(to.y * 100);
 	long dx = x - pen->x, dy = y - pen->y;
-	char command = !drawn ? 'm' : !dy ? 'h' : !dx ? 'v' : 'l';
+	int command = !drawn ? 'm' : !dy ? 'h' : !dx ? 'v' : 'l';
 	bool apart = pen->last == command;
 
 	if (drawn && !dx && !dy)
@@ -79,7 +79,7 @@ static void print_step(struct pen *pen, struct point to, bool drawn)
 	if (command != 'h')
 		print_number(pen->file, dy, command != 'v' || apart);
 	/* What follows a move without a command of its own would be drawn. */
-	pen->last = command == 'm' ? '\0' : command;
+	pen->last = command == 'm' ? 0 : command;
 	pen->x = x;
 	pen->y = y;
 }

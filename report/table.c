@@ -75,16 +75,16 @@ static size_t measure(const struct table *table, const struct terminal *terminal
 {
 	size_t whole = 0;
 
-	for (size_t i = 0; i < table->columns; i++)
-		width[i] = terminal_columns(terminal, table->heads[i].text);
-	for (size_t i = 0; i < table->count; i++) {
-		size_t needed = terminal_columns(terminal, table->cells[i].text);
+	for (size_t c = 0; c < table->columns; c++) {
+		width[c] = terminal_columns(terminal, table->heads[c].text);
+		for (size_t i = c; i < table->count; i += table->columns) {
+			size_t needed = terminal_columns(terminal, table->cells[i].text);
 
-		if (needed > width[i % table->columns])
-			width[i % table->columns] = needed;
+			if (needed > width[c])
+				width[c] = needed;
+		}
+		whole += width[c] + (c ? COLUMN_GAP : 0);
 	}
-	for (size_t i = 0; i < table->columns; i++)
-		whole += width[i] + (i ? COLUMN_GAP : 0);
 	return whole;
 }
 

@@ -249,8 +249,10 @@ static void restart_keeps_state(void **state)
 	s->flow = t.watch.flow;
 	assert_false(s->flow->enclosures[1].shelved);
 	scene_run(s, 5);
+	/* The damage is told with it, and when it is over. */
 	stage_expect(&t, "phone", "E1 warm side dangerously hot, 37.0 °C\n"
-				  "E1 warm side dangerously hot, 37.0 °C\n");
+				  "E1 warm side dangerously hot, 37.0 °C; 1 more\n"
+				  "Warmside: the state folder is written again\n");
 	stage_end(&t);
 }
 
