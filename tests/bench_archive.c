@@ -29,7 +29,8 @@ enum {
 	SERIES = 3,
 	ROWS_A_FULL_CALL = 385, /* what a full batch holds of each of 20 files */
 	ROWS_A_LIVE_CALL = 10,  /* what write_every gathers by default */
-	LIVE_MINUTES = 480,  /* every batch waits for the disk */
+	LIVE_FIRST = 20,        /* minutes in which the files are made, which is left out ... */
+	LIVE_MINUTES = 480,     /* ... of so many: every batch waits for the disk */
 	TIMES = 3,
 	ROW_TEXT = 600,
 	WAITING_MOST = 4194304, /* bytes of backlog at which the source stops */
@@ -64,6 +65,13 @@ static void make_cells(void)
 	}
 }
 
+/* So many minutes, so many of them a call. */
+struct load {
+	size_t minutes, rows_a_call;
+};
+
+typedef void load_run(const char *folder, const struct load *load);
+
 static double cpu_of(const struct rusage *usage)
 {
 	return (double)(usage->ru_utime.tv_sec + usage->ru_stime.tv_sec) +
@@ -71,7 +79,7 @@ static double cpu_of(const struct rusage *usage)
 }
 
 /* Runs it in a process of its own; its processor time, its children's too. */
-static double cost(void (*run)(const char *folder, size_t rows_a_call), size_t rows_a_call)
+static double cost(load_run *run, const struct load *load)
 {
 	char folder[] = "/tmp/bench-archive-XXXXXX";
 	char *command = must_print("rm -r %s", mkdtemp(folder));
@@ -80,7 +88,7 @@ static double cost(void (*run)(const char *folder, size_t rows_a_call), size_t r
 	pid_t pid = fork();
 
 	if (pid == 0) {
-		run(folder, rows_a_call);
+		run(folder, load);
 		_exit(0);
 	}
 	if (wait4(pid, &status, 0, &usage) != pid || status != 0) {
@@ -132,12 +140,7 @@ static void bare_row(char text[ROW_TEXT], size_t minute, size_t enclosure)
 	}
 }
 
-static size_t minutes_of(size_t rows_a_call)
-{
-	return rows_a_call == ROWS_A_LIVE_CALL ? LIVE_MINUTES : MINUTES;
-}
-
-static void bare(const char *folder, size_t rows_a_call)
+static void bare(const char *folder, const struct load *load)
 {
 	static char texts[ROWS_A_FULL_CALL][ROW_TEXT];
 	const char *rows[ROWS_A_FULL_CALL];
@@ -147,11 +150,11 @@ static void bare(const char *folder, size_t rows_a_call)
 		paths[i] = must_print("%s/bare%zu.rrd", folder, i);
 		bare_create(paths[i]);
 	}
-	for (size_t from = 0; from < minutes_of(rows_a_call); from += rows_a_call)
+	for (size_t from = 0; from < load->minutes; from += load->rows_a_call)
 		for (size_t i = 0; i < ENCLOSURES; i++) {
 			int count = 0;
 
-			for (; count < (int)rows_a_call && from + (size_t)count < MINUTES; count++) {
+			for (; count < (int)load->rows_a_call && from + (size_t)count < load->minutes; count++) {
 				bare_row(texts[count], from + (size_t)count, i);
 				rows[count] = texts[count];
 			}
@@ -183,15 +186,14 @@ static bool has_room(void *feed)
 	return feed_backlog(feed) < WAITING_MOST;
 }
 
-static void through_feed(const char *folder, size_t rows_a_call)
+static void through_feed(const char *folder, const struct load *load)
 {
-	(void)rows_a_call; /* as many as there are */
 	struct conf *conf = small_conf(folder, ENCLOSURES, 10);
 	struct feed *feed =
 		feed_new(conf, &(struct feed_callbacks){ NULL, damaged, ended, nothing });
 	struct closed_minute minute = { .count = SERIES };
 
-	for (size_t i = 0; i < MINUTES; i++) {
+	for (size_t i = 0; i < load->minutes; i++) {
 		for (size_t j = 0; j < ENCLOSURES; j++) {
 			minute.end = midnight + 60 * (int64_t)(i + 1);
 			memcpy(minute.cells, cells_of(i, j), SERIES * sizeof *minute.cells);
@@ -209,12 +211,12 @@ static void through_feed(const char *folder, size_t rows_a_call)
 }
 
 /* With a clock of our own: all is sent when ten minutes have gathered. */
-static void through_gathering(const char *folder, size_t rows_a_call)
+static void through_gathering(const char *folder, const struct load *load)
 {
 	struct conf *conf = small_conf(folder, ENCLOSURES, 10);
 	double now = 1;
 
-	conf->archive.write_every = (double)rows_a_call * 60;
+	conf->archive.write_every = (double)load->rows_a_call * 60;
 	struct feed *feed =
 		feed_new(conf, &(struct feed_callbacks){ NULL, damaged, ended, nothing });
 	struct closed_minute minute = { .count = SERIES };
@@ -225,14 +227,14 @@ static void through_gathering(const char *folder, size_t rows_a_call)
 		feed_step(feed, now);
 		pump_at(feed, now, 10);
 	}
-	for (size_t i = 0; i < LIVE_MINUTES; i++) {
+	for (size_t i = 0; i < load->minutes; i++) {
 		for (size_t j = 0; j < ENCLOSURES; j++) {
 			minute.end = midnight + 60 * (int64_t)(i + 1);
 			memcpy(minute.cells, cells_of(i, j), SERIES * sizeof *minute.cells);
 			feed_add(feed, j, &minute);
 		}
 		feed_step(feed, now);
-		if (i % rows_a_call != rows_a_call - 1)
+		if (i % load->rows_a_call != load->rows_a_call - 1)
 			continue;
 		now += conf->archive.write_every; /* whatever gathers is due */
 		while (feed_backlog(feed)) {
@@ -257,9 +259,9 @@ static void count_minute(void *context, const struct closed_minute *minute)
 }
 
 /* Two probes every 10 s, as fast as they can be taken. */
-static void take_readings(const char *folder, size_t rows_a_call)
+static void take_readings(const char *folder, const struct load *load)
 {
-	(void)rows_a_call;
+	(void)load;
 	struct conf *conf = small_conf(folder, 1, 10);
 	struct minutes *minutes = minutes_new(conf, &conf->enclosures[0]);
 	size_t closed = 0;
@@ -282,14 +284,20 @@ static int ascending(const void *a, const void *b)
 	return (one > other) - (one < other);
 }
 
-/* The median ratio of a run through the feed to the bare loop. */
-static double compare(const char *what, void (*run)(const char *, size_t), size_t rows_a_call)
+/* The median ratio of a run through the feed to the bare loop; of each the cost of
+ * the minutes that come after the first ones. */
+static double compare(const char *what, load_run *run, struct load load, size_t first)
 {
-	double rows = (double)minutes_of(rows_a_call) * ENCLOSURES, ratios[TIMES];
+	double rows = (double)(load.minutes - first) * ENCLOSURES, ratios[TIMES];
+	const struct load begin = { first, load.rows_a_call };
 
 	for (int i = 0; i < TIMES; i++) {
-		double plain = cost(bare, rows_a_call), fed = cost(run, rows_a_call);
+		double plain = cost(bare, &load), fed = cost(run, &load);
 
+		if (first) {
+			plain -= cost(bare, &begin);
+			fed -= cost(run, &begin);
+		}
 		ratios[i] = fed / plain;
 		fprintf(stderr, "%s: librrd alone %.2f us a row, feed and archivist %.2f us: %.3f\n",
 			what, plain / rows * 1e6, fed / rows * 1e6, ratios[i]);
@@ -301,9 +309,11 @@ static double compare(const char *what, void (*run)(const char *, size_t), size_
 int main(void)
 {
 	make_cells();
-	double reading = cost(take_readings, 0);
-	double full = compare("full batches", through_feed, ROWS_A_FULL_CALL);
-	double live = compare("live", through_gathering, ROWS_A_LIVE_CALL);
+	double reading = cost(take_readings, NULL);
+	double full = compare("full batches", through_feed,
+			      (struct load){ MINUTES, ROWS_A_FULL_CALL }, 0);
+	double live = compare("live", through_gathering,
+			      (struct load){ LIVE_MINUTES, ROWS_A_LIVE_CALL }, LIVE_FIRST);
 
 	printf("a reading in minutes: %.0f ns; CPU time of feed and archivist / of librrd alone: full "
 	       "batches %.2f, live %.2f (allowed %.1f)\n",
