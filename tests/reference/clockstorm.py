@@ -22,7 +22,7 @@ START = 1767571200 + 600
 EVERY = 30              # s
 BELIEVED = 600          # s
 CONFIGURATION = '''state = "%(work)s/state"
-archive { minutes = "30d"  ten_minutes = "30d"  hours = "30d" }
+archive { minutes = "30d"  ten_minutes = "30d"  hours = "30d"  write_every = "1min" }
 bus "board" { port = "%(work)s/board"  speaks = "lines"  line = "{probe} {temperature}"  every = "%(every)ds" }
 probe "b" { bus = "board" }
 enclosure "B" { warm_side { probe = "b"  temperature { day = "24..26 C" } } }
