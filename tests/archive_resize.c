@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "conf/memory.h"
@@ -210,6 +211,34 @@ static void a_saved_head_is_put_back_first(void **state)
 	free(saved);
 }
 
+/* At whatever moment: the old one is there or the new one, with all that both keep. */
+static void a_kill_leaves_a_whole_archive(void **state)
+{
+	enum { KILLS = 25 };
+	const uint64_t few[ROW_SIZES] = { 2 * 1440, 1500, 400 };
+
+	(void)state;
+	write_days();
+	for (int i = 0; i < KILLS; i++) {
+		pid_t child = fork();
+
+		assert_true(child >= 0);
+		while (child == 0) {
+			archive_resize(it.path, few, it.why);
+			archive_resize(it.path, case_rows, it.why);
+		}
+		usleep((useconds_t)(331 * i));
+		kill(child, SIGKILL);
+		assert_int_equal(waitpid(child, NULL, 0), child);
+		case_check(end - 86400, end, COOL, midnight);
+	}
+	size_t written = it.count;
+
+	case_plan(end, end + 7200, BOTH);
+	assert_int_equal(case_write(written, it.count), ARCHIVE_WRITTEN);
+	case_check(end - 86400, end + 7200, WARM, midnight);
+}
+
 static void the_mode_stays(void **state)
 {
 	struct stat about;
@@ -235,6 +264,7 @@ int main(void)
 		TEST(there_and_back),
 		TEST(a_full_disk_changes_nothing),
 		TEST(a_saved_head_is_put_back_first),
+		TEST(a_kill_leaves_a_whole_archive),
 		TEST(the_mode_stays),
 	};
 
