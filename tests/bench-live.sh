@@ -11,7 +11,9 @@
 #
 # Both use copies of the libraries, because what other programs on this machine
 # have loaded too would count less.  The archives keep few rows, 0.3 MB an
-# enclosure: what a minute costs does not depend on how many there are.
+# enclosure: what a minute costs does not depend on how many there are.  Just
+# after a start minutes are gathered for less long than write_every says, so that
+# the archivist's part is more than it is in the long run.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3
 seconds=${1:-180}
