@@ -26,7 +26,7 @@ from soakhook import Receiver
 
 POSTED = 100            # days from which messages are posted
 GROWTH = 1.05
-SLACK = 256             # KiB: a piece of so few days is over before a heap has its shape
+SLACK = 2048            # KiB: what waits for an archivist that a busy machine holds up
 MORE = 4                # descriptors: looks meet children being born or not
 
 
