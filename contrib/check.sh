@@ -169,7 +169,7 @@ distribution()
     say "make distcheck"
     units="tests/flow tests/load tests/loadfaulty"
     if make -C "$out/plain" -j "$jobs" distcheck TESTS="$units tests/tree.sh" \
-        check_PROGRAMS="$units" AM_DISTCHECK_CONFIGURE_FLAGS="CFLAGS=-O0" \
+        check_PROGRAMS="$units" DISTCHECK_CONFIGURE_FLAGS="CFLAGS=-O0" \
         > "$out/distcheck.log" 2>&1; then
         passed=$((passed + 1))
     else
