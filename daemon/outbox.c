@@ -20,6 +20,8 @@
 
 static const char ending[] = ".json";
 
+enum { CREATED_MOST = 24 }; /* characters of "<milliseconds>.<number>" */
+
 void outgoing_clear(struct outgoing *outgoing)
 {
 	for (size_t i = 0; i < outgoing->replaced_count; i++)
@@ -267,6 +269,11 @@ const char *outbox_id(const char *name, size_t *length)
 
 double outbox_created(const char *name)
 {
+	size_t digits = strspn(name, "0123456789.");
+
+	/* A name may be anybody's: "inf" or "1e999" is no time. */
+	if (digits > CREATED_MOST || name[digits] != '-')
+		return 0;
 	return strtod(name, NULL) / 1000; /* up to its number, which is below a millisecond */
 }
 

@@ -196,6 +196,20 @@ static void a_time_no_clock_shows(void **state)
 	}
 }
 
+/* A name may be anybody's. */
+static void what_is_no_time_is_long_ago(void **state)
+{
+	static const char *const names[] = {
+		"inf-a-b.json", "nan-a-b.json", "1e999-a-b.json", "0x1p4-a-b.json", "a-b.json", "",
+		"9999999999999999999999999999999999999999-a-b.json",
+	};
+
+	(void)state;
+	assert_near(outbox_created("1767571200123.000007-msg_a-phone.json"), 1767571200.123, 1e-3);
+	for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+		assert_near(outbox_created(names[i]), 0, 0);
+}
+
 /* Chance makes it 4/5 to 6/5, and never more than 5 min. */
 static void rests_grow_and_stop_growing(void **state)
 {
@@ -280,6 +294,7 @@ int main(void)
 		cmocka_unit_test(everything_comes_back),
 		cmocka_unit_test(a_file_of_the_older_version),
 		cmocka_unit_test(rests_grow_and_stop_growing),
+		cmocka_unit_test(what_is_no_time_is_long_ago),
 		cmocka_unit_test(a_torn_log_line_is_closed),
 		cmocka_unit_test(behind_zeros_a_record_is_found),
 	};
