@@ -64,13 +64,14 @@ cmp "$work/old" - <&3 || fail "the page was changed under its reader"
 # ---- for systemd and cron ----------------------------------------------------------
 # The window is the last day, and nothing is recorded of it: said, and no failure.
 mkdir "$work/home"
-sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-morning.service" > "$work/commands"
-sed -n 's/^ExecStart=//p' "$contrib/systemd/warmside-drying.service" >> "$work/commands"
+units=$top_builddir/contrib/systemd
+sed -n 's/^ExecStart=//p' "$units/warmside-morning.service" > "$work/commands"
+sed -n 's/^ExecStart=//p' "$units/warmside-drying.service" >> "$work/commands"
 sed -n 's/^[0-9]* [0-9]* \* \* \* //p' "$contrib/drying.cron" "$contrib/morning.cron" >> "$work/commands"
 # That is another user's crontab, who writes there.
 grep -q -e --save "$contrib/morning.cron" && fail "a reader's crontab writes"
 same 5 "$(wc -l < "$work/commands")" "commands in contrib/"
-sed -i "s,/var/lib/warmside-morning/,$work/home/systemd-,; s,/usr/local/bin/warmside,\"$report\" -c room.conf," \
+sed -i "s,/var/lib/warmside-morning/,$work/home/systemd-,; s,/[^ ]*/bin/warmside,\"$report\" -c room.conf," \
     "$work/commands"
 while read -r command; do
     (cd "$work" && HOME=$work/home sh -c "$command" > "$work/mail") || fail "fails: $command"
@@ -81,8 +82,9 @@ is text "$work/mail"
 [ -s "$work/state/dryings.jsonl" ] || fail "no drying is kept"
 
 command -v systemd-analyze > /dev/null || { echo "unchecked: the units (no systemd-analyze)" && exit 0; }
-for unit in drying.service drying.timer morning.service morning.timer; do
-    sed "s,/usr/local/bin/warmside,$report," "$contrib/systemd/warmside-$unit" > "$work/warmside-$unit"
+cp "$contrib/systemd/warmside-drying.timer" "$contrib/systemd/warmside-morning.timer" "$work"
+for unit in drying.service morning.service; do
+    sed "s,/[^ ]*/bin/warmside,$report," "$units/warmside-$unit" > "$work/warmside-$unit"
 done
 systemd-analyze verify --man=no "$work"/warmside-*.service "$work"/warmside-*.timer \
     > "$work/verify.out" 2>&1 || fail "systemd objects"
