@@ -186,9 +186,9 @@ def send(pid, what=signal.SIGKILL):
 # ---- what it costs --------------------------------------------------------------
 
 def cost(pid):
-    """(KiB of its own: private pages, descriptors)"""
+    """(KiB of memory that is no file's, descriptors)"""
     with open('/proc/%d/smaps_rollup' % pid) as file:
-        own = sum(int(line.split()[1]) for line in file if line.startswith('Private_'))
+        own = sum(int(line.split()[1]) for line in file if line.startswith('Anonymous:'))
     return own, len(os.listdir('/proc/%d/fd' % pid))
 
 
