@@ -44,11 +44,9 @@ struct archive_job {
 	char *path;
 	const uint64_t *rows;
 	const struct archive_minute *minutes; /* that are to be written */
-	size_t count;
+	size_t count, taken; /* there were, and are dealt with */
 	struct archive_head head;
 	int64_t last; /* of the file, kept up here between calls */
-	bool saved;   /* the head is saved: updates may follow */
-	bool synced;  /* a saved head must be on the disk first */
 	enum archive_result result;
 	char *why;
 };
@@ -156,49 +154,11 @@ static bool widen(struct archive_job *job, char texts[MOST_COLUMNS][ARGUMENT_TEX
 	return true;
 }
 
-static bool sync_file(const char *path, char why[ARCHIVE_TEXT])
-{
-	int fd = open(path, O_RDONLY | O_CLOEXEC);
-	bool good = fd >= 0 && fdatasync(fd) == 0;
-
-	if (!good)
-		snprintf(why, ARCHIVE_TEXT, "%s cannot be brought to the disk: %s", path,
-			 strerror(errno));
-	if (fd >= 0)
-		close(fd);
-	return good;
-}
-
-static bool sync_head(const struct archive_job *job)
-{
-	char *head = must_print("%s.head", job->path);
-	bool good = sync_file(head, job->why);
-
-	free(head);
-	return good;
-}
-
-static bool save_once(struct archive_job *job)
-{
-	if (job->saved)
-		return true;
-	job->saved = archive_head_save(job->path, &job->head, job->why);
-	return job->saved && (!job->synced || sync_head(job));
-}
-
-static bool drop_saved(struct archive_job *job)
-{
-	if (job->saved && !archive_head_drop(job->path, job->why))
-		return false;
-	job->saved = false;
-	return true;
-}
-
 static enum archive_result update(struct archive_job *job, const char **texts, int count, int64_t last)
 {
 	struct rrd_call call = { job->path, count, texts, 0, job->why };
 
-	if (!save_once(job) || !archive_rrd_update(&call))
+	if (!archive_rrd_update(&call))
 		return ARCHIVE_FAILED;
 	job->last = last;
 	return ARCHIVE_WRITTEN;
@@ -253,13 +213,15 @@ static enum archive_result write_some(struct archive_job *job, const struct arch
 	return result;
 }
 
-static size_t old_minutes(const struct archive_minute *minutes, size_t count, int64_t last)
+static const struct archive_minute *next_minute(const struct archive_job *job)
 {
-	size_t i = 0;
+	return &job->minutes[job->taken];
+}
 
-	while (i < count && minutes[i].end <= last)
-		i++;
-	return i;
+static void skip_old(struct archive_job *job)
+{
+	while (job->taken < job->count && next_minute(job)->end <= job->last)
+		job->taken++;
 }
 
 /* From the head of the list, those of one set. */
@@ -273,54 +235,34 @@ static size_t alike(const struct archive_minute *minutes, size_t count)
 	return i;
 }
 
-/* Writes some of the minutes (at least one, none of them old) or prepares
- * the file for them. */
-static enum archive_result advance(struct archive_job *job, const struct archive_minute *minutes,
-				   size_t count, size_t *written)
+/* The columns that the file lacks for the next minute, as arguments. */
+static int lacking(const struct archive_job *job, char texts[MOST_COLUMNS][ARGUMENT_TEXT])
+{
+	return job->taken < job->count ? missing(job, next_minute(job)->series, texts) : 0;
+}
+
+/* Whether the file is to be made wider before the next minute. */
+static bool is_to_widen(const struct archive_job *job)
 {
 	char texts[MOST_COLUMNS][ARGUMENT_TEXT];
-	int lacking = missing(job, minutes->series, texts);
-	int64_t until = INT64_MAX;
 
-	*written = 0;
-	if (lacking && job->last % ROW_HOUR == 0) {
-		/* The saved head would not fit the wider file. */
-		if (!drop_saved(job) || !widen(job, texts, lacking))
-			return ARCHIVE_FAILED;
-		return ARCHIVE_WRITTEN;
-	}
-	if (lacking)
-		until = job->last - job->last % ROW_HOUR + ROW_HOUR;
-	return write_some(job, minutes, alike(minutes, count), until, written);
+	return job->last % ROW_HOUR == 0 && lacking(job, texts);
 }
 
-static void skip_old(struct archive_job *job)
-{
-	size_t old = old_minutes(job->minutes, job->count, job->last);
-
-	job->minutes += old;
-	job->count -= old;
-}
-
-/* The head is saved here already, so that a sync brings those of many files
- * to the disk at once; but not where the file is to be made wider first. */
 static enum archive_result prepare(struct archive_job *job)
 {
 	char texts[MOST_COLUMNS][ARGUMENT_TEXT];
 
 	if (!job->count)
 		return ARCHIVE_WRITTEN;
-	if (!archive_head_restore(job->path, job->why))
-		return ARCHIVE_FAILED;
 	enum archive_result result = open_head(job, job->minutes);
 
 	if (result != ARCHIVE_WRITTEN)
 		return result;
 	skip_old(job);
-	if (!job->count ||
-	    (job->last % ROW_HOUR == 0 && missing(job, job->minutes->series, texts)))
-		return ARCHIVE_WRITTEN;
-	return save_once(job) ? ARCHIVE_WRITTEN : ARCHIVE_FAILED;
+	if (is_to_widen(job) && !widen(job, texts, lacking(job, texts)))
+		return ARCHIVE_FAILED;
+	return ARCHIVE_WRITTEN;
 }
 
 struct archive_job *archive_begin(const char *path, const uint64_t rows[ROW_SIZES],
@@ -335,30 +277,52 @@ struct archive_job *archive_begin(const char *path, const uint64_t rows[ROW_SIZE
 	return job;
 }
 
-bool archive_sync_head(struct archive_job *job)
+const struct archive_head *archive_touches(const struct archive_job *job)
 {
-	job->synced = true; /* one that is saved later is synced at once */
-	if (job->result == ARCHIVE_WRITTEN && job->saved && !sync_head(job))
-		job->result = ARCHIVE_FAILED;
-	return job->saved;
+	return job->result == ARCHIVE_WRITTEN && job->taken < job->count ? &job->head : NULL;
 }
 
-void archive_write(struct archive_job *job)
+static bool write_next(struct archive_job *job)
 {
-	size_t written;
+	char texts[MOST_COLUMNS][ARGUMENT_TEXT];
+	int64_t until = lacking(job, texts) ? job->last - job->last % ROW_HOUR + ROW_HOUR
+					    : INT64_MAX;
+	size_t written = 0;
 
-	while (job->result == ARCHIVE_WRITTEN && job->count) {
-		job->result = advance(job, job->minutes, job->count, &written);
-		job->minutes += written;
-		job->count -= written;
-		skip_old(job);
-	}
+	job->result = write_some(job, next_minute(job),
+				 alike(next_minute(job), job->count - job->taken), until, &written);
+	job->taken += written;
+	skip_old(job);
+	return job->result == ARCHIVE_WRITTEN;
+}
+
+size_t archive_write(struct archive_job *job)
+{
+	while (archive_touches(job) && !is_to_widen(job))
+		if (!write_next(job))
+			break;
+	return job->taken;
 }
 
 void archive_sync(struct archive_job *job)
 {
-	if (job->result == ARCHIVE_WRITTEN && job->saved && !sync_file(job->path, job->why))
+	int fd = open(job->path, O_RDONLY | O_CLOEXEC);
+
+	if (fd < 0 || fdatasync(fd) != 0) {
+		snprintf(job->why, ARCHIVE_TEXT, "it cannot be brought to the disk: %s",
+			 strerror(errno));
 		job->result = ARCHIVE_FAILED;
+	}
+	if (fd >= 0)
+		close(fd);
+}
+
+void archive_refuse(struct archive_job *job, const char *why)
+{
+	if (job->result != ARCHIVE_WRITTEN)
+		return;
+	snprintf(job->why, ARCHIVE_TEXT, "%s", why);
+	job->result = ARCHIVE_FAILED;
 }
 
 enum archive_result archive_result(const struct archive_job *job)
@@ -366,28 +330,9 @@ enum archive_result archive_result(const struct archive_job *job)
 	return job->result;
 }
 
-enum archive_result archive_end(struct archive_job *job)
+void archive_end(struct archive_job *job)
 {
-	char ignored[ARCHIVE_TEXT];
-
-	if (job->result == ARCHIVE_WRITTEN && !drop_saved(job))
-		job->result = ARCHIVE_FAILED;
-	else if (job->result != ARCHIVE_WRITTEN && job->saved)
-		archive_head_restore(job->path, ignored);
-	enum archive_result result = job->result;
-
 	archive_head_free(&job->head);
 	free(job->path);
 	free(job);
-	return result;
-}
-
-enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZES],
-				   const struct archive_minute *minutes, size_t count,
-				   char why[ARCHIVE_TEXT])
-{
-	struct archive_job *job = archive_begin(path, rows, minutes, count, why);
-
-	archive_write(job);
-	return archive_end(job);
 }

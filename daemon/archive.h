@@ -35,44 +35,43 @@ enum archive_result {
 	ARCHIVE_DAMAGED,        /* the file cannot be used and should be set aside */
 };
 
-/* Writes the minutes, which are in order of time, into the archive at path,
- * which is created when absent with so many rows of each size.  Minutes not
- * later than the file's last update are skipped.  May be called again with
- * the same minutes whatever happened before.  Waits for readers who have the
- * file locked, some seconds at most.  Not ARCHIVE_WRITTEN: why says why.
- *
- * It is archive_begin, archive_write and archive_end in one. */
-enum archive_result archive_update(const char *path, const uint64_t rows[ROW_SIZES],
-				   const struct archive_minute *minutes, size_t count,
-				   char why[ARCHIVE_TEXT]);
-
-/* The same step by step, for many files side by side: so a sync in between
- * brings all their heads, or all their rows, to the disk in one go, and a
- * power cut at any moment leaves each file as it was before or after. */
+/* Writing minutes into an archive, step by step, because many files are
+ * written side by side and between two steps something is done for all of
+ * them: their heads are kept in one undo file, their rows brought to the disk. */
 struct archive_job;
 
-/* Opens the archive and saves its head.  path is copied; rows, minutes and
- * why must stay until archive_end, which frees the job. */
+/* Opens the archive at path, which is created when absent with so many rows
+ * of each size, and widened when the next minute needs it.  The minutes are
+ * in order of time; those not later than the file's last update are skipped.
+ * May be called again with the same minutes whatever happened before, once
+ * the head is put back.  path is copied; rows, minutes and why must stay until
+ * archive_end, which frees the job. */
 struct archive_job *archive_begin(const char *path, const uint64_t rows[ROW_SIZES],
 				  const struct archive_minute *minutes, size_t count,
 				  char why[ARCHIVE_TEXT]);
 
-/* Brings the saved head to the disk, now and whenever one is saved again.
- * True when there was one. */
-bool archive_sync_head(struct archive_job *job);
+/* The head that an update cut short must be undone with; NULL: archive_write
+ * will not touch the file.  Lives as long as the job. */
+const struct archive_head *archive_touches(const struct archive_job *job);
 
-void archive_write(struct archive_job *job);
+/* Writes minutes, and returns how many are dealt with.  They are not all when
+ * the file has to be widened first: the rest is for another job.  Waits for
+ * readers who have the file locked, some seconds at most. */
+size_t archive_write(struct archive_job *job);
 
-/* Brings what was written to the disk; the saved head is dropped only after. */
+/* Brings what was written to the disk. */
 void archive_sync(struct archive_job *job);
 
-/* How it stands so far: what failed stays so, and the next steps do nothing. */
+/* Makes it fail, for a reason that lies elsewhere. */
+void archive_refuse(struct archive_job *job, const char *why);
+
+/* How it stands so far: what failed stays so, why says why, and the next steps
+ * do nothing.  A file that was touched is then to be given its head back. */
 enum archive_result archive_result(const struct archive_job *job);
 
-/* Drops the saved head, or puts it back when something has failed. */
-enum archive_result archive_end(struct archive_job *job);
+void archive_end(struct archive_job *job);
 
-/* Puts back the saved head if it can, and renames the file at path to
+/* Renames the file at path to
  * "<path>.damaged-<time>", never over another one.  Returns the new path, which the caller
  * frees, or NULL with why. */
 char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT]);

@@ -14,7 +14,7 @@
 
 char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
 {
-	char stamp[32], ignored[ARCHIVE_TEXT], *aside = NULL;
+	char stamp[32], *aside = NULL;
 	struct tm utc;
 
 	gmtime_r(&now, &utc);
@@ -26,12 +26,6 @@ char *archive_set_aside(const char *path, time_t now, char why[ARCHIVE_TEXT])
 			free(aside);
 			aside = NULL;
 		}
-	}
-	/* What can still be undone is undone, for whoever mends the file. */
-	archive_head_restore(path, ignored);
-	if (!archive_head_drop(path, why)) {
-		free(aside);
-		return NULL;
 	}
 	if (rename(path, aside) < 0) {
 		snprintf(why, ARCHIVE_TEXT, "cannot set it aside: %s", strerror(errno));

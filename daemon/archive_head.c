@@ -19,7 +19,6 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "conf/checksum.h"
 #include "conf/layout.h"
 #include "conf/memory.h"
 #include "daemon/log.h"
@@ -34,15 +33,6 @@ enum {
 
 static const uint64_t MOST_ROWS = 1u << 30;
 static const int64_t LAST_INSTANT = 1000000000000; /* s since the epoch */
-
-/* What stands before the head's bytes in "<path>.head". */
-struct saved {
-	char magic[8];
-	uint64_t size;
-	uint64_t sum;
-};
-
-static const char saved_magic[8] = "WSHEAD1";
 
 static enum head_state unreadable(char why[ARCHIVE_TEXT])
 {
@@ -253,63 +243,6 @@ const char *archive_head_ds(const struct archive_head *head, size_t i)
 	return parts_of(head->bytes).ds[i].ds_nam;
 }
 
-bool archive_head_save(const char *path, const struct archive_head *head, char why[ARCHIVE_TEXT])
-{
-	struct saved saved = { .size = head->size, .sum = checksum(head->bytes, head->size) };
-	char *beside = must_print("%s.head", path);
-	int fd = open(beside, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-	bool done = false;
-
-	memcpy(saved.magic, saved_magic, sizeof saved.magic);
-	if (fd >= 0)
-		done = write_all(fd, &saved, sizeof saved, 0) &&
-		       write_all(fd, head->bytes, head->size, sizeof saved);
-	if (!done)
-		snprintf(why, ARCHIVE_TEXT, "cannot save its head: %s", strerror(errno));
-	if (fd >= 0 && close(fd) < 0 && done) {
-		snprintf(why, ARCHIVE_TEXT, "cannot save its head: %s", strerror(errno));
-		done = false;
-	}
-	if (!done)
-		unlink(beside); /* the archive has not been touched yet */
-	free(beside);
-	return done;
-}
-
-bool archive_head_drop(const char *path, char why[ARCHIVE_TEXT])
-{
-	char *beside = must_print("%s.head", path);
-	bool done = unlink(beside) == 0 || errno == ENOENT;
-
-	if (!done)
-		snprintf(why, ARCHIVE_TEXT, "cannot remove its saved head: %s", strerror(errno));
-	free(beside);
-	return done;
-}
-
-/* The head saved in fd, whole; NULL with errno 0 when it is torn or foreign. */
-static unsigned char *load_saved(int fd, size_t *size)
-{
-	struct saved saved;
-	struct stat_head_t stat;
-
-	if (!read_all(fd, &saved, sizeof saved, 0) ||
-	    !read_all(fd, &stat, sizeof stat, sizeof saved))
-		return NULL;
-	if (memcmp(saved.magic, saved_magic, sizeof saved.magic) != 0 || stat_fault(&stat) ||
-	    saved.size != head_size(&stat))
-		return NULL;
-	unsigned char *bytes = must_calloc(1, saved.size);
-
-	if (!read_all(fd, bytes, saved.size, sizeof saved) ||
-	    checksum(bytes, saved.size) != saved.sum) {
-		free(bytes);
-		return NULL;
-	}
-	*size = saved.size;
-	return bytes;
-}
-
 /* A reader must never see half a head. */
 static bool lock_file(int fd)
 {
@@ -326,51 +259,48 @@ static bool lock_file(int fd)
 	return false;
 }
 
-/* Writes the saved head over the archive's, unless that is another archive's
- * or one older than the saved one: then somebody put the file there. */
-static bool put_back(const char *path, const unsigned char *bytes, size_t size)
+/* Whether the bytes can be a head of ours. */
+static bool is_head(const unsigned char *bytes, size_t size)
 {
-	int fd = open(path, O_RDWR | O_CLOEXEC);
+	struct stat_head_t stat;
 
-	if (fd < 0)
-		return errno == ENOENT;
-	struct parts saved = parts_of(bytes);
-	size_t fixed = static_size(saved.stat);
+	if (size < sizeof stat)
+		return false;
+	memcpy(&stat, bytes, sizeof stat);
+	return !stat_fault(&stat) && size == head_size(&stat);
+}
+
+/* Not over another archive, nor over one that is older than the head: somebody
+ * has put that file there. */
+static bool put_into(int fd, const unsigned char *bytes, size_t size, bool *foreign)
+{
 	unsigned char *now = must_calloc(1, size);
-	bool done = lock_file(fd);
+	struct parts old = parts_of(bytes);
+	bool done = read_all(fd, now, size, 0) || errno == 0;
 
-	if (done) {
-		done = read_all(fd, now, size, 0) || errno == 0;
-		if (done && memcmp(now, bytes, fixed) == 0 &&
-		    parts_of(now).live->last_up >= saved.live->last_up)
-			done = write_all(fd, bytes, size, 0);
-		else if (done)
-			log_warn("%s: a saved head of another archive is dropped", path);
-	}
+	*foreign = memcmp(now, bytes, static_size(old.stat)) != 0 ||
+		   parts_of(now).live->last_up < old.live->last_up;
+	if (done && !*foreign)
+		done = write_all(fd, bytes, size, 0);
 	free(now);
-	if (close(fd) < 0)
-		done = false;
 	return done;
 }
 
-bool archive_head_restore(const char *path, char why[ARCHIVE_TEXT])
+bool archive_head_put(const char *path, const unsigned char *bytes, size_t size,
+		      char why[ARCHIVE_TEXT])
 {
-	char *beside = must_print("%s.head", path);
-	int fd = open(beside, O_RDONLY | O_CLOEXEC);
-	bool done = fd >= 0 || errno == ENOENT;
+	bool foreign = !is_head(bytes, size), done = true;
+	int fd = foreign ? -1 : open(path, O_RDWR | O_CLOEXEC | O_NONBLOCK);
 
-	if (fd >= 0) {
-		size_t size = 0;
-		unsigned char *bytes = load_saved(fd, &size);
-
-		done = bytes ? put_back(path, bytes, size) : errno == 0;
-		free(bytes);
-		close(fd);
-		if (done)
-			done = unlink(beside) == 0;
-	}
+	if (!foreign && fd < 0)
+		done = errno == ENOENT;
+	if (fd >= 0)
+		done = lock_file(fd) && put_into(fd, bytes, size, &foreign);
 	if (!done)
 		snprintf(why, ARCHIVE_TEXT, "cannot put its saved head back: %s", strerror(errno));
-	free(beside);
+	else if (foreign)
+		log_warn("%s: a saved head of another archive is dropped", path);
+	if (fd >= 0)
+		close(fd);
 	return done;
 }

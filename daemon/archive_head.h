@@ -2,8 +2,8 @@
  *
  * The head of a round-robin archive: everything before its rows.  Read and
  * checked here before librrd may open the file, because librrd 1.7.2 dies
- * of some damaged heads; and saved beside the file before each batch, so
- * that an update cut short can be undone.  No librrd call is made here.
+ * of some damaged heads; and kept before each batch (daemon/undo.h), so that
+ * an update cut short can be undone.  No librrd call is made here.
  *
  * Why undoing the head is enough: librrd moves its row pointers before its
  * time, so a kill between the two shifts rows against time; the rows written
@@ -43,16 +43,10 @@ void archive_head_free(struct archive_head *head);
 /* Name of data source i < ds_count; lives as long as *head. */
 const char *archive_head_ds(const struct archive_head *head, size_t i);
 
-/* Saves the head beside the archive as "<path>.head".  False: why says why. */
-bool archive_head_save(const char *path, const struct archive_head *head,
-		       char why[ARCHIVE_TEXT]);
-
-/* Removes "<path>.head"; none there is fine. */
-bool archive_head_drop(const char *path, char why[ARCHIVE_TEXT]);
-
-/* Puts a saved head back, if there is one and it is whole and of this very
- * archive, and removes it.  False when that could not be done: the archive
- * must not be updated then. */
-bool archive_head_restore(const char *path, char why[ARCHIVE_TEXT]);
+/* Writes the head that the archive at path had over the one it has.  Bytes that are no
+ * head, an archive that is gone, another one, or one that is older than the head
+ * are left alone: true.  False when it could not be done: why says why. */
+bool archive_head_put(const char *path, const unsigned char *bytes, size_t size,
+		      char why[ARCHIVE_TEXT]);
 
 #endif

@@ -26,8 +26,6 @@
 /* Six letters, as librrd's own: the archivist knows such a file as left over. */
 #define BESIDE "resize"
 
-enum { PEEK = 16384 }; /* bytes: the fixed part of a head of ours is shorter */
-
 /* The rows of one size and function. */
 struct grid {
 	int64_t span;           /* s */
@@ -104,10 +102,13 @@ static uint64_t wanted(const struct rra_def_t *is, const uint64_t rows[ROW_SIZES
 	return is->row_cnt;
 }
 
-static bool fit(const struct rra_def_t *definitions, size_t count, const uint64_t rows[ROW_SIZES])
+bool archive_rows_fit(const struct archive_head *head, const uint64_t rows[ROW_SIZES])
 {
-	for (size_t i = 0; i < count; i++)
-		if (definitions[i].row_cnt != wanted(&definitions[i], rows))
+	struct image image = { .head = *head };
+
+	lay_out(&image);
+	for (size_t i = 0; i < image.grid_count; i++)
+		if (image.definitions[i].row_cnt != wanted(&image.definitions[i], rows))
 			return false;
 	return true;
 }
@@ -239,37 +240,16 @@ static bool replace(const char *path, struct image *image)
 	return good;
 }
 
-/* One short look, because it is taken before each batch: whether the file has
- * other rows than these.  What looks odd is left to archive_head_read. */
-static bool is_due(const char *path, const uint64_t rows[ROW_SIZES])
-{
-	_Alignas(struct stat_head_t) unsigned char bytes[PEEK];
-	const struct stat_head_t *stat = (const void *)bytes;
-	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
-	ssize_t got = fd < 0 ? -1 : pread(fd, bytes, sizeof bytes, 0);
-
-	if (fd >= 0)
-		close(fd);
-	if (got < (ssize_t)sizeof *stat || stat->ds_cnt > PEEK / sizeof(struct ds_def_t) ||
-	    stat->rra_cnt > PEEK / sizeof(struct rra_def_t))
-		return false;
-	size_t at = sizeof *stat + stat->ds_cnt * sizeof(struct ds_def_t);
-
-	return (size_t)got >= at + stat->rra_cnt * sizeof(struct rra_def_t) &&
-	       !fit((const void *)(bytes + at), stat->rra_cnt, rows);
-}
-
-enum resize_result archive_resize(const char *path, const uint64_t rows[ROW_SIZES],
-				  char why[ARCHIVE_TEXT])
+bool archive_resize(const char *path, const uint64_t rows[ROW_SIZES], char why[ARCHIVE_TEXT])
 {
 	struct image old = { 0 }, new = { 0 };
 
-	if (!is_due(path, rows))
-		return RESIZE_NOT_NEEDED;
-	if (!archive_head_restore(path, why))
-		return RESIZE_FAILED;
-	if (archive_head_read(path, &old.head, why) != HEAD_GOOD)
-		return RESIZE_NOT_NEEDED;
+	enum head_state state = archive_head_read(path, &old.head, why);
+
+	if (state == HEAD_ABSENT)
+		snprintf(why, ARCHIVE_TEXT, "it is not there");
+	if (state != HEAD_GOOD)
+		return false;
 	lay_out(&old);
 	make_grids(&old);
 	bool good = read_rows(path, &old);
@@ -282,5 +262,5 @@ enum resize_result archive_resize(const char *path, const uint64_t rows[ROW_SIZE
 		snprintf(why, ARCHIVE_TEXT, "%s", strerror(errno));
 	image_free(&new);
 	image_free(&old);
-	return good ? RESIZE_DONE : RESIZE_FAILED;
+	return good;
 }

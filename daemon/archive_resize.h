@@ -11,17 +11,15 @@
 #include "conf/layout.h"
 #include "daemon/archive_head.h"
 
-enum resize_result {
-	RESIZE_NOT_NEEDED,      /* it has these rows, or is not there, or cannot be read now */
-	RESIZE_DONE,
-	RESIZE_FAILED,          /* why says why; the archive is as it was, and good */
-};
+/* Whether the archive with that head has so many rows of each size. */
+bool archive_rows_fit(const struct archive_head *head, const uint64_t rows[ROW_SIZES]);
 
 /* The new file is made beside the old one, brought to the disk and renamed in
  * its place: whatever happens meanwhile, a whole archive is there under its
  * name.  What a sudden end leaves beside it is named as librrd names its
- * unfinished files, and goes with those at the archivist's next start. */
-enum resize_result archive_resize(const char *path, const uint64_t rows[ROW_SIZES],
+ * unfinished files, and goes with those at the archivist's next start.  False
+ * with why: the archive is as it was. */
+bool archive_resize(const char *path, const uint64_t rows[ROW_SIZES],
 				  char why[ARCHIVE_TEXT]);
 
 #endif

@@ -6,6 +6,7 @@
 #include "tests/cm.h"
 
 #include "tests/archive_case.h"
+#include "tests/archive_update.h"
 #include "tests/rows.h"
 
 static void exact_from_the_hour_before_it_begins(void **state)

@@ -12,6 +12,7 @@
 
 #include "conf/layout.h"
 #include "conf/memory.h"
+#include "tests/archive_update.h"
 #include "tests/rows.h"
 
 struct archive_case it;

@@ -12,33 +12,60 @@
 #include <unistd.h>
 
 #include "conf/memory.h"
+#include "daemon/undo.h"
 #include "tests/archive_case.h"
 
+/* Its head as it is now goes into the undo file. */
+static void keep_head(void)
+{
+	struct archive_head head;
+	struct undo undo;
+
+	assert_true(undo_open(&undo, it.folder));
+	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
+	undo_forget(&undo, "E1");
+	undo_add(&undo, "E1", &head);
+	assert_true(undo_write(&undo, false, it.why));
+	undo_close(&undo);
+	archive_head_free(&head);
+}
+
 /* Leaves the file as a kill in the midst of minutes [from, to) may: updated,
- * and its old head beside it. */
+ * and its old head in the undo file. */
 static void cut_short(size_t from, size_t to)
+{
+	keep_head();
+	assert_int_equal(case_write(from, to), ARCHIVE_WRITTEN);
+}
+
+/* As the archivist does at its start; returns how many heads there were. */
+static size_t put_all_back(void)
+{
+	size_t count = 0;
+	struct undo undo;
+
+	assert_true(undo_open(&undo, it.folder));
+	for (; undo_name(&undo, 0); count++)
+		assert_true(undo_put_back(&undo, undo_name(&undo, 0), it.why));
+	assert_true(undo_write(&undo, true, it.why));
+	undo_close(&undo);
+	return count;
+}
+
+static int64_t last_update(void)
 {
 	struct archive_head head;
 
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
-	assert_int_equal(case_write(from, to), ARCHIVE_WRITTEN);
-	assert_true(archive_head_save(it.path, &head, it.why));
+	int64_t last = head.last;
+
 	archive_head_free(&head);
+	return last;
 }
 
-static bool head_is_there(void)
-{
-	char *beside = must_print("%s.head", it.path);
-	bool there = access(beside, F_OK) == 0;
-
-	free(beside);
-	return there;
-}
-
-static void a_saved_head_undoes_a_batch(void **state)
+static void a_kept_head_undoes_a_batch(void **state)
 {
 	(void)state;
-	struct archive_head head;
 	size_t size, again;
 
 	case_plan(midnight + 420, midnight + 4 * 3600, BOTH);
@@ -46,11 +73,9 @@ static void a_saved_head_undoes_a_batch(void **state)
 	cut_short(100, it.count);
 	char *straight = case_contents(it.path, &size);
 
-	assert_true(archive_head_restore(it.path, it.why));
-	assert_false(head_is_there());
-	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
-	assert_int_equal(head.last, it.minutes[99].end);
-	archive_head_free(&head);
+	assert_int_equal(put_all_back(), 1);
+	assert_int_equal(put_all_back(), 0);
+	assert_int_equal(last_update(), it.minutes[99].end);
 	case_write_all();
 	char *twice = case_contents(it.path, &again);
 
@@ -65,14 +90,14 @@ static void a_saved_head_undoes_a_batch(void **state)
 static void moved_pointers_are_put_back(void **state)
 {
 	(void)state;
+	struct archive_head head;
+	uint64_t row;
+
 	case_plan(midnight + 420, midnight + 4 * 3600, BOTH);
 	assert_int_equal(case_write(0, 100), ARCHIVE_WRITTEN);
-	struct archive_head head;
-
+	keep_head();
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
-	assert_true(archive_head_save(it.path, &head, it.why));
 	int fd = open(it.path, O_RDWR);
-	uint64_t row;
 	off_t at = (off_t)head.size - 7 * (off_t)sizeof row;
 
 	assert_int_equal(pread(fd, &row, sizeof row, at), sizeof row);
@@ -80,50 +105,114 @@ static void moved_pointers_are_put_back(void **state)
 	assert_int_equal(pwrite(fd, &row, sizeof row, at), sizeof row);
 	close(fd);
 	archive_head_free(&head);
+	assert_int_equal(put_all_back(), 1);
 	case_write_all();
-	assert_false(head_is_there());
 	case_check(midnight, midnight + 4 * 3600, WARM, 0);
 }
 
-static void a_torn_saved_head_is_dropped(void **state)
+/* Nothing had been touched yet when it was torn. */
+static void a_torn_undo_file_holds_nothing(void **state)
 {
 	(void)state;
-	char *beside = must_print("%s.head", it.path);
+	char *file = must_print("%s/.undo", it.folder);
 	struct stat whole;
+	size_t size;
 
 	case_plan(midnight + 420, midnight + 4 * 3600, BOTH);
 	assert_int_equal(case_write(0, 100), ARCHIVE_WRITTEN);
-	cut_short(100, 150);
-	assert_int_equal(stat(beside, &whole), 0);
-	for (off_t size = whole.st_size - 1; size >= 0; size -= 997) {
-		assert_int_equal(truncate(beside, size), 0);
-		assert_true(archive_head_restore(it.path, it.why));
-		assert_false(head_is_there());
-		cut_short(100, 150);
+	keep_head();
+	char *good = case_contents(file, &size);
+
+	assert_int_equal(stat(file, &whole), 0);
+	for (off_t cut = whole.st_size - 1; cut >= 0; cut -= 997) {
+		keep_head();
+		assert_int_equal(truncate(file, cut), 0);
+		assert_int_equal(put_all_back(), 0);
 	}
-	assert_int_equal(truncate(beside, 5000), 0);
+	for (size_t at = 0; at < size; at += 8) {
+		FILE *torn = fopen(file, "w");
+
+		good[at] ^= 1;
+		assert_int_equal(fwrite(good, 1, size, torn), size);
+		assert_int_equal(fclose(torn), 0);
+		good[at] ^= 1;
+		assert_int_equal(put_all_back(), 0);
+	}
 	case_write_all();
 	case_check(midnight, midnight + 4 * 3600, COOL, 0);
-	free(beside);
+	free(good);
+	free(file);
 }
 
-static void a_saved_head_of_another_layout_is_dropped(void **state)
+static void a_kept_head_of_another_layout_is_dropped(void **state)
 {
 	(void)state;
-	struct archive_head head;
-
 	case_plan(midnight, midnight + 7200, WARM);
 	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
-	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
+	keep_head();
 	it.count = 60;
 	case_plan(midnight + 3600, midnight + 7200, BOTH);
 	case_write_all();
-	assert_true(archive_head_save(it.path, &head, it.why));
-	archive_head_free(&head);
+	assert_int_equal(put_all_back(), 1);
 	case_write_all();
-	assert_false(head_is_there());
 	case_check(midnight, midnight + 7200, WARM, 0);
 	case_check(midnight, midnight + 7200, COOL, midnight + 3600);
+}
+
+/* Somebody has put an older copy of the file there: a head from then on would not fit it. */
+static void a_kept_head_newer_than_the_file_is_dropped(void **state)
+{
+	(void)state;
+	size_t size;
+
+	case_plan(midnight, midnight + 7200, WARM);
+	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
+	char *old = case_contents(it.path, &size);
+
+	assert_int_equal(case_write(60, 80), ARCHIVE_WRITTEN);
+	keep_head();
+	FILE *file = fopen(it.path, "w");
+
+	assert_int_equal(fwrite(old, 1, size, file), size);
+	assert_int_equal(fclose(file), 0);
+	assert_int_equal(put_all_back(), 1);
+	assert_int_equal(last_update(), it.minutes[59].end);
+	case_write_all();
+	case_check(midnight, midnight + 7200, WARM, 0);
+	free(old);
+}
+
+/* Of three heads the one in the middle cannot be put back now: the others are, and it
+ * stays for the next try, in the file too. */
+static void what_cannot_be_put_back_stays(void **state)
+{
+	static const char *const names[] = { "E0", "E1", "E2" };
+	char *loop = must_print("%s/E0.rrd", it.folder);
+	struct archive_head head;
+	struct undo undo;
+
+	(void)state;
+	case_plan(midnight, midnight + 7200, WARM);
+	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
+	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
+	assert_int_equal(case_write(60, 120), ARCHIVE_WRITTEN);
+	assert_true(undo_open(&undo, it.folder));
+	for (int i = 0; i < 3; i++)
+		undo_add(&undo, names[i], &head);
+	archive_head_free(&head);
+	assert_int_equal(symlink(loop, loop), 0); /* nobody can open it, not even root */
+	assert_false(undo_put_back(&undo, "E0", it.why));
+	assert_non_null(strstr(it.why, "put its saved head back"));
+	assert_true(undo_put_back(&undo, "E1", it.why));
+	assert_true(undo_put_back(&undo, "E2", it.why)); /* there is no such file */
+	assert_string_equal(undo_name(&undo, 0), "E0");
+	assert_null(undo_name(&undo, 1));
+	assert_int_equal(last_update(), it.minutes[59].end);
+	assert_true(undo_write(&undo, true, it.why));
+	undo_close(&undo);
+	assert_int_equal(unlink(loop), 0);
+	assert_int_equal(put_all_back(), 1);
+	free(loop);
 }
 
 /* ---- damaged files ------------------------------------------------------- */
@@ -342,10 +431,12 @@ static void a_folder_that_is_not_there_is_no_damage(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		each(a_saved_head_undoes_a_batch),
+		each(a_kept_head_undoes_a_batch),
 		each(moved_pointers_are_put_back),
-		each(a_torn_saved_head_is_dropped),
-		each(a_saved_head_of_another_layout_is_dropped),
+		each(a_torn_undo_file_holds_nothing),
+		each(a_kept_head_of_another_layout_is_dropped),
+		each(a_kept_head_newer_than_the_file_is_dropped),
+		each(what_cannot_be_put_back_stays),
 		each(damaged_files_are_refused),
 		each(another_step_is_refused),
 		each(no_damaged_word_kills),

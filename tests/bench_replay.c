@@ -10,8 +10,8 @@
  *     bench_replay [ENCLOSURES [DAYS]]
  *
  * The rows come out of a first replay into archives that are long enough to
- * hold them all; how many minutes a call has is counted in it by the saved
- * heads that the archivist removes, one for each file of a batch.
+ * hold them all; how many minutes a call has is counted in it by how often the
+ * archivist opens the files: twice for each of a batch, to look and to write.
  */
 #include <errno.h>
 #include <math.h>
@@ -61,7 +61,7 @@ struct file {
 struct bench {
 	char folder[64], programs[256];
 	unsigned enclosures, days;
-	unsigned long readings, heads;
+	unsigned long readings, visits;
 	struct conf *conf;
 	struct file *files;
 	size_t count, a_call;           /* a_call: minutes of one file */
@@ -142,8 +142,8 @@ static double time_replay(const struct bench *b)
 	return seconds_of(&use);
 }
 
-/* Counts saved heads: one is removed for each file of each batch. */
-static void count_heads(struct bench *b, int watch)
+/* Counts how often a file is closed that was open for writing. */
+static void count_visits(struct bench *b, int watch)
 {
 	char buf[65536] __attribute__((aligned(8)));
 	ssize_t got = read(watch, buf, sizeof buf);
@@ -152,9 +152,9 @@ static void count_heads(struct bench *b, int watch)
 		const struct inotify_event *event = (const void *)(buf + at);
 
 		if (event->mask & IN_Q_OVERFLOW)
-			fail("more saved heads than could be counted");
-		if (event->len && strstr(event->name, ".rrd.head"))
-			b->heads++;
+			fail("more visits than could be counted");
+		if (event->len && strstr(event->name, ".rrd"))
+			b->visits++;
 		at += (ssize_t)(sizeof *event + event->len);
 	}
 }
@@ -166,14 +166,14 @@ static void replay_counting(struct bench *b)
 	struct pollfd ready = { .fd = watch, .events = POLLIN };
 
 	snprintf(archive, sizeof archive, "%s/long/archive", b->folder);
-	if (watch < 0 || inotify_add_watch(watch, archive, IN_DELETE) < 0)
+	if (watch < 0 || inotify_add_watch(watch, archive, IN_CLOSE_WRITE) < 0)
 		fail("inotify");
 	pid_t pid = start_replay(b, "long"), over;
 
 	do {
 		over = waitpid(pid, &status, WNOHANG);
 		while (poll(&ready, 1, over ? 0 : 100) > 0)
-			count_heads(b, watch);
+			count_visits(b, watch);
 	} while (over == 0);
 	close(watch);
 	if (over < 0 || status != 0)
@@ -233,7 +233,7 @@ static void open_files(struct bench *b)
 
 	/* What came in one batch is cut into as few calls as hold it. */
 	double minutes = (double)(b->end - b->begin) / ARCHIVE_STEP;
-	double batch = minutes / fmax((double)b->heads / (double)b->count, 1);
+	double batch = minutes / fmax((double)b->visits / 2 / (double)b->count, 1);
 
 	b->a_call = (size_t)fmax(round(batch / ceil(batch / BARE_MOST)), 1);
 	for (size_t i = 0; i < b->count; i++)

@@ -15,8 +15,8 @@
 
 #include "conf/layout.h"
 #include "conf/memory.h"
-#include "daemon/archive.h"
 #include "daemon/minutes.h"
+#include "tests/archive_update.h"
 #include "tests/rows.h"
 #include "tests/small_conf.h"
 

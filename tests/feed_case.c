@@ -6,6 +6,7 @@
 
 #include "tests/feed_case.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <unistd.h>
 
@@ -102,6 +103,32 @@ void add(size_t enclosure, int from, int to)
 char *file_of(const char *name)
 {
 	return must_print("%s/archive/%s", folder, name);
+}
+
+static void move_file(unsigned number, bool away)
+{
+	char *name = must_print("E%u.rrd", number + 1), *path = file_of(name);
+	char *beside = must_print("%s.away", path);
+
+	if (!away)
+		assert_int_equal(unlink(path), 0);
+	if (rename(away ? path : beside, away ? beside : path) != 0)
+		assert_int_equal(errno, ENOENT);
+	if (away)
+		assert_int_equal(symlink(path, path), 0); /* it leads nowhere but to itself */
+	free(beside);
+	free(path);
+	free(name);
+}
+
+void bar_file(unsigned number)
+{
+	move_file(number, true);
+}
+
+void unbar_file(unsigned number)
+{
+	move_file(number, false);
 }
 
 void expect_minutes(unsigned number, int from, int to)

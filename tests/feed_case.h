@@ -43,6 +43,11 @@ void add_as(size_t enclosure, unsigned number, int from, int to);
 /* A path in the archive folder; the caller frees. */
 char *file_of(const char *name);
 
+/* Makes the archive of that number a file that cannot be written, whoever runs
+ * the test; and as it was again. */
+void bar_file(unsigned number);
+void unbar_file(unsigned number);
+
 /* Fails unless every minute of [from, to) is there as it was fed. */
 void expect_minutes(unsigned number, int from, int to);
 

@@ -274,29 +274,6 @@ static void a_file_that_was_moved_is_written_anew(void **state)
 	free(moved);
 }
 
-/* A folder where the saved head of an archive is to lie: that file cannot be written. */
-static char *spoil(unsigned number)
-{
-	char *name = must_print("%s.rrd.head", conf->enclosures[number].name);
-	char *at = file_of(name), *within = must_print("%s/x", at);
-
-	assert_int_equal(mkdir(at, 0700), 0);
-	assert_int_equal(mkdir(within, 0700), 0);
-	free(within);
-	free(name);
-	return at;
-}
-
-static void mend(char *at)
-{
-	char *within = must_print("%s/x", at);
-
-	assert_int_equal(rmdir(within), 0);
-	assert_int_equal(rmdir(at), 0);
-	free(within);
-	free(at);
-}
-
 static struct stat look_at(const char *file)
 {
 	struct stat about;
@@ -319,7 +296,7 @@ static void until_answered(void)
 static void a_file_that_cannot_be_written_disturbs_no_other(void **state)
 {
 	enum { HELD = 10, ALL = 800 };
-	char *other = file_of("E2.rrd"), *bad;
+	char *other = file_of("E2.rrd");
 	int written = 0;
 
 	(void)state;
@@ -329,7 +306,7 @@ static void a_file_that_cannot_be_written_disturbs_no_other(void **state)
 	feed_step(feed, now);
 	now += 1;
 	until_empty();
-	bad = spoil(0);
+	bar_file(0);
 	add(0, 0, HELD);
 	feed_step(feed, now);
 	now += 60;
@@ -350,7 +327,7 @@ static void a_file_that_cannot_be_written_disturbs_no_other(void **state)
 		assert_true((size_t)look_at(path).st_size < 4 * feed_backlog(feed) + 70000);
 	}
 	assert_in_range(written, ALL / 10 / 2, ALL / 10 + 10);
-	mend(bad);
+	unbar_file(0);
 	now += 600;
 	until_empty();
 	assert_int_equal(look_at(path).st_size, 8);

@@ -48,13 +48,21 @@ static void damaged_heads_are_set_aside_and_others_go_on(void **state)
 	free(path);
 }
 
+/* Whether heads are kept: the first file is about to be written. */
+static bool heads_are_kept(int undo)
+{
+	uint64_t size; /* the second word: bytes of heads */
+
+	return pread(undo, &size, sizeof size, 8) == sizeof size && size;
+}
+
 /* Waits until the file is being written, and crashes the archivist with it in
  * hand, as a head would that slips through the check.  It may be too fast. */
-static void crash_amid(const char *head)
+static void crash_amid(int undo)
 {
 	int status;
 
-	while (access(head, F_OK) != 0)
+	while (!heads_are_kept(undo))
 		if (pump_empty(feed))
 			return;
 		else
@@ -71,12 +79,15 @@ static void crash_amid(const char *head)
 static void a_file_that_kills_is_set_aside_and_others_go_on(void **state)
 {
 	(void)state;
-	char *head = file_of("E1.rrd.head");
+	char *path = file_of(".undo");
 	int next = 5;
 
 	add(0, 0, 5);
 	add(1, 0, 5);
 	wait_empty();
+	int undo = open(path, O_RDONLY | O_CLOEXEC);
+
+	assert_true(undo >= 0);
 	/* Two crashes in a row do; one that comes too late does not count. */
 	for (int i = 0; !told.damaged; i++) {
 		assert_true(i < 40);
@@ -85,7 +96,7 @@ static void a_file_that_kills_is_set_aside_and_others_go_on(void **state)
 			add(1, next, next + 2000);
 			next += 2000;
 		}
-		crash_amid(head);
+		crash_amid(undo);
 		if (i % 2)
 			wait_empty();
 	}
@@ -94,7 +105,8 @@ static void a_file_that_kills_is_set_aside_and_others_go_on(void **state)
 	assert_int_equal(access(told.path, F_OK), 0);
 	expect_minutes(1, 0, next);
 	expect_minutes(0, next - 2000, next);
-	free(head);
+	close(undo);
+	free(path);
 }
 
 static void a_folder_that_cannot_be_used_is_told_and_waited_for(void **state)
@@ -120,15 +132,12 @@ static void a_folder_that_cannot_be_used_is_told_and_waited_for(void **state)
 	free(archive);
 }
 
-/* A folder lies where E1's head must be saved, whoever runs the test. */
 static void a_file_that_cannot_be_written_holds_up_no_other(void **state)
 {
 	(void)state;
-	char *head = file_of("E1.rrd.head");
-
 	add(0, 0, 10);
 	wait_empty();
-	assert_int_equal(mkdir(head, 0755), 0);
+	bar_file(0);
 	add(0, 10, 20);
 	assert_true(pump_until(feed, speed, PATIENCE, was_failing, NULL));
 	assert_non_null(strstr(told.why, "E1.rrd"));
@@ -142,12 +151,11 @@ static void a_file_that_cannot_be_written_holds_up_no_other(void **state)
 	assert_int_equal(feed_backlog(feed), held);
 	expect_minutes(1, 0, 50);
 	assert_int_equal(told.working, 0);
-	assert_int_equal(rmdir(head), 0);
+	unbar_file(0);
 	wait_empty();
 	assert_int_equal(told.failing, 1);
 	assert_int_equal(told.working, 1);
 	expect_minutes(0, 0, 20);
-	free(head);
 }
 
 #define each(test) cmocka_unit_test_setup_teardown(test, feed_case_set_up, feed_case_tear_down)

@@ -15,7 +15,7 @@ FUZZ_CFLAGS = -std=gnu11 -O1 -gline-tables-only -fno-omit-frame-pointer \
 	-fsanitize=fuzzer-no-link,$(FUZZ_SANITIZE) -fno-sanitize-recover=all
 FUZZ_LIBS = $(filter -l% -L% -pthread,$(DAEMON_LIBS) $(REPORT_LIBS))
 FUZZ_OWN = $(FUZZ_TARGETS:%=$(FUZZ_OUT)/tests/fuzz/fuzz_%.o)
-FUZZ_COMMON = $(FUZZ_OUT)/tests/fuzz/fuzz.o
+FUZZ_COMMON = $(FUZZ_OUT)/tests/fuzz/fuzz.o $(FUZZ_OUT)/tests/archive_update.o
 # conf/libconf.a(load.o) -> tests/fuzz.out/conf/load.o
 FUZZ_TAKEN = $(sort $(shell sed -n \
 	's,^\([a-z]*\)/lib[a-z]*\.a(\([a-z_0-9]*\.o\)).*,$(FUZZ_OUT)/\1/\2,p' \

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Round-robin files with a damaged head, as the report and the archivist meet them, and damaged
- * copies of a head beside them.  What either takes for good is given to librrd, in
+ * Round-robin files with a damaged head, as the report and the archivist meet them, and a damaged
+ * undo file beside them.  What either takes for good is given to librrd, in
  * this very process: it must live.
  *
  * Input: a byte, what is done.  1: the file is whatever follows.  Else it is a good archive,
  * changed: two bytes cut it short (0: not at all); then for each change two bytes where
- * it is, and eight that are put there.  4: they go into the saved copy of its head
- * instead; 8: whose sum is then put right.
+ * it is, and eight that are put there.  4: they go into the undo file, which holds
+ * its head, instead; 8: whose sum is then put right.
  */
 #include "tests/fuzz/fuzz.h"
 
@@ -21,8 +21,10 @@
 #include "conf/readfile.h"
 #include "daemon/archive.h"
 #include "daemon/batch.h"
+#include "daemon/undo.h"
 #include "report/fetch.h"
 #include "report/rows.h"
+#include "tests/archive_update.h"
 
 static const char text_of_conf[] =
 	"state = \"%s\"\n"
@@ -106,24 +108,28 @@ static void write_on(const char *path, int64_t last)
 }
 
 /* The archivist: undoes, looks, and writes a minute behind the last one. */
-static void archivist(const char *path)
+static void archivist(const char *path, const char *folder)
 {
 	char why[ARCHIVE_TEXT] = "";
 	struct archive_head head;
 	enum head_state state;
+	struct undo undo;
 
-	archive_head_restore(path, why);
+	fuzz_holds(undo_open(&undo, folder));
+	for (const char *name; (name = undo_name(&undo, 0));)
+		fuzz_holds(undo_put_back(&undo, name, why));
 	state = archive_head_read(path, &head, why);
 	fuzz_holds(state == HEAD_GOOD || (state == HEAD_DAMAGED && why[0]));
-	if (state != HEAD_GOOD)
-		return;
-	fuzz_holds(head.ds_count > 0 && head.last > 0);
-	for (size_t i = 0; i < head.ds_count; i++)
-		fuzz_holds(strlen(archive_head_ds(&head, i)) < DS_NAME);
-	fuzz_holds(archive_head_save(path, &head, why));
-	fuzz_holds(archive_head_restore(path, why)); /* at once: nothing has changed */
-	write_on(path, head.last);
-	archive_head_free(&head);
+	if (state == HEAD_GOOD) {
+		fuzz_holds(head.ds_count > 0 && head.last > 0);
+		for (size_t i = 0; i < head.ds_count; i++)
+			fuzz_holds(strlen(archive_head_ds(&head, i)) < DS_NAME);
+		undo_add(&undo, "E1", &head);
+		fuzz_holds(undo_put_back(&undo, "E1", why)); /* at once: nothing has changed */
+		write_on(path, head.last);
+		archive_head_free(&head);
+	}
+	undo_close(&undo);
 }
 
 /* ---- files ------------------------------------------------------------------- */
@@ -131,19 +137,20 @@ static void archivist(const char *path)
 enum { ANYTHING = 1, BESIDE = 4, SUMMED = 8, CHANGE = 10, SUM_AT = 16, SAVED_HEAD = 24 };
 
 struct good {
-	char *archive, *saved;  /* whole files; saved is a head beside an archive */
+	char *archive, *saved;  /* whole files; saved is the undo file */
 	size_t archive_size, saved_size;
 };
 
-/* An archive with some minutes in it, and the copy of its head. */
-static void make_good(const char *path, struct good *good)
+/* An archive with some minutes in it, and the undo file with its head. */
+static void make_good(const char *path, const char *folder, struct good *good)
 {
 	enum { MINUTES = 30 };
 	static const uint64_t rows[ROW_SIZES] = { 60, 20, 10 };
 	const struct minute_cell cell = { .value = 50, .low = 0.25, .ok = 1, .out = 0.5 };
 	struct archive_minute minutes[MINUTES];
-	char *beside = must_print("%s.head", path), why[ARCHIVE_TEXT];
+	char *beside = must_print("%s/.undo", folder), why[ARCHIVE_TEXT];
 	struct archive_head head;
+	struct undo undo;
 
 	for (int i = 0; i < MINUTES; i++)
 		minutes[i] = (struct archive_minute){
@@ -153,7 +160,10 @@ static void make_good(const char *path, struct good *good)
 		};
 	fuzz_holds(archive_update(path, rows, minutes, MINUTES, why) == ARCHIVE_WRITTEN);
 	fuzz_holds(archive_head_read(path, &head, why) == HEAD_GOOD);
-	fuzz_holds(archive_head_save(path, &head, why));
+	fuzz_holds(undo_open(&undo, folder));
+	undo_add(&undo, "E1", &head);
+	fuzz_holds(undo_write(&undo, false, why));
+	undo_close(&undo);
 	good->archive = file_read(path, 1 << 20, &good->archive_size);
 	good->saved = file_read(beside, 1 << 20, &good->saved_size);
 	fuzz_holds(good->archive && good->saved);
@@ -172,7 +182,7 @@ static void change(char *bytes, size_t size, struct fuzz_bytes in)
 	}
 }
 
-/* FNV-1a over words of eight bytes, as daemon/archive_head.c has it. */
+/* FNV-1a over words of eight bytes, as conf/checksum.c has it. */
 static void put_sum(char *saved, size_t size)
 {
 	uint64_t sum = 0xcbf29ce484222325u, word;
@@ -184,12 +194,12 @@ static void put_sum(char *saved, size_t size)
 	memcpy(saved + SUM_AT, &sum, sizeof sum);
 }
 
-static void write_files(struct fuzz_bytes in, const char *path, const struct good *good)
+static void write_files(struct fuzz_bytes in, const char *folder, const struct good *good)
 {
 	uint8_t what = fuzz_byte(&in);
 	size_t cut = (size_t)(fuzz_byte(&in) << 8 | fuzz_byte(&in));
 	char *archive = must_calloc(good->archive_size, 1), *saved = must_calloc(good->saved_size, 1);
-	char *beside = must_print("%s.head", path);
+	char *beside = must_print("%s/.undo", folder);
 
 	memcpy(archive, good->archive, good->archive_size);
 	memcpy(saved, good->saved, good->saved_size);
@@ -199,7 +209,7 @@ static void write_files(struct fuzz_bytes in, const char *path, const struct goo
 		put_sum(saved, good->saved_size);
 	unlink(beside);
 	if (what & (BESIDE | SUMMED))
-		free(fuzz_file("archive/E1.rrd.head", saved, good->saved_size));
+		free(fuzz_file("archive/.undo", saved, good->saved_size));
 	if (what & ANYTHING)
 		free(fuzz_file("archive/E1.rrd", in.at, in.left));
 	else
@@ -213,23 +223,22 @@ static void write_files(struct fuzz_bytes in, const char *path, const struct goo
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
 	static const struct conf *conf;
-	static char *path;
+	static char *path, *folder;
 	static struct good good;
 
 	if (!conf) {
 		char *text = must_print(text_of_conf, fuzz_folder());
-		char *folder = state_path(fuzz_folder(), ARCHIVE_FOLDER);
 
+		folder = state_path(fuzz_folder(), ARCHIVE_FOLDER);
 		conf = fuzz_conf(text);
 		fuzz_holds(mkdir(folder, 0700) == 0);
 		path = archive_path(fuzz_folder(), "E1");
-		make_good(path, &good);
-		free(folder);
+		make_good(path, folder, &good);
 		free(text);
 	}
-	write_files((struct fuzz_bytes){ data, size }, path, &good);
+	write_files((struct fuzz_bytes){ data, size }, folder, &good);
 	report(path);
 	read_record(conf);
-	archivist(path);
+	archivist(path, folder);
 	return 0;
 }
