@@ -230,8 +230,10 @@ static bool replace(const char *path, struct image *image)
 
 	if (slash)
 		*slash = '\0';
-	if (good)
+	if (good) {
+		path_sync_new(path);
 		path_sync(slash ? folder : ".");
+	}
 	else
 		unlink(beside);
 	free(beside);

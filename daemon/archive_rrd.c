@@ -79,7 +79,7 @@ static void sync_new_file(const char *path)
 {
 	char *folder = folder_of(path);
 
-	path_sync(path);
+	path_sync_new(path);
 	path_sync(folder);
 	free(folder);
 }

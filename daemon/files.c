@@ -39,6 +39,17 @@ void path_sync(const char *path)
 	close(fd);
 }
 
+void path_sync_new(const char *path)
+{
+	int fd = open(path, O_RDONLY | O_CLOEXEC);
+
+	if (fd < 0)
+		return;
+	fsync(fd);
+	posix_fadvise(fd, 0, 0, POSIX_FADV_DONTNEED);
+	close(fd);
+}
+
 static void sync_folder_of(const char *path)
 {
 	char *folder = must_copy(path);

@@ -22,6 +22,12 @@ bool folder_make(const char *path, unsigned mode);
  * that can be done. */
 void path_sync(const char *path);
 
+/* Syncs a new file that is overwritten in small places from now on, and lets go of
+ * its pages.  A kernel may keep them in large pieces, as they were written (ext4
+ * since Linux 6.16), and then writes 1.7 MB of an archive for 40 kB that change;
+ * read again where they are needed, they are small. */
+void path_sync_new(const char *path);
+
 /* True when that open file is the one at path: it may have been moved or removed. */
 bool file_is_at(int fd, const char *path);
 
