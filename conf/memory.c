@@ -4,6 +4,7 @@
  */
 #include "conf/memory.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -28,6 +29,13 @@ void *must_resize(void *array, size_t count, size_t size)
 	if (size && count > SIZE_MAX / size)
 		return or_die(NULL);
 	return or_die(realloc(array, count && size ? count * size : 1));
+}
+
+void *must_grow(void *array, size_t count, size_t size)
+{
+	bool full = (count & (count - 1)) == 0; /* it has room for a power of two */
+
+	return full ? must_resize(array, count ? 2 * count : 1, size) : array;
 }
 
 char *must_copy(const char *text)

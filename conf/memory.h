@@ -17,6 +17,11 @@ void *must_calloc(size_t count, size_t size);
 /* Like realloc for an array; never NULL. */
 void *must_resize(void *array, size_t count, size_t size);
 
+/* Room for one thing more in an array of that many, which nothing but this has made
+ * longer: to twice as many whenever it is full, so that adding one by one costs no
+ * more than adding all. */
+void *must_grow(void *array, size_t count, size_t size);
+
 char *must_copy(const char *text);
 
 char *must_print(const char *format, ...) __attribute__((format(printf, 1, 2)));

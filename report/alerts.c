@@ -15,13 +15,13 @@
 
 static void append(struct alert_list *list, const struct alert_record *record)
 {
-	list->list = must_resize(list->list, list->count + 1, sizeof *list->list);
+	list->list = must_grow(list->list, list->count, sizeof *list->list);
 	list->list[list->count++] = *record;
 }
 
 static void add_life(struct alert_lives *lives, const struct alert_life *life)
 {
-	lives->list = must_resize(lives->list, lives->count + 1, sizeof *lives->list);
+	lives->list = must_grow(lives->list, lives->count, sizeof *lives->list);
 	lives->list[lives->count++] = *life;
 }
 
@@ -53,7 +53,7 @@ static struct alert_life *find_standing(const struct reader *reader, const char 
 
 static void begin_life(struct reader *reader, const struct alert_life *life)
 {
-	reader->standing = must_resize(reader->standing, reader->standing_count + 1,
+	reader->standing = must_grow(reader->standing, reader->standing_count,
 				       sizeof *reader->standing);
 	reader->standing[reader->standing_count++] = reader->alerts->lives.count;
 	add_life(&reader->alerts->lives, life);
@@ -110,7 +110,7 @@ static void note_acknowledged(struct reader *reader, const struct alert_record *
 	life->ack = *record;
 	if (!is_within(reader, record->time))
 		return;
-	alerts->waits = must_resize(alerts->waits, alerts->wait_count + 1, sizeof *alerts->waits);
+	alerts->waits = must_grow(alerts->waits, alerts->wait_count, sizeof *alerts->waits);
 	alerts->waits[alerts->wait_count++] = fmax(record->time - life->waiting, 0);
 }
 
@@ -149,7 +149,7 @@ static void note_delivered(struct reader *reader, const struct alert_record *rec
 
 	if (!record->message[0] || record->time < reader->window.from)
 		return; /* of none, or of one before the window */
-	alerts->deliveries = must_resize(alerts->deliveries, alerts->delivery_count + 1,
+	alerts->deliveries = must_grow(alerts->deliveries, alerts->delivery_count,
 					 sizeof *alerts->deliveries);
 
 	struct delivery *delivery = &alerts->deliveries[alerts->delivery_count++];

@@ -37,7 +37,7 @@ void drying_log_read(FILE *file, struct drying_log *out)
 			out->damaged++;
 			continue;
 		}
-		out->list = must_resize(out->list, out->count + 1, sizeof *out->list);
+		out->list = must_grow(out->list, out->count, sizeof *out->list);
 		out->list[out->count++] = record;
 	}
 	free(line);

@@ -53,7 +53,7 @@ static struct excursion *excursion_for(struct builder *builder, struct piece pie
 		if (fabs(last->to - piece.from) <= TOUCH)
 			return last;
 	}
-	out->list = must_resize(out->list, out->count + 1, sizeof *out->list);
+	out->list = must_grow(out->list, out->count, sizeof *out->list);
 	builder->has_last[piece.side] = true;
 	builder->last[piece.side] = out->count;
 	out->list[out->count] = (struct excursion){ .side = piece.side, .from = piece.from,

@@ -230,7 +230,7 @@ static void note(struct mistings *out, struct misting misting)
 		last->to = fmax(last->to, misting.to);
 		return;
 	}
-	out->list = must_resize(out->list, out->count + 1, sizeof *out->list);
+	out->list = must_grow(out->list, out->count, sizeof *out->list);
 	out->list[out->count++] = misting;
 }
 

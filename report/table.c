@@ -21,7 +21,7 @@ void table_begin(struct table *table, const struct column_head *heads, size_t co
 
 void table_inked(struct table *table, enum ink ink, const char *text)
 {
-	table->cells = must_resize(table->cells, table->count + 1, sizeof *table->cells);
+	table->cells = must_grow(table->cells, table->count, sizeof *table->cells);
 	table->cells[table->count++] = (struct cell){ must_copy(text), ink };
 }
 

@@ -1,13 +1,13 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 #
-# The archivist is killed while a recording runs through the daemon, 30 times
+# The archivist is killed while a recording runs through the daemon, 15 times
 # (300 with LONG=1), and the courier sits on a name server that never
 # answers: afterwards no reading is missing, no row is wrong, and every alert
 # was posted to the webhook that can be reached.
 . "${top_srcdir:-.}/tests/lib.sh"
 need python3 unshare
-kills=30 days=40
+kills=15 days=20
 [ -z "${LONG:-}" ] || kills=300 days=120
 seed=${SEED:-$(date +%s)}
 exact=$top_srcdir/tests/reference/exact.py
