@@ -46,9 +46,13 @@ static void write_out(const char *line, size_t size)
 				      "warning: missing lines of this log here: %lu, which nobody took\n",
 				      standard_error.missing);
 
-		standard_error.missing = 0;
-		if (write(STDERR_FILENO, missing, (size_t)length) < 0 || !is_taken_now()) {
+		if (write(STDERR_FILENO, missing, (size_t)length) < 0) {
 			standard_error.missing++;
+			return;
+		}
+		standard_error.missing = 0;
+		if (!is_taken_now()) {
+			standard_error.missing = 1;
 			return;
 		}
 	}

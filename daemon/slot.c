@@ -51,6 +51,16 @@ struct slot webhook_slot(struct flow *flow, size_t webhook)
 			      .webhook = webhook };
 }
 
+void slot_mend_joined(const struct slot *slot)
+{
+	struct alert *alert = slot->alert;
+	bool strays = slot->kind == SLOT_SERIES && alert->side != INSIDE;
+
+	if ((alert->joined == WITH_ENCLOSURE && !slot->enclosure) ||
+	    (alert->joined == WITH_ROOM && !strays))
+		alert->joined = ALONE;
+}
+
 static void each_at_place(struct live_enclosure *enclosure, enum place place,
 			  void (*visit)(void *context, const struct slot *slot), void *context)
 {

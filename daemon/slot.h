@@ -39,4 +39,8 @@ void each_slot_of(struct live_enclosure *enclosure,
 /* "series", "silence", "frozen", "gradient", "due", "trouble", "webhook" */
 const char *slot_word(enum slot_kind kind);
 
+/* An alert that a file says has joined what it cannot join stands alone: with its
+ * enclosure goes what is of one, with the room what strays. */
+void slot_mend_joined(const struct slot *slot);
+
 #endif

@@ -299,6 +299,7 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 		return;
 	}
 	to_alert(json_object_get(entry, "alert"), slot.alert, flow->now);
+	slot_mend_joined(&slot);
 	to_raises(json_object_get(entry, "raises"), slot.alert);
 	if (slot.kind == SLOT_SILENCE)
 		slot.enclosure->places[slot.place].patchy =
