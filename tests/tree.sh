@@ -198,6 +198,18 @@ complaints "$(sed -n '/^## What can go wrong/,/^## /p' DEVELOPERS.md | grep '^| 
         }
     done)"
 
+# ---- benchmarks and their figures ----------------------------------------------
+complaints "$({
+    grep -oE '^\| `bench[a-z_-]*(\.sh)?`' DEVELOPERS.md | tr -d '|` ' | while read -r bench; do
+        [ -f "tests/$bench" ] || [ -f "tests/$bench.c" ] ||
+            echo "DEVELOPERS.md	there is no benchmark $bench"
+    done
+    for bench in $(sed -n 's/^BENCHES = //p; s/^RUN_BENCHES = //p' Makefile.am); do
+        grep -qF "| \`${bench#tests/}\` |" DEVELOPERS.md ||
+            echo "DEVELOPERS.md	has no figures of $bench"
+    done
+})"
+
 # ---- scripts -----------------------------------------------------------------
 if command -v shellcheck > /dev/null; then
     # The variables that tests/lib.sh and the makefile give are not seen here.
