@@ -281,7 +281,7 @@ static bool put_into(int fd, const unsigned char *bytes, size_t size, bool *fore
 	*foreign = memcmp(now, bytes, static_size(old.stat)) != 0 ||
 		   parts_of(now).live->last_up < old.live->last_up;
 	if (done && !*foreign)
-		done = write_all(fd, bytes, size, 0);
+		done = write_all(fd, bytes, size, 0) && fdatasync(fd) == 0;
 	free(now);
 	return done;
 }

@@ -43,7 +43,8 @@ void archive_head_free(struct archive_head *head);
 /* Name of data source i < ds_count; lives as long as *head. */
 const char *archive_head_ds(const struct archive_head *head, size_t i);
 
-/* Writes the head that the archive at path had over the one it has.  Bytes that are no
+/* Writes the head that the archive at path had over the one it has, and brings it to
+ * the disk, because the saved one is dropped next.  Bytes that are no
  * head, an archive that is gone, another one, or one that is older than the head
  * are left alone: true.  False when it could not be done: why says why. */
 bool archive_head_put(const char *path, const unsigned char *bytes, size_t size,

@@ -146,7 +146,9 @@ static void keep_heads(struct desk *desk, struct part *parts, size_t count)
 			undo_add(&desk->undo, parts[i].name, head);
 		kept += parts[i].touched;
 	}
-	if (kept && !undo_write(&desk->undo, desk->batch.head.synced, why))
+	/* One that may hold heads of what is written by now is no ground to stand on. */
+	if ((kept || desk->undo.unsure) &&
+	    !undo_write(&desk->undo, desk->batch.head.synced, why))
 		refuse_all(parts, count, why);
 }
 

@@ -205,6 +205,7 @@ bool undo_write(struct undo *undo, bool synced, char why[ARCHIVE_TEXT])
 			done += (size_t)put;
 	}
 	good = good && (!synced || fdatasync(undo->fd) == 0);
+	undo->unsure = !good;
 	if (!good)
 		snprintf(why, ARCHIVE_TEXT, "the heads of the archives cannot be saved: %s",
 			 strerror(errno));

@@ -22,6 +22,7 @@ struct undo {
 	int fd;
 	unsigned char *bytes;   /* what the file is to hold, from its start on */
 	size_t used, room;
+	bool unsure;            /* what it holds: it could not be written last time */
 };
 
 /* Opens the undo file of the folder, or makes it; what it holds is there to be put

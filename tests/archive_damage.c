@@ -6,7 +6,9 @@
 #include "tests/cm.h"
 
 #include <fcntl.h>
+#include <signal.h>
 #include <stdio.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -213,6 +215,37 @@ static void what_cannot_be_put_back_stays(void **state)
 	assert_int_equal(unlink(loop), 0);
 	assert_int_equal(put_all_back(), 1);
 	free(loop);
+}
+
+static void an_undo_file_that_is_not_written_is_unsure(void **state)
+{
+	struct rlimit before, little;
+	struct archive_head head;
+	struct undo undo;
+
+	(void)state;
+	case_plan(midnight, midnight + 7200, WARM);
+	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
+	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
+	assert_true(undo_open(&undo, it.folder));
+	undo_add(&undo, "E1", &head);
+	signal(SIGXFSZ, SIG_IGN);
+	assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+	little = (struct rlimit){ head.size / 2, before.rlim_max };
+	assert_int_equal(setrlimit(RLIMIT_FSIZE, &little), 0);
+	bool written = undo_write(&undo, false, it.why);
+
+	assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+	signal(SIGXFSZ, SIG_DFL);
+	assert_false(written);
+	assert_true(undo.unsure);
+	assert_non_null(strstr(it.why, "cannot be saved: File too large"));
+	assert_int_equal(put_all_back(), 0); /* half of it is none */
+	assert_true(undo_write(&undo, true, it.why));
+	assert_false(undo.unsure);
+	undo_close(&undo);
+	assert_int_equal(put_all_back(), 1);
+	archive_head_free(&head);
 }
 
 /* ---- damaged files ------------------------------------------------------- */
@@ -437,6 +470,7 @@ int main(void)
 		each(a_kept_head_of_another_layout_is_dropped),
 		each(a_kept_head_newer_than_the_file_is_dropped),
 		each(what_cannot_be_put_back_stays),
+		each(an_undo_file_that_is_not_written_is_unsure),
 		each(damaged_files_are_refused),
 		each(another_step_is_refused),
 		each(no_damaged_word_kills),
