@@ -4,11 +4,14 @@
  */
 #include "conf/alertlog.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "conf/measure.h"
 #include "conf/words.h"
+
+static const double WHOLE_MOST = 1e15; /* that a json_int_t holds, and a double to the one */
 
 static const char *const events[EVENTS] = {
 	[RAISED] = "raised",	   [REMINDED] = "reminded",   [WORSENED] = "worsened",
@@ -99,7 +102,7 @@ static json_t *number_or_null(bool present, double value)
 /* Instants are whole seconds in the log when they are whole. */
 static json_t *instant_or_null(bool present, double value)
 {
-	if (present && value == (double)(json_int_t)value)
+	if (present && fabs(value) < WHOLE_MOST && value == floor(value))
 		return json_integer((json_int_t)value);
 	return number_or_null(present, value);
 }

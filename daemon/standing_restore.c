@@ -9,6 +9,7 @@
 #include "conf/words.h"
 #include "daemon/flow_tell.h"
 #include "daemon/standing.h"
+#include "daemon/standing_numbers.h"
 
 static void to_life(json_t *object, struct life *life)
 {
@@ -378,7 +379,7 @@ bool standing_restore(struct flow *flow, json_t *whole)
 	double saved = flow->now, behind;
 	size_t index;
 
-	if (!json_is_array(list))
+	if (!json_is_array(list) || !standing_numbers_possible(whole))
 		return false;
 	json_unpack(whole, "{s?F}", "time", &saved);
 	behind = fmax(saved - flow->now, 0);
