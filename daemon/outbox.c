@@ -143,7 +143,7 @@ static bool from_json(const json_t *object, struct outgoing *out)
 	out->created = json_number_value(json_object_get(object, "created"));
 	out->number = (unsigned long)json_integer_value(json_object_get(object, "number"));
 	return out->content_type && out->body && is_instant(out->created) &&
-	       take(object, "id", out->id, sizeof out->id) &&
+	       take(object, "id", out->id, sizeof out->id) && !strpbrk(out->id, "-/") &&
 	       take(object, "alert", out->alert, sizeof out->alert) &&
 	       take(object, "webhook", out->webhook, sizeof out->webhook) &&
 	       take_parts(json_object_get(object, "parts"), out) &&
