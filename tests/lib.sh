@@ -75,6 +75,20 @@ need()
     done
 }
 
+# in_namespace OPTION...: begins the script anew where its mounts, or its network, are its
+# own (options of unshare); skips where that is not permitted.
+in_namespace()
+{
+    [ -z "${IN_NAMESPACE:-}" ] || return 0
+    need unshare
+    unshare "$@" true 2> /dev/null || skip "namespaces are not permitted here"
+    IN_NAMESPACE=1
+    export IN_NAMESPACE
+    trap - EXIT
+    rm -rf "$work"
+    exec unshare "$@" sh "$0"
+}
+
 # same EXPECTED FOUND WHAT
 same()
 {

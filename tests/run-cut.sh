@@ -7,17 +7,10 @@
 # going off: all processes killed at once, and of the disk only what had been synced by
 # then.  Nothing told is forgotten, nothing to be told is lost, nothing stands twice.
 . "${top_srcdir:-.}/tests/lib.sh"
-need socat unshare mount python3
+need socat mount python3
 cuts=3
 [ -z "${LONG:-}" ] || cuts=8
-if [ -z "${IN_NAMESPACE:-}" ]; then
-    unshare --mount true 2> /dev/null || skip "namespaces are not permitted here"
-    IN_NAMESPACE=1
-    export IN_NAMESPACE
-    trap - EXIT
-    rm -rf "$work"
-    exec unshare --mount sh "$0" "$@"
-fi
+in_namespace --mount
 start_hook
 
 in_agreement()

@@ -6,15 +6,8 @@
 # again, log and outbox have lost nothing and have it in order; a disk that
 # takes nothing is itself told of (with LONG=1: it takes a minute).
 . "${top_srcdir:-.}/tests/lib.sh"
-need socat unshare mount python3
-if [ -z "${IN_NAMESPACE:-}" ]; then
-    unshare --mount true 2> /dev/null || skip "namespaces are not permitted here"
-    IN_NAMESPACE=1
-    export IN_NAMESPACE
-    trap - EXIT
-    rm -rf "$work"
-    exec unshare --mount sh "$0" "$@"
-fi
+need socat mount python3
+in_namespace --mount
 state=$work/state
 mkdir "$state" || fail "no state folder"
 unmount()

@@ -6,15 +6,8 @@
 # anew, what was pulled out is waited for and nothing written in its place; log and
 # totals have lost nothing of it, and each time it is told.
 . "${top_srcdir:-.}/tests/lib.sh"
-need socat unshare mount python3
-if [ -z "${IN_NAMESPACE:-}" ]; then
-    unshare --mount true 2> /dev/null || skip "namespaces are not permitted here"
-    IN_NAMESPACE=1
-    export IN_NAMESPACE
-    trap - EXIT
-    rm -rf "$work"
-    exec unshare --mount sh "$0" "$@"
-fi
+need socat mount python3
+in_namespace --mount
 stick=$work/stick mount=$work/mount
 trap 'mountpoint -q "$mount" && umount -l "$mount"; mountpoint -q "$stick" && umount -l "$stick"; clean_up' EXIT
 start_hook

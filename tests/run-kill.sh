@@ -6,21 +6,14 @@
 # answers: afterwards no reading is missing, no row is wrong, and every alert
 # was posted to the webhook that can be reached.
 . "${top_srcdir:-.}/tests/lib.sh"
-need python3 unshare
+need python3
 kills=15 days=20
 [ -z "${LONG:-}" ] || kills=300 days=120
 seed=${SEED:-$(date +%s)}
 exact=$top_srcdir/tests/reference/exact.py
 
 # A network of its own, in which the only name server is one that is silent.
-if [ -z "${IN_NAMESPACE:-}" ]; then
-    unshare --net --mount true 2> /dev/null || skip "namespaces are not permitted here"
-    IN_NAMESPACE=1
-    export IN_NAMESPACE
-    trap - EXIT
-    rm -rf "$work"
-    exec unshare --net --mount sh "$0" "$@"
-fi
+in_namespace --net --mount
 echo "nameserver 127.0.0.1" > "$work/resolv.conf"
 mount --bind "$work/resolv.conf" /etc/resolv.conf || skip "resolv.conf cannot be covered"
 python3 - << 'END' || skip "the loopback interface cannot be brought up"

@@ -5,20 +5,13 @@
 # batch: of the disk there is only what had been synced by then, and on it every
 # minute but those that had gathered, none wrong.  SEED=N: others.
 . "${top_srcdir:-.}/tests/lib.sh"
-need python3 rrdtool unshare mount
+need python3 rrdtool mount
 library=$(cd "$top_builddir" && pwd)/tests/pace.so
 [ -e "$library" ] || skip "no tests/pace.so"
 grep -q __asan_init "$daemon" && skip "sanitizers want to be loaded before all others"
 PATH=$PATH:/sbin:/usr/sbin
 need mkfs.ext4
-if [ -z "${IN_NAMESPACE:-}" ]; then
-    unshare --mount true 2> /dev/null || skip "namespaces are not permitted here"
-    IN_NAMESPACE=1
-    export IN_NAMESPACE
-    trap - EXIT
-    rm -rf "$work"
-    exec unshare --mount sh "$0" "$@"
-fi
+in_namespace --mount
 cuts=6 seed=${SEED:-1}
 [ -z "${LONG:-}" ] || cuts=60
 
