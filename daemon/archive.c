@@ -306,6 +306,8 @@ size_t archive_write(struct archive_job *job)
 
 void archive_sync(struct archive_job *job)
 {
+	if (job->result != ARCHIVE_WRITTEN)
+		return;
 	int fd = open(job->path, O_RDONLY | O_CLOEXEC);
 
 	if (fd < 0 || fdatasync(fd) != 0) {

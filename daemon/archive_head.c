@@ -267,7 +267,7 @@ static bool is_head(const unsigned char *bytes, size_t size)
 	if (size < sizeof stat)
 		return false;
 	memcpy(&stat, bytes, sizeof stat);
-	return !stat_fault(&stat) && size == head_size(&stat);
+	return !stat_fault(&stat) && size == head_size(&stat) && !head_fault(bytes, UINT64_MAX);
 }
 
 /* Not over another archive, nor over one that is older than the head: somebody
@@ -297,7 +297,9 @@ bool archive_head_put(const char *path, const unsigned char *bytes, size_t size,
 	if (fd >= 0)
 		done = lock_file(fd) && put_into(fd, bytes, size, &foreign);
 	if (!done)
-		snprintf(why, ARCHIVE_TEXT, "cannot put its saved head back: %s", strerror(errno));
+		snprintf(why, ARCHIVE_TEXT, "cannot put its saved head back: %s",
+			 errno == EAGAIN ? "another program has it locked"
+					 : strerror(errno));
 	else if (foreign)
 		log_warn("%s: a saved head of another archive is dropped", path);
 	if (fd >= 0)

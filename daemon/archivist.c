@@ -129,8 +129,8 @@ static bool begin(struct desk *desk)
 	const struct archivist *a = desk->a;
 	struct report report = { .kind = REPORT_HELLO };
 	char *folder = state_path(a->state, ARCHIVE_FOLDER);
-	char why[ARCHIVE_TEXT] = "it has killed the archivist twice";
-	bool good = lock_folder(folder) >= 0 && undo_open(&desk->undo, folder);
+	char why[ARCHIVE_TEXT] = "it has killed the archivist twice", problem[ARCHIVE_TEXT] = "";
+	bool good = lock_folder(folder) >= 0 && undo_open(&desk->undo, folder, problem);
 
 	if (good && a->suspect && !desk_set_aside(desk, a->suspect, why))
 		log_warn("%s.rrd: %s", a->suspect, why);
@@ -139,7 +139,11 @@ static bool begin(struct desk *desk)
 	if (!good || !look_round(folder, &report.end)) {
 		good = false;
 		report.kind = REPORT_FOLDER;
-		snprintf(report.text, sizeof report.text, "%s: %s", folder, strerror(errno));
+		if (*problem)
+			memcpy(report.text, problem, sizeof report.text);
+		else
+			snprintf(report.text, sizeof report.text, "%s: %s", folder,
+				 strerror(errno));
 	}
 	desk_tell(desk, &report);
 	free(folder);

@@ -112,10 +112,13 @@ static void begin_part(struct desk *desk, struct part *part)
 	desk_take_in_hand(desk, part->name);
 	bool good = undo_put_back(&desk->undo, part->name, why);
 
-	begin_job(&desk->batch, part, path);
-	if (!good) {
+	if (!good) { /* and is not opened: it must not become wider either */
+		part->job = archive_begin(path, desk->batch.head.rows, NULL, 0, part->why);
 		archive_refuse(part->job, why);
-	} else if (archive_result(part->job) == ARCHIVE_DAMAGED) {
+	} else {
+		begin_job(&desk->batch, part, path);
+	}
+	if (archive_result(part->job) == ARCHIVE_DAMAGED) {
 		if (desk_set_aside(desk, part->name, part->why))
 			begin_job(&desk->batch, part, path);
 	} else if (is_to_resize(&desk->batch, part->job)) {
@@ -147,9 +150,13 @@ static void keep_heads(struct desk *desk, struct part *parts, size_t count)
 		kept += parts[i].touched;
 	}
 	/* One that may hold heads of what is written by now is no ground to stand on. */
-	if ((kept || desk->undo.unsure) &&
-	    !undo_write(&desk->undo, desk->batch.head.synced, why))
-		refuse_all(parts, count, why);
+	if ((!kept && !desk->undo.unsure) ||
+	    undo_write(&desk->undo, desk->batch.head.synced, why))
+		return;
+	refuse_all(parts, count, why);
+	for (size_t i = count; i-- > 0; parts[i].touched = false)
+		if (parts[i].touched)
+			undo_forget(&desk->undo, parts[i].name);
 }
 
 /* What failed gets its head back. */

@@ -21,7 +21,7 @@
 #define UNDO_FILE ".undo" /* no enclosure's name begins with a dot */
 
 enum {
-	UNDO_MOST = 64 << 20,   /* bytes: far more than the heads of one round */
+	UNDO_MOST = 64 << 20,   /* bytes: far more than the heads of our archives */
 	FIRST_ROOM = 65536,     /* bytes */
 	ALIGNED = 8,            /* bytes: what a head is made of */
 };
@@ -71,60 +71,71 @@ static size_t find(const struct undo *undo, const char *name, struct entry *entr
 	return undo->used;
 }
 
-/* Whether what was read is whole. */
-static bool is_whole(const struct undo *undo, size_t size)
+/* As many bytes as there are; SIZE_MAX with errno. */
+static size_t read_some(int fd, unsigned char *bytes, size_t size, size_t offset)
 {
-	struct start start;
-
-	if (size < sizeof start)
-		return false;
-	memcpy(&start, undo->bytes, sizeof start);
-	return memcmp(start.magic, start_magic, sizeof start.magic) == 0 &&
-	       start.size <= size - sizeof start &&
-	       start.sum == checksum(undo->bytes + sizeof start, start.size);
-}
-
-static bool load(struct undo *undo)
-{
-	struct stat about;
 	size_t got = 0;
 
-	if (fstat(undo->fd, &about) < 0)
-		return false;
-	size_t size = about.st_size < UNDO_MOST ? (size_t)about.st_size : 0;
-
-	make_room(undo, size + sizeof(struct start));
 	while (got < size) {
-		ssize_t more = pread(undo->fd, undo->bytes + got, size - got, (off_t)got);
+		ssize_t more = pread(fd, bytes + got, size - got, (off_t)(offset + got));
 
 		if (more < 0 && errno == EINTR)
 			continue;
 		if (more < 0)
-			return false;
+			return SIZE_MAX;
 		if (more == 0)
 			break;
 		got += (size_t)more;
 	}
-	undo->used = sizeof(struct start);
-	if (is_whole(undo, got))
-		undo->used += ((const struct start *)undo->bytes)->size;
+	return got;
+}
+
+/* What is torn, or none of ours, is nothing. */
+static bool load(struct undo *undo)
+{
+	struct start start;
+	size_t got = read_some(undo->fd, (unsigned char *)&start, sizeof start, 0);
+
+	make_room(undo, sizeof start);
+	undo->used = undo->old = sizeof start;
+	if (got == SIZE_MAX)
+		return false;
+	if (got < sizeof start || memcmp(start.magic, start_magic, sizeof start.magic) != 0 ||
+	    start.size > UNDO_MOST)
+		return true;
+	make_room(undo, start.size);
+	got = read_some(undo->fd, undo->bytes + undo->used, start.size, undo->used);
+	if (got == SIZE_MAX)
+		return false;
+	if (got == start.size && checksum(undo->bytes + undo->used, got) == start.sum)
+		undo->used = undo->old = sizeof start + got;
 	return true;
 }
 
-bool undo_open(struct undo *undo, const char *folder)
+static bool open_file(struct undo *undo, char why[ARCHIVE_TEXT])
 {
-	char *path = must_print("%s/" UNDO_FILE, folder);
+	struct stat about;
 
-	*undo = (struct undo){ .folder = must_copy(folder) };
-	undo->fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0640);
-	bool good = undo->fd >= 0 && load(undo);
-	int error = errno;
+	undo->fd = open(undo->path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0640);
+	if (undo->fd >= 0 && fstat(undo->fd, &about) == 0 && S_ISREG(about.st_mode))
+		return true;
+	snprintf(why, ARCHIVE_TEXT, "%s: %s; remove it, and it is made anew", undo->path,
+		 undo->fd < 0 ? strerror(errno) : "it is no file");
+	return false;
+}
 
-	if (good)
-		path_sync(folder);
-	free(path);
-	errno = error;
-	return good;
+bool undo_open(struct undo *undo, const char *folder, char why[ARCHIVE_TEXT])
+{
+	*undo = (struct undo){ .folder = must_copy(folder),
+			       .path = must_print("%s/" UNDO_FILE, folder) };
+	if (!open_file(undo, why))
+		return false;
+	if (!load(undo)) {
+		snprintf(why, ARCHIVE_TEXT, "%s: %s", undo->path, strerror(errno));
+		return false;
+	}
+	path_sync(folder);
+	return true;
 }
 
 void undo_close(struct undo *undo)
@@ -132,6 +143,7 @@ void undo_close(struct undo *undo)
 	if (undo->fd >= 0)
 		close(undo->fd);
 	free(undo->folder);
+	free(undo->path);
 	free(undo->bytes);
 	*undo = (struct undo){ .fd = -1 };
 }
@@ -153,6 +165,7 @@ void undo_add(struct undo *undo, const char *name, const struct archive_head *he
 {
 	struct entry entry = { .size = head->size };
 
+	undo_forget(undo, name);
 	snprintf(entry.name, sizeof entry.name, "%s", name);
 	make_room(undo, sizeof entry + head->size);
 	memcpy(undo->bytes + undo->used, &entry, sizeof entry);
@@ -170,6 +183,7 @@ void undo_forget(struct undo *undo, const char *name)
 	size_t whole = sizeof entry + entry.size;
 
 	undo->used -= whole;
+	undo->old -= at < undo->old ? whole : 0;
 	memmove(undo->bytes + at, undo->bytes + at + whole, undo->used - at);
 }
 
@@ -189,25 +203,50 @@ bool undo_put_back(struct undo *undo, const char *name, char why[ARCHIVE_TEXT])
 	return done;
 }
 
+static bool overwrite(const struct undo *undo, bool synced)
+{
+	for (size_t done = 0; done < undo->used;) {
+		ssize_t put = pwrite(undo->fd, undo->bytes + done, undo->used - done, (off_t)done);
+
+		if (put < 0 && errno == EINTR)
+			continue;
+		if (put <= 0)
+			return false;
+		done += (size_t)put;
+	}
+	return !synced || fdatasync(undo->fd) == 0;
+}
+
+/* The old one is there until the new one is whole, and on the disk. */
+static bool replace(struct undo *undo)
+{
+	if (!file_replace(undo->path, (const char *)undo->bytes, undo->used, true))
+		return false;
+	int fd = open(undo->path, O_RDWR | O_CLOEXEC | O_NOFOLLOW);
+
+	if (fd < 0)
+		return false;
+	close(undo->fd);
+	undo->fd = fd;
+	return true;
+}
+
 bool undo_write(struct undo *undo, bool synced, char why[ARCHIVE_TEXT])
 {
 	struct start start = { .size = undo->used - sizeof start };
-	bool good = true;
+	bool stays = undo->old > sizeof start, good;
 
 	memcpy(start.magic, start_magic, sizeof start.magic);
 	start.sum = checksum(undo->bytes + sizeof start, start.size);
 	memcpy(undo->bytes, &start, sizeof start);
-	for (size_t done = 0; good && done < undo->used;) {
-		ssize_t put = pwrite(undo->fd, undo->bytes + done, undo->used - done, (off_t)done);
-
-		good = put > 0 || (put < 0 && errno == EINTR);
-		if (put > 0)
-			done += (size_t)put;
-	}
-	good = good && (!synced || fdatasync(undo->fd) == 0);
-	undo->unsure = !good;
-	if (!good)
+	errno = EFBIG;
+	good = start.size <= UNDO_MOST && (stays ? replace(undo) : overwrite(undo, synced));
+	if (good)
+		undo->old = undo->used;
+	else
 		snprintf(why, ARCHIVE_TEXT, "the heads of the archives cannot be saved: %s",
 			 strerror(errno));
+	/* What could not be synced once is only sure when it is. */
+	undo->unsure = !good || (undo->unsure && !synced && !stays);
 	return good;
 }

@@ -23,7 +23,7 @@ static void keep_head(void)
 	struct archive_head head;
 	struct undo undo;
 
-	assert_true(undo_open(&undo, it.folder));
+	assert_true(undo_open(&undo, it.folder, it.why));
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
 	undo_forget(&undo, "E1");
 	undo_add(&undo, "E1", &head);
@@ -46,7 +46,7 @@ static size_t put_all_back(void)
 	size_t count = 0;
 	struct undo undo;
 
-	assert_true(undo_open(&undo, it.folder));
+	assert_true(undo_open(&undo, it.folder, it.why));
 	for (; undo_name(&undo, 0); count++)
 		assert_true(undo_put_back(&undo, undo_name(&undo, 0), it.why));
 	assert_true(undo_write(&undo, true, it.why));
@@ -198,7 +198,7 @@ static void what_cannot_be_put_back_stays(void **state)
 	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
 	assert_int_equal(case_write(60, 120), ARCHIVE_WRITTEN);
-	assert_true(undo_open(&undo, it.folder));
+	assert_true(undo_open(&undo, it.folder, it.why));
 	for (int i = 0; i < 3; i++)
 		undo_add(&undo, names[i], &head);
 	archive_head_free(&head);
@@ -227,7 +227,7 @@ static void an_undo_file_that_is_not_written_is_unsure(void **state)
 	case_plan(midnight, midnight + 7200, WARM);
 	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
-	assert_true(undo_open(&undo, it.folder));
+	assert_true(undo_open(&undo, it.folder, it.why));
 	undo_add(&undo, "E1", &head);
 	signal(SIGXFSZ, SIG_IGN);
 	assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
@@ -246,6 +246,81 @@ static void an_undo_file_that_is_not_written_is_unsure(void **state)
 	undo_close(&undo);
 	assert_int_equal(put_all_back(), 1);
 	archive_head_free(&head);
+}
+
+/* What stays is half written: whatever happens to the next write, its head is there. */
+static void a_head_that_stays_is_never_overwritten(void **state)
+{
+	char *file = must_print("%s/.undo", it.folder);
+	struct rlimit before, little;
+	struct archive_head head;
+	struct stat was, is;
+	struct undo undo;
+
+	(void)state;
+	case_plan(midnight, midnight + 7200, WARM);
+	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
+	keep_head();
+	assert_int_equal(stat(file, &was), 0);
+	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
+	assert_true(undo_open(&undo, it.folder, it.why));
+	undo_add(&undo, "E2", &head);
+	signal(SIGXFSZ, SIG_IGN);
+	assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+	little = (struct rlimit){ head.size / 2, before.rlim_max };
+	assert_int_equal(setrlimit(RLIMIT_FSIZE, &little), 0);
+	bool written = undo_write(&undo, false, it.why);
+
+	assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+	signal(SIGXFSZ, SIG_DFL);
+	assert_false(written);
+	assert_int_equal(stat(file, &is), 0);
+	assert_true(is.st_ino == was.st_ino && is.st_size == was.st_size);
+	assert_true(undo_write(&undo, false, it.why));
+	assert_int_equal(stat(file, &is), 0);
+	assert_true(is.st_ino != was.st_ino); /* beside the old one, then in its place */
+	was = is;
+	undo_forget(&undo, "E2");
+	assert_true(undo_write(&undo, false, it.why));
+	assert_int_equal(stat(file, &is), 0);
+	assert_true(is.st_ino != was.st_ino); /* and E1 stays */
+	assert_int_equal(put_all_back(), 1);
+	undo_close(&undo);
+	archive_head_free(&head);
+	free(file);
+}
+
+/* However long the file has become. */
+static void what_is_behind_the_heads_does_not_count(void **state)
+{
+	char *file = must_print("%s/.undo", it.folder);
+
+	(void)state;
+	case_plan(midnight, midnight + 7200, WARM);
+	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
+	cut_short(60, 120);
+	assert_int_equal(truncate(file, (off_t)1 << 30), 0);
+	assert_int_equal(put_all_back(), 1);
+	assert_int_equal(last_update(), it.minutes[59].end);
+	free(file);
+}
+
+static void impossible_heads_are_not_put_back(void **state)
+{
+	(void)state;
+	struct archive_head head;
+	struct undo undo;
+
+	case_plan(midnight, midnight + 7200, WARM);
+	assert_int_equal(case_write(0, 60), ARCHIVE_WRITTEN);
+	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
+	memset(head.bytes + head.size - 8, 0x7f, 8); /* a row that is not there */
+	assert_true(undo_open(&undo, it.folder, it.why));
+	undo_add(&undo, "E1", &head);
+	assert_true(undo_put_back(&undo, "E1", it.why));
+	undo_close(&undo);
+	archive_head_free(&head);
+	assert_int_equal(last_update(), it.minutes[59].end);
 }
 
 /* ---- damaged files ------------------------------------------------------- */
@@ -471,6 +546,9 @@ int main(void)
 		each(a_kept_head_newer_than_the_file_is_dropped),
 		each(what_cannot_be_put_back_stays),
 		each(an_undo_file_that_is_not_written_is_unsure),
+		each(a_head_that_stays_is_never_overwritten),
+		each(what_is_behind_the_heads_does_not_count),
+		each(impossible_heads_are_not_put_back),
 		each(damaged_files_are_refused),
 		each(another_step_is_refused),
 		each(no_damaged_word_kills),

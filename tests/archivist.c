@@ -6,6 +6,7 @@
 #include "tests/cm.h"
 
 #include <fcntl.h>
+#include <signal.h>
 #include <stdio.h>
 #include <sys/file.h>
 #include <sys/mman.h>
@@ -16,6 +17,8 @@
 #include "conf/memory.h"
 #include "daemon/archivist.h"
 #include "daemon/backlog.h"
+#include "daemon/desk.h"
+#include "tests/archive_update.h"
 #include "tests/small_conf.h"
 
 enum { ROOM = 262144 };
@@ -250,6 +253,117 @@ static void a_predecessor_is_waited_for(void **state)
 	free(path);
 }
 
+/* A reader that holds the lock for long, with an update to be undone before. */
+static pid_t lock_it(const char *path)
+{
+	int ready[2];
+	char byte = 0;
+
+	assert_int_equal(pipe(ready), 0);
+	pid_t holder = fork();
+
+	if (holder == 0) {
+		struct flock lock = { .l_type = F_RDLCK, .l_whence = SEEK_SET };
+		int fd = open(path, O_RDONLY);
+
+		if (fcntl(fd, F_SETLK, &lock) < 0 || write(ready[1], &byte, 1) != 1)
+			_exit(1);
+		for (;;)
+			pause();
+	}
+	assert_int_equal(read(ready[0], &byte, 1), 1);
+	close(ready[0]);
+	close(ready[1]);
+	return holder;
+}
+
+/* The first minutes, of one series only, up to the full hour. */
+static void write_first_hour(const char *path)
+{
+	static const uint64_t rows[ROW_SIZES] = { 1440, 144, 24 };
+	const struct minute_cell cell = { .ok = 1, .value = 25 };
+	struct archive_minute minutes[60];
+	char why[ARCHIVE_TEXT];
+
+	for (int i = 0; i < 60; i++)
+		minutes[i] = (struct archive_minute){
+			.end = midnight + 60 * (i + 1), .cells = &cell,
+			.series = series_bit((struct series){ WARM_SIDE, TEMPERATURE, false }) };
+	assert_int_equal(archive_update(path, rows, minutes, 60, why), ARCHIVE_WRITTEN);
+}
+
+/* Were it made wider, the head would be another archive's, and the half update stay. */
+static void what_cannot_be_undone_is_not_made_wider(void **state)
+{
+	(void)state;
+	static unsigned char bytes[ROOM];
+	char *path = must_print("%s/E1.rrd", archive), why[ARCHIVE_TEXT];
+	struct archive_head head;
+	int up[2];
+
+	write_first_hour(path);
+	assert_int_equal(pipe(up), 0);
+	reports = up[0];
+	struct archivist archivist = { state_folder, -1, up[1], in_hand, NULL };
+	struct desk desk = { .a = &archivist };
+
+	assert_int_equal(archive_head_read(path, &head, why), HEAD_GOOD);
+	assert_true(undo_open(&desk.undo, archive, why));
+	undo_add(&desk.undo, "E1", &head);
+	size_t size = make_batch(bytes, 60, 80), columns = head.ds_count;
+
+	archive_head_free(&head);
+	memcpy(&desk.batch.head, bytes, sizeof desk.batch.head);
+	desk.batch.bytes = bytes + sizeof desk.batch.head;
+	desk.batch.size = size - sizeof desk.batch.head;
+	pid_t holder = lock_it(path);
+
+	desk_work(&desk);
+	kill(holder, SIGKILL);
+	assert_int_equal(waitpid(holder, NULL, 0), holder);
+	struct report report = hear();
+
+	assert_int_equal(report.kind, REPORT_FAILED);
+	assert_string_equal(report.name, "E1");
+	assert_non_null(strstr(report.text, "another program has it locked"));
+	assert_int_equal(hear().kind, REPORT_DONE);
+	assert_int_equal(last_of("E2.rrd"), midnight + 4800);
+	assert_int_equal(archive_head_read(path, &head, why), HEAD_GOOD);
+	assert_int_equal(head.ds_count, columns);
+	archive_head_free(&head);
+	assert_string_equal(undo_name(&desk.undo, 0), "E1");
+	desk_work(&desk);
+	assert_int_equal(hear().kind, REPORT_DONE);
+	assert_int_equal(last_of("E1.rrd"), midnight + 4800);
+	assert_null(undo_name(&desk.undo, 0));
+	undo_close(&desk.undo);
+	close(up[0]);
+	close(up[1]);
+	free(path);
+}
+
+static void an_undo_file_that_is_none_is_named(void **state)
+{
+	(void)state;
+	char *undo = must_print("%s/.undo", archive);
+
+	assert_int_equal(mkdir(undo, 0700), 0);
+	bear(NULL);
+	struct report report = hear();
+
+	assert_int_equal(report.kind, REPORT_FOLDER);
+	assert_non_null(strstr(report.text, "/archive/.undo: Is a directory; remove it"));
+	bury(EXIT_FAILURE);
+	assert_int_equal(rmdir(undo), 0);
+	assert_int_equal(mkfifo(undo, 0600), 0);
+	bear(NULL);
+	report = hear();
+	assert_int_equal(report.kind, REPORT_FOLDER);
+	assert_non_null(strstr(report.text, "/archive/.undo: it is no file; remove it"));
+	bury(EXIT_FAILURE);
+	free(undo);
+}
+
 static void a_folder_that_cannot_be_used_ends_it(void **state)
 {
 	(void)state;
@@ -277,6 +391,8 @@ int main(void)
 		each(a_suspect_is_set_aside_before_hello),
 		each(a_predecessor_is_waited_for),
 		each(a_folder_that_cannot_be_used_ends_it),
+		each(what_cannot_be_undone_is_not_made_wider),
+		each(an_undo_file_that_is_none_is_named),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

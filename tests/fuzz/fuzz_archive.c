@@ -115,7 +115,7 @@ static void archivist(const char *path, const char *folder)
 	enum head_state state;
 	struct undo undo;
 
-	fuzz_holds(undo_open(&undo, folder));
+	fuzz_holds(undo_open(&undo, folder, why));
 	for (const char *name; (name = undo_name(&undo, 0));)
 		fuzz_holds(undo_put_back(&undo, name, why));
 	state = archive_head_read(path, &head, why);
@@ -160,7 +160,7 @@ static void make_good(const char *path, const char *folder, struct good *good)
 		};
 	fuzz_holds(archive_update(path, rows, minutes, MINUTES, why) == ARCHIVE_WRITTEN);
 	fuzz_holds(archive_head_read(path, &head, why) == HEAD_GOOD);
-	fuzz_holds(undo_open(&undo, folder));
+	fuzz_holds(undo_open(&undo, folder, why));
 	undo_add(&undo, "E1", &head);
 	fuzz_holds(undo_write(&undo, false, why));
 	undo_close(&undo);
