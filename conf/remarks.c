@@ -178,6 +178,12 @@ static void remark_webhooks(const struct conf *conf, struct faults *remarks)
 
 void conf_remarks(const struct conf *conf, double now, struct faults *remarks)
 {
+	/* What all depends on comes first. */
+	if (!conf->state)
+		fault_add(remarks, "", 0,
+			  "no state folder is named, and without one nothing is watched; "
+			  "state = \"/var/lib/warmside\" would");
+	remark_webhooks(conf, remarks);
 	for (size_t p = 0; p < conf->probe_count; p++)
 		remark_probe(conf, p, remarks);
 	for (size_t p = 0; p < conf->probe_count; p++)
@@ -185,5 +191,4 @@ void conf_remarks(const struct conf *conf, double now, struct faults *remarks)
 	for (size_t e = 0; e < conf->enclosure_count; e++)
 		remark_enclosure(conf, &conf->enclosures[e], now, remarks);
 	remark_misting_room(conf, remarks);
-	remark_webhooks(conf, remarks);
 }
