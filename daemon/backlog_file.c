@@ -40,8 +40,8 @@ double backlog_file_recover(struct backlog_file *file, const char *path, struct 
 		count++;
 	}
 	if (count)
-		log_info("%zu minutes of enclosures that a sudden end had left are archived now",
-			 count);
+		log_info("%zu minute%s of enclosures that a sudden end had left %s archived now",
+			 count, count == 1 ? "" : "s", count == 1 ? "is" : "are");
 	if (count)
 		file->leftover = must_copy(path);
 	free(bytes);

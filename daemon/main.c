@@ -66,6 +66,16 @@ static const char help[] =
 	"Warmside watches; it switches nothing. Heaters need their own thermostat and an\n"
 	"independent cut-off.\n";
 
+/* It does one thing at a time. */
+static bool is_first(const struct options *options)
+{
+	if (options->task == WATCH)
+		return true;
+	fputs("warmsided: of --check, --draft, --ports, --read, --replay, --scan and --test-alert one at a "
+	      "time\n", stderr);
+	return false;
+}
+
 /* False when somebody must be told how to call us. */
 static bool take_option(struct options *options, int option)
 {
@@ -79,7 +89,7 @@ static bool take_option(struct options *options, int option)
 	case 'p':
 	case 'r':
 	case 't':
-		if (options->task != WATCH)
+		if (!is_first(options))
 			return false;
 		options->task = option == 'k'	? CHECK
 				: option == 'd' ? DRAFT
@@ -88,13 +98,13 @@ static bool take_option(struct options *options, int option)
 						: TEST_ALERT;
 		return true;
 	case 'y':
-		if (options->task != WATCH)
+		if (!is_first(options))
 			return false;
 		options->task = REPLAY;
 		options->recording = optarg;
 		return true;
 	case 's':
-		if (options->task != WATCH)
+		if (!is_first(options))
 			return false;
 		options->task = SCAN;
 		options->scanned = optarg;

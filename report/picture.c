@@ -9,9 +9,17 @@
 #include <string.h>
 #include <unistd.h>
 
+/* ".png" of a file's name; NULL when it has none. */
+static const char *ending_of(const char *output)
+{
+	const char *slash = output ? strrchr(output, '/') : NULL;
+
+	return output ? strrchr(slash ? slash : output, '.') : NULL;
+}
+
 bool picture_is_svg(const struct request *request)
 {
-	const char *ending = request->output ? strrchr(request->output, '.') : NULL;
+	const char *ending = ending_of(request->output);
 
 	if (request->format != FORMAT_UNSAID)
 		return request->format == FORMAT_SVG;
@@ -20,6 +28,13 @@ bool picture_is_svg(const struct request *request)
 
 bool picture_has_place(const struct request *request)
 {
+	const char *ending = ending_of(request->output);
+
+	if (ending && request->format == FORMAT_UNSAID && strcmp(ending, ".png") != 0 &&
+	    strcmp(ending, ".svg") != 0) {
+		fprintf(stderr, "warmside: %s: a picture is a .png or an .svg\n", request->output);
+		return false;
+	}
 	if (request->output || !isatty(STDOUT_FILENO))
 		return true;
 	fputs("warmside: a picture is no text for a terminal; name a file with -o\n", stderr);

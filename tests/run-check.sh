@@ -44,10 +44,10 @@ enclosure "T4" { in_service = "no"  eggs { probe = "a"  temperature { day = "27.
 END
 "$daemon" -c "$work/slips.conf" --check > "$work/slips.out" || fail "slips are no faults"
 for note in 'probe "a" sits at two places: T1 warm side, and T2 cool side' 'probe "z" sits nowhere' \
-    'enclosure "T4" is out of service' 'enclosure "T1" is drawn but never judged' 'enclosure "T3" has no probe' 'there is no webhook'; do
+    'enclosure "T4" is out of service' 'enclosure "T1" is drawn but never judged' 'enclosure "T3" has no probe' 'there is no webhook' 'no state folder is named'; do
     grep -q "^note: $note" "$work/slips.out" || fail "no note: $note"
 done
-same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes"
+same 8 "$(grep -c '^note: ' "$work/slips.out")" "notes"
 # A clock that is wrong must not keep the watch from beginning.
 cat > "$work/tocome.conf" << 'END'
 bus "b" { port = "/dev/none"  speaks = "lines"  line = "{probe},{temperature},{humidity}" }
@@ -69,7 +69,7 @@ END
 "$daemon" -c "$work/slips.conf" --check > "$work/slips.out" || fail "webhooks are no faults"
 grep -q '^note: no webhook is told of alerts less urgent than today' "$work/slips.out" ||
     fail "no note of what nobody is told"
-same 7 "$(grep -c '^note: ' "$work/slips.out")" "notes with webhooks"
+same 8 "$(grep -c '^note: ' "$work/slips.out")" "notes with webhooks"
 # Standard error is where faults go when something else was asked for.
 "$daemon" -c "$faulty/keys.conf" --read > "$work/read.out" 2> "$work/read.err"
 same 1 $? "the exit status of --read with faults"
@@ -83,6 +83,7 @@ for wrong in --frobnicate "--check --read" extra "--into x" "--replay"; do
     "$daemon" $wrong > "$work/usage.out" 2> "$work/usage.err"
     same 2 $? "the exit status of $wrong"
     grep -q "Try 'warmsided --help'" "$work/usage.err" || fail "$wrong: no hint"
+    same 2 "$(wc -l < "$work/usage.err")" "sentences about $wrong"
 done
 "$daemon" --help | grep -q "^Usage: warmsided" || fail "--help"
 "$daemon" --version | grep -q "^warmsided [0-9]" || fail "--version"

@@ -66,6 +66,7 @@ ask 2 graph T1 --scale '20..20 C' -o "$work/b.png" && says 'no room between' err
 ask 2 graph T1 --scale '20..35 C' --scale '68..95 F' -o "$work/b.png" && says 'second' err
 ask 2 totals --scale '20..35 C' && says 'belongs to graph' err
 ask 2 totals --save && says 'belongs to drying' err
+ask 2 graph T1 -o "$work/b.bmp" && says 'b.bmp: a picture is a .png or an .svg' err
 ask 2 graph T9 -o "$work/t9.png" && says 'there are T1, T2, room' err
 "$report" -c "$work/none.conf" totals 2> "$work/answer.err"
 same 1 $? "status without a configuration"

@@ -83,3 +83,25 @@ if command -v systemd-tmpfiles > /dev/null && [ "$(id -u)" = 0 ]; then
 else
     echo "unchecked: the folders (not root, or no systemd-tmpfiles)"
 fi
+
+# ---- the copy that contrib/ advises -----------------------------------------------------
+# told FILE OPTIONS: the line of tar in it, for a root and a place of ours.
+told()
+{
+    grep -o "tar -C / -$2 SOMEWHERE[^&]*" "$1" | sed "s,-C /,-C $work/computer,; s,SOMEWHERE,$work,"
+}
+for document in README.md debian/README.Debian; do
+    document=$top_srcdir/contrib/$document
+    for folder in $(grep -o 'tar -C / -cf [^ ]* .*' "$document" | cut -d ' ' -f 6-); do
+        mkdir -p "$work/computer/$folder/within"
+        echo "$folder" > "$work/computer/$folder/within/file"
+    done
+    same 2 "$(find "$work/computer" -type f | wc -l)" "folders to be copied"
+    cp -a "$work/computer" "$work/before"
+    sh -c "$(told "$document" cf)" || fail "the copy that $document advises cannot be made"
+    rm -r "$work/computer"
+    mkdir "$work/computer"
+    sh -c "$(told "$document" xpf)" || fail "it cannot be put back"
+    diff -r "$work/before" "$work/computer" || fail "it is not what it was"
+    rm -r "$work/before" "$work/computer"
+done
