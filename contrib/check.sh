@@ -17,7 +17,7 @@ cd "$(dirname "$0")/.." || exit 99
 source=$(pwd)
 out=$source/build-check
 jobs=$(getconf _NPROCESSORS_ONLN)
-tests_at_once=$((jobs + 1)) # many of them wait more than they reckon
+tests_at_once=$((2 * jobs)) # many of them wait more than they reckon
 passed=0 failed=0 skipped=0
 
 say()

@@ -80,6 +80,19 @@ fresh()
     [ "$(sed -n 's/^{"time":\([0-9]*\).*/\1/p' "$demo/state/now.json")" -ge "$1" ]
 }
 
+# Before something happens that this page is not about.
+look()
+{
+    say "the morning look of the last simulated day: demo/morning.html"
+    run morning "$report" -c "$demo/replay.conf" morning --from $((end - 86400)) --to $end \
+        -o "$demo/morning.html"
+    [ -s "$demo/morning.html" ] || fail "no page"
+    run morning "$report" -c "$demo/replay.conf" morning --from $((end - 86400)) --to $end \
+        --format text
+    head -n 24 "$demo/morning.txt"
+    echo "  ... and so on"
+}
+
 live()
 {
     say "the room in real time; P1's heater has been stuck for two hours; warmsided comes up"
@@ -112,14 +125,6 @@ reports()
     run excursions "$report" -c "$demo/warmside.conf" excursions --from $begin --to $end
     head -n 40 "$demo/excursions.txt"
     echo "  ... and so on"
-    say "the morning look of the last simulated day: demo/morning.html"
-    run morning "$report" -c "$demo/warmside.conf" morning --from $((end - 86400)) --to $end \
-        -o "$demo/morning.html"
-    [ -s "$demo/morning.html" ] || fail "no page"
-    run morning "$report" -c "$demo/warmside.conf" morning --from $((end - 86400)) --to $end \
-        --format text
-    head -n 24 "$demo/morning.txt"
-    echo "  ... and so on"
     say "how fast each dries after a misting, and what three days alone would do:"
     run drying "$report" -c "$demo/warmside.conf" drying --from $begin --to $end
     run away "$report" -c "$demo/warmside.conf" away 3d --to $end
@@ -150,6 +155,7 @@ rm -rf "$demo"
 mkdir -p "$demo/state"
 start_hook
 two_weeks
+look
 live
 reports
 say "done in $(($(date +%s) - began)) s"

@@ -19,7 +19,7 @@ json_t *standing_json(struct flow *flow);
  * where it was; the time in between counts for nothing.  When it was kept later
  * than it is now, the clock has not been set yet: everything is then remembered
  * as long ago as it was.  Shelving that cannot be right is none.  False when the
- * object, or a number in it, is none of ours: the flow is then as it was. */
+ * object is none of ours: the flow is then as it was. */
 bool standing_restore(struct flow *flow, json_t *whole);
 
 #endif

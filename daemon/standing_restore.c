@@ -320,8 +320,6 @@ static void restore_entry(struct flow *flow, json_t *entry, double passed)
 		slot.series->heard = heard + passed;
 }
 
-/* ---- the rest --------------------------------------------------------------- */
-
 static void restore_matters(struct flow *flow, json_t *list)
 {
 	json_t *entry;
@@ -379,8 +377,9 @@ bool standing_restore(struct flow *flow, json_t *whole)
 	double saved = flow->now, behind;
 	size_t index;
 
-	if (!json_is_array(list) || !standing_numbers_possible(whole))
+	if (!json_is_array(list))
 		return false;
+	standing_numbers_mend(whole);
 	json_unpack(whole, "{s?F}", "time", &saved);
 	behind = fmax(saved - flow->now, 0);
 	if (behind > 0)

@@ -269,8 +269,7 @@ static size_t count_all(const struct morning *morning)
 	return all;
 }
 
-/* Of the window. */
-static char *tell_window(const struct morning *morning)
+char *morning_headline(const struct morning *morning)
 {
 	size_t all = count_all(morning);
 
@@ -354,7 +353,7 @@ static char *tell_since(const struct morning *morning)
 	if (!text)
 		return NULL;
 	char *count = more ? must_print("; and %zu more", more) : must_copy("");
-	char *all = must_print("An alert raised after this time stands: %s%s.", text, count);
+	char *all = must_print("An alert raised since then stands: %s%s.", text, count);
 
 	free(count);
 	free(text);
@@ -368,18 +367,11 @@ static char *add_sentence(char *text, char *sentence)
 	return append(append(text, must_copy(*text ? " " : "")), sentence);
 }
 
-/* Who is in danger now is told before who was not then. */
-char *morning_headline(const struct morning *morning)
-{
-	char *text = add_sentence(must_copy(""), tell_since(morning));
-
-	return add_sentence(text, tell_window(morning));
-}
-
 char *morning_others(const struct morning *morning)
 {
 	char *text = must_copy("");
 
+	text = add_sentence(text, tell_since(morning));
 	text = add_sentence(text, tell_some(morning, was_endangered,
 					    "In danger earlier in this time", false));
 	text = add_sentence(text, tell_some(morning, is_shelved, "Shelved, not counted", true));

@@ -60,8 +60,7 @@ bool morning_is_past(const struct morning *morning);
 /* ---- headline.c: each is malloc'ed, the caller frees ------------------------- */
 
 /* "Two of twelve need you: Third tub too dry for 6 h 10 min, Incubator 0.4 °C too cold since
- * 04:20."  Before it, what was raised after the window and stands.  The lines must be
- * sorted. */
+ * 04:20."  The lines must be sorted. */
 char *morning_headline(const struct morning *morning);
 
 /* "Three were out of their bands for a while: ...", "All were in their bands.", and

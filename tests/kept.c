@@ -149,7 +149,8 @@ static void what_is_hurt_costs_nothing_else(void **state)
 		    "{\"slot\": \"frozen\", \"enclosure\": \"E1\", \"place\": \"cool_side\", \"repeat\": 3},"
 		    "{\"slot\": \"series\", \"enclosure\": \"E1\", \"place\": \"cool_side\", \"quantity\": "
 		    "\"temperature\", \"band\": {\"side\": \"below\"}, \"runaway\": {\"side\": 0, \"since\": 1,"
-		    " \"due\": true}, \"alert\": {\"id\": \"bad\", \"condition\": \"warm\"}},"
+		    " \"due\": true}, \"limits\": {\"side\": \"above\", \"since\": 1.7e63, \"outside\": 1, "
+		    "\"worst\": 1, \"readings\": 1, \"due\": true}, \"alert\": {\"id\": \"bad\", \"condition\": \"warm\"}},"
 		    "{\"slot\": \"series\", \"enclosure\": \"E2\", \"place\": \"cool_side\", \"quantity\": "
 		    "\"humidity\", \"alert\": {\"id\": \"good\", \"condition\": \"below_band\", \"priority\": "
 		    "\"today\", \"since\": 1767610800, \"life\": {\"told\": 99}}}],"
@@ -162,6 +163,7 @@ static void what_is_hurt_costs_nothing_else(void **state)
 		series = &s.flow->enclosures[0].series[i];
 		assert_false(series->alert.stands);
 		assert_int_equal(series->judged.band.side, INSIDE);
+		assert_int_equal(series->judged.limits.side, INSIDE);
 		assert_int_equal(series->judged.runaway.side, INSIDE);
 		assert_false(series->judged.runaway.due);
 	}

@@ -123,7 +123,7 @@ says '^today .*T1 · Büschel .* stale, 1 d .* anna: misted$'
 says '^upkeep .* webhook "mail" takes no messages .* –$'
 says '^T2 is shelved until .*(anna: cleaning).$'
 grep -q '^T1.* is shelved' "$work/answer.out" && fail "a shelving that is over is shown"
-says ' raised .*webhook "mail" .* phone [0-9:]*, pager [0-9:]*$'
+says ' raised .*webhook "mail" .* phone [0-9: -]*, pager [0-9: -]*$'
 says ' raised .*warm side temperature heading for its limit .* nobody$'
 says ' cleared .* not yet$'
 says ' test .*test message, not counted; ben'
