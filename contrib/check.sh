@@ -212,7 +212,7 @@ plain()
     logged plain.programs make -C "$out/plain" -j "$jobs" check TESTS=
     went_well plain.programs || bad "the tests do not build" "$out/plain.programs.log"
     (
-        renice -n 10 "$(sh -c 'echo $PPID')" > /dev/null
+        renice -n 5 "$(sh -c 'echo $PPID')" > /dev/null
         beside
     ) &
     suite plain "$all"

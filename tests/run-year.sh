@@ -19,14 +19,15 @@ recording()
     "$roomsim" record --calm --life --seed $seed "$@"
 }
 
-# through NAME OPTIONS OF roomsim record...: what the receiver gets is $work/NAME.jsonl
-through()
+# once NAME OPTIONS OF roomsim record...
+once()
 {
     name=$1
     shift
     start_hook
     "$roomsim" conf --rack "$work/rack" --board "$work/board" --state "$work/$name" \
         --webhook "$hook_url" --every 60 > "$work/room.conf" || fail "conf"
+    rm -rf "${work:?}/$name" "$work/$name.csv"
     mkfifo "$work/$name.csv"
     recording "$@" > "$work/$name.csv" 2> "$work/record.err" &
     "$daemon" -c "$work/room.conf" --replay "$work/$name.csv" --post > "$work/$name.out" \
@@ -34,7 +35,13 @@ through()
     wait $! || fail "no recording"
     same 0 "$(find "$work/$name/outbox" -type f | wc -l)" "messages not delivered"
     stop "$hook_pid"
-    mv "$hook_log" "$work/$name.jsonl"
+}
+
+# through NAME OPTIONS OF roomsim record...: what the receiver gets is $work/NAME.jsonl
+through()
+{
+    unsummed once "$@"
+    mv "$hook_log" "$work/$1.jsonl"
 }
 
 bad=0
