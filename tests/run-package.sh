@@ -188,7 +188,7 @@ good "who asked is not known" within grep -q '"event": *"shelved".*keeper' /var/
 good "a member cannot acknowledge" as keeper warmside ack
 for file in alerts.jsonl bands.jsonl now.json standing.json; do
     good "a member cannot read $file" as keeper cat /var/lib/warmside/$file
-    same 640 "$(within stat -c %a /var/lib/warmside/$file)" "$file"
+    same 640 "$(within stat -L -c %a /var/lib/warmside/$file)" "$file"
 done
 bad "a member reads what waits to be sent" as keeper ls /var/lib/warmside/outbox
 bad "a member reads the secrets" as keeper cat /etc/warmside/secrets/phone.url
