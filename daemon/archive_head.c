@@ -21,6 +21,7 @@
 
 #include "conf/layout.h"
 #include "conf/memory.h"
+#include "daemon/files.h"
 #include "daemon/log.h"
 
 enum {
@@ -144,40 +145,6 @@ static const char *head_fault(const unsigned char *bytes, uint64_t file_size)
 	return NULL;
 }
 
-/* True when all bytes came; errno is 0 when the file was too short. */
-static bool read_all(int fd, void *bytes, size_t size, off_t offset)
-{
-	errno = 0;
-	while (size) {
-		ssize_t got = pread(fd, bytes, size, offset);
-
-		if (got < 0 && errno == EINTR)
-			continue;
-		if (got <= 0)
-			return false;
-		bytes = (char *)bytes + got;
-		size -= (size_t)got;
-		offset += got;
-	}
-	return true;
-}
-
-static bool write_all(int fd, const void *bytes, size_t size, off_t offset)
-{
-	while (size) {
-		ssize_t put = pwrite(fd, bytes, size, offset);
-
-		if (put < 0 && errno == EINTR)
-			continue;
-		if (put < 0)
-			return false;
-		bytes = (const char *)bytes + put;
-		size -= (size_t)put;
-		offset += put;
-	}
-	return true;
-}
-
 static enum head_state load(int fd, struct archive_head *head, char why[ARCHIVE_TEXT])
 {
 	struct stat_head_t stat;
@@ -189,7 +156,7 @@ static enum head_state load(int fd, struct archive_head *head, char why[ARCHIVE_
 		return damaged(why, "it is no file");
 	if (file.st_size == 0)
 		return damaged(why, "it is empty");
-	if (!read_all(fd, &stat, sizeof stat, 0))
+	if (!file_read_at(fd, &stat, sizeof stat, 0))
 		return errno ? unreadable(why) : damaged(why, "it has been cut short");
 	const char *fault = stat_fault(&stat);
 
@@ -197,7 +164,7 @@ static enum head_state load(int fd, struct archive_head *head, char why[ARCHIVE_
 		return damaged(why, fault);
 	head->size = head_size(&stat);
 	head->bytes = must_calloc(1, head->size);
-	if (!read_all(fd, head->bytes, head->size, 0))
+	if (!file_read_at(fd, head->bytes, head->size, 0))
 		return errno ? unreadable(why) : damaged(why, "it has been cut short");
 	fault = head_fault(head->bytes, (uint64_t)file.st_size);
 	if (fault)
@@ -276,12 +243,12 @@ static bool put_into(int fd, const unsigned char *bytes, size_t size, bool *fore
 {
 	unsigned char *now = must_calloc(1, size);
 	struct parts old = parts_of(bytes);
-	bool done = read_all(fd, now, size, 0) || errno == 0;
+	bool done = file_read_at(fd, now, size, 0) || errno == 0;
 
 	*foreign = memcmp(now, bytes, static_size(old.stat)) != 0 ||
 		   parts_of(now).live->last_up < old.live->last_up;
 	if (done && !*foreign)
-		done = write_all(fd, bytes, size, 0) && fdatasync(fd) == 0;
+		done = file_write_at(fd, bytes, size, 0) && fdatasync(fd) == 0;
 	free(now);
 	return done;
 }

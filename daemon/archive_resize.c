@@ -165,34 +165,14 @@ static void derive(struct image *new, const struct image *old, const uint64_t ro
 
 /* ---- files ---------------------------------------------------------------- */
 
-/* True when all came or went; false with errno. */
-static bool transfer(int fd, void *bytes, size_t size, size_t offset, bool writes)
-{
-	char *at = bytes;
-
-	while (size) {
-		ssize_t done = writes ? pwrite(fd, at, size, (off_t)offset)
-				      : pread(fd, at, size, (off_t)offset);
-
-		if (done < 0 && errno == EINTR)
-			continue;
-		if (done == 0)
-			errno = EIO;
-		if (done <= 0)
-			return false;
-		at += done;
-		size -= (size_t)done;
-		offset += (size_t)done;
-	}
-	return true;
-}
-
 static bool read_rows(const char *path, struct image *image)
 {
 	int fd = open(path, O_RDONLY | O_CLOEXEC);
-	bool good = fd >= 0 && transfer(fd, image->rows, cells_of(image) * sizeof *image->rows,
-					image->head.size, false);
+	bool good = fd >= 0 && file_read_at(fd, image->rows, cells_of(image) * sizeof *image->rows,
+					    (off_t)image->head.size);
 
+	if (!good && !errno)
+		errno = EIO; /* it was long enough a moment ago */
 	if (fd >= 0)
 		close(fd);
 	return good;
@@ -209,8 +189,8 @@ static bool write_image(const char *beside, const char *path, struct image *imag
 	/* A disk that is too full says so before anything is written. */
 	if (good && fallocate(fd, 0, 0, (off_t)(image->head.size + size)) < 0)
 		good = errno == EOPNOTSUPP;
-	good = good && transfer(fd, image->head.bytes, image->head.size, 0, true) &&
-	       transfer(fd, image->rows, size, image->head.size, true) && fsync(fd) == 0;
+	good = good && file_write_at(fd, image->head.bytes, image->head.size, 0) &&
+	       file_write_at(fd, image->rows, size, (off_t)image->head.size) && fsync(fd) == 0;
 	int error = errno;
 
 	if (fd >= 0 && close(fd) < 0 && good) {

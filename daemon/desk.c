@@ -51,4 +51,3 @@ bool desk_set_aside(struct desk *desk, const char *name, char why[ARCHIVE_TEXT])
 	free(aside);
 	return done;
 }
-

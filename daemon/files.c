@@ -29,6 +29,39 @@ static bool write_all(int fd, const char *bytes, size_t size)
 	return true;
 }
 
+bool file_read_at(int fd, void *bytes, size_t size, off_t offset)
+{
+	errno = 0;
+	while (size) {
+		ssize_t got = pread(fd, bytes, size, offset);
+
+		if (got < 0 && errno == EINTR)
+			continue;
+		if (got <= 0)
+			return false;
+		bytes = (char *)bytes + got;
+		size -= (size_t)got;
+		offset += got;
+	}
+	return true;
+}
+
+bool file_write_at(int fd, const void *bytes, size_t size, off_t offset)
+{
+	while (size) {
+		ssize_t put = pwrite(fd, bytes, size, offset);
+
+		if (put < 0 && errno == EINTR)
+			continue;
+		if (put <= 0)
+			return false;
+		bytes = (const char *)bytes + put;
+		size -= (size_t)put;
+		offset += put;
+	}
+	return true;
+}
+
 void path_sync(const char *path)
 {
 	int fd = open(path, O_RDONLY | O_CLOEXEC);

@@ -8,6 +8,12 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <sys/types.h>
+
+/* Reads or writes so many bytes of an open file from that offset on.  False when not
+ * all came or went, with errno; it is 0 when the file ends before. */
+bool file_read_at(int fd, void *bytes, size_t size, off_t offset);
+bool file_write_at(int fd, const void *bytes, size_t size, off_t offset);
 
 /* Replaces the file at path by these bytes.  With `synced` a power cut leaves
  * the old or the new content; without it only a crash of the program does.

@@ -71,44 +71,22 @@ static size_t find(const struct undo *undo, const char *name, struct entry *entr
 	return undo->used;
 }
 
-/* As many bytes as there are; SIZE_MAX with errno. */
-static size_t read_some(int fd, unsigned char *bytes, size_t size, size_t offset)
-{
-	size_t got = 0;
-
-	while (got < size) {
-		ssize_t more = pread(fd, bytes + got, size - got, (off_t)(offset + got));
-
-		if (more < 0 && errno == EINTR)
-			continue;
-		if (more < 0)
-			return SIZE_MAX;
-		if (more == 0)
-			break;
-		got += (size_t)more;
-	}
-	return got;
-}
-
 /* What is torn, or none of ours, is nothing. */
 static bool load(struct undo *undo)
 {
 	struct start start;
-	size_t got = read_some(undo->fd, (unsigned char *)&start, sizeof start, 0);
 
 	make_room(undo, sizeof start);
 	undo->used = undo->old = sizeof start;
-	if (got == SIZE_MAX)
-		return false;
-	if (got < sizeof start || memcmp(start.magic, start_magic, sizeof start.magic) != 0 ||
-	    start.size > UNDO_MOST)
+	if (!file_read_at(undo->fd, &start, sizeof start, 0))
+		return errno == 0;
+	if (memcmp(start.magic, start_magic, sizeof start.magic) != 0 || start.size > UNDO_MOST)
 		return true;
 	make_room(undo, start.size);
-	got = read_some(undo->fd, undo->bytes + undo->used, start.size, undo->used);
-	if (got == SIZE_MAX)
-		return false;
-	if (got == start.size && checksum(undo->bytes + undo->used, got) == start.sum)
-		undo->used = undo->old = sizeof start + got;
+	if (!file_read_at(undo->fd, undo->bytes + sizeof start, start.size, sizeof start))
+		return errno == 0;
+	if (checksum(undo->bytes + sizeof start, start.size) == start.sum)
+		undo->used = undo->old = sizeof start + start.size;
 	return true;
 }
 
@@ -205,16 +183,8 @@ bool undo_put_back(struct undo *undo, const char *name, char why[ARCHIVE_TEXT])
 
 static bool overwrite(const struct undo *undo, bool synced)
 {
-	for (size_t done = 0; done < undo->used;) {
-		ssize_t put = pwrite(undo->fd, undo->bytes + done, undo->used - done, (off_t)done);
-
-		if (put < 0 && errno == EINTR)
-			continue;
-		if (put <= 0)
-			return false;
-		done += (size_t)put;
-	}
-	return !synced || fdatasync(undo->fd) == 0;
+	return file_write_at(undo->fd, undo->bytes, undo->used, 0) &&
+	       (!synced || fdatasync(undo->fd) == 0);
 }
 
 /* The old one is there until the new one is whole, and on the disk. */

@@ -216,9 +216,24 @@ static void what_cannot_be_put_back_stays(void **state)
 	free(loop);
 }
 
-static void an_undo_file_that_is_not_written_is_unsure(void **state)
+/* Where no file may have more bytes than that. */
+static bool write_within(struct undo *undo, size_t most)
 {
 	struct rlimit before, little;
+
+	signal(SIGXFSZ, SIG_IGN);
+	assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+	little = (struct rlimit){ most, before.rlim_max };
+	assert_int_equal(setrlimit(RLIMIT_FSIZE, &little), 0);
+	bool written = undo_write(undo, false, it.why);
+
+	assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+	signal(SIGXFSZ, SIG_DFL);
+	return written;
+}
+
+static void an_undo_file_that_is_not_written_is_unsure(void **state)
+{
 	struct archive_head head;
 	struct undo undo;
 
@@ -228,15 +243,7 @@ static void an_undo_file_that_is_not_written_is_unsure(void **state)
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
 	assert_true(undo_open(&undo, it.folder, it.why));
 	undo_add(&undo, "E1", &head);
-	signal(SIGXFSZ, SIG_IGN);
-	assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
-	little = (struct rlimit){ head.size / 2, before.rlim_max };
-	assert_int_equal(setrlimit(RLIMIT_FSIZE, &little), 0);
-	bool written = undo_write(&undo, false, it.why);
-
-	assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
-	signal(SIGXFSZ, SIG_DFL);
-	assert_false(written);
+	assert_false(write_within(&undo, head.size / 2));
 	assert_true(undo.unsure);
 	assert_non_null(strstr(it.why, "cannot be saved: File too large"));
 	assert_int_equal(put_all_back(), 0); /* half of it is none */
@@ -251,7 +258,6 @@ static void an_undo_file_that_is_not_written_is_unsure(void **state)
 static void a_head_that_stays_is_never_overwritten(void **state)
 {
 	char *file = must_print("%s/.undo", it.folder);
-	struct rlimit before, little;
 	struct archive_head head;
 	struct stat was, is;
 	struct undo undo;
@@ -264,15 +270,7 @@ static void a_head_that_stays_is_never_overwritten(void **state)
 	assert_int_equal(archive_head_read(it.path, &head, it.why), HEAD_GOOD);
 	assert_true(undo_open(&undo, it.folder, it.why));
 	undo_add(&undo, "E2", &head);
-	signal(SIGXFSZ, SIG_IGN);
-	assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
-	little = (struct rlimit){ head.size / 2, before.rlim_max };
-	assert_int_equal(setrlimit(RLIMIT_FSIZE, &little), 0);
-	bool written = undo_write(&undo, false, it.why);
-
-	assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
-	signal(SIGXFSZ, SIG_DFL);
-	assert_false(written);
+	assert_false(write_within(&undo, head.size / 2));
 	assert_int_equal(stat(file, &is), 0);
 	assert_true(is.st_ino == was.st_ino && is.st_size == was.st_size);
 	assert_true(undo_write(&undo, false, it.why));
